@@ -115,7 +115,7 @@ def parse_number(text: str) -> float:
 
 
 def read(value: str | float, quantity: str = "length", *, bare: str | None = None) -> float:
-    """Read a quantity into SI.
+    r"""Read a quantity into SI.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def read(value: str | float, quantity: str = "length", *, bare: str | None = Non
     --------
     >>> round(read("9 ft 1 1/8 in"), 6)
     2.771775
-    >>> round(read("9'-1 1/8\\""), 6)
+    >>> round(read("9'-1 1/8\""), 6)
     2.771775
     >>> read("2.78 m"), round(read(96, bare="in"), 4)
     (2.78, 2.4384)
@@ -233,7 +233,7 @@ def _unreadable(got: str, allowed: str) -> QuantityError:
 
 
 def feet_inches(metres: float, denominator: int = 8) -> str:
-    """Print a length as feet, inches and a fraction.
+    r"""Print a length as feet, inches and a fraction.
 
     Parameters
     ----------
