@@ -250,7 +250,7 @@ def feet_inches(metres: float, denominator: int = 8) -> str:
     Examples
     --------
     >>> feet_inches(2.771775)
-    '9\\'-1 1/8"'
+    '9\'-1 1/8"'
     >>> feet_inches(0.0127)
     '1/2"'
     """
