@@ -1,0 +1,1 @@
+"""What did the user state: masses, storeys, roofs, openings, penetrations, sheathing, layers, climate, prices, crew."""
