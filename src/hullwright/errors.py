@@ -59,6 +59,9 @@ class Where:
         return {"file": self.file, "line": self.line, "column": self.column, "key": self.key}
 
 
+NOWHERE = Where()
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One thing that is wrong.
@@ -78,7 +81,7 @@ class Problem:
     """
 
     message: str
-    where: Where = Where()
+    where: Where = NOWHERE
     got: str = ""
     allowed: str = ""
     hint: str = ""

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from hullwright.errors import Where
+from hullwright.errors import NOWHERE, Where
 from hullwright.evidence import Figure
 
 Point = tuple[float, float]
@@ -120,7 +120,7 @@ class Mass:
     top: Top
     bottom: Bottom
     ground: float
-    where: Where = Where()
+    where: Where = NOWHERE
 
     @property
     def wall_top(self) -> float:
@@ -151,7 +151,7 @@ class Neighbour:
     side: int
     storeys: tuple[int, ...]
     rated: bool
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +177,7 @@ class Through:
     depth: float
     spacing: float | None
     count: int | None
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +211,7 @@ class Opening:
     offset: float
     frame: str
     leakage: Figure | None = None
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +247,7 @@ class Penetration:
     rigid: bool
     stage: Stage
     clearance: float = 0.0
-    where: Where = Where()
+    where: Where = NOWHERE
 
     @property
     def round(self) -> bool:
@@ -278,7 +278,7 @@ class FixedOver:
     width: float
     height: float
     depth: float
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -381,7 +381,7 @@ class Fixed:
     face: str = ""
     kind: str = ""
     run: str = ""
-    where: Where = Where()
+    where: Where = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
