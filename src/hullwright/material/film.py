@@ -1,0 +1,466 @@
+"""Film: wet and dry thickness, how far a volume goes, what a gap takes.
+
+Sources: the ratio of dry to wet film is the share of solids by volume, thinning included (ASTM D4414-95(2020), 4.2);
+1 US gal = 231 in3 (NIST Handbook 44, Appendix C), so one gallon covers 231/144/0.001 = 1604.1667 ft2 at 1 mil.
+
+Waste is a *share of what is used*: bought = laid ÷ (1 − W). The other convention, laid × (1 + W), gives less: at 15 per cent
+it adds 15.0 per cent where this one adds 17.6 per cent. Only the first is used here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from hullwright.errors import InputError, Problem, Where
+from hullwright.material.ask import Ask
+from hullwright.units import FOOT, GALLON, MIL
+
+COVERAGE_US: Final = GALLON / (FOOT**2 * MIL)
+"""ft2 that one US gallon covers at 1 mil: 1604.1667 ft2·mil/gal."""
+
+WASTE_CONVENTION: Final = "bought = laid ÷ (1 − waste): waste is a share of what is used"
+
+
+@dataclass(frozen=True, slots=True)
+class Liquid:
+    """What a liquid does to the sums.
+
+    Parameters
+    ----------
+    solids : float
+        Solids *by volume*, share above 0 up to 1.
+    thinned : float
+        Thinner added, volume per volume of product as sold.
+    waste : float
+        Share of what is used that is lost (rest in the pack, purge, drips), below 1.
+
+    Raises
+    ------
+    InputError
+        Where a number is outside its range.
+
+    Examples
+    --------
+    >>> round(Liquid(solids=0.6, waste=0.15).bought_per_laid, 4)
+    1.1765
+    """
+
+    solids: float
+    thinned: float = 0.0
+    waste: float = 0.0
+
+    def __post_init__(self) -> None:
+        ask = Ask("a liquid")
+        ask.share("solids", self.solids)
+        ask.not_negative("thinned", self.thinned, "volume per volume")
+        ask.loss("waste", self.waste)
+        ask.done()
+
+    @property
+    def wet_per_dry(self) -> float:
+        """Wet film for a dry film of 1: ``(1 + T)/VS``."""
+        return (1.0 + self.thinned) / self.solids
+
+    @property
+    def bought_per_laid(self) -> float:
+        """Product as sold for 1 of wet material laid: ``1/((1 + T)(1 − W))``."""
+        return 1.0 / ((1.0 + self.thinned) * (1.0 - self.waste))
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A gap that is filled before or with the film.
+
+    Parameters
+    ----------
+    width, depth : float
+        Width of the gap and depth to which it is filled [m]; both 0 where nothing is filled.
+
+    Examples
+    --------
+    >>> Gap(0.003, 0.006).section
+    1.8e-05
+    """
+
+    width: float
+    depth: float
+
+    def __post_init__(self) -> None:
+        ask = Ask("a gap")
+        ask.not_negative("gap", self.width, "m")
+        ask.not_negative("depth", self.depth, "m")
+        if not ask.problems and (self.width > 0) != (self.depth > 0):
+            ask.refuse(
+                "depth",
+                self.depth,
+                "gap and fill depth together, or neither",
+                "measure the gap and say how deep it is filled (through the panel: its thickness)",
+            )
+        ask.done()
+
+    @property
+    def section(self) -> float:
+        """Filled section [m2]."""
+        return self.width * self.depth
+
+
+NO_GAP: Final = Gap(0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A film along a joint, with the gap under it.
+
+    Parameters
+    ----------
+    width : float
+        Width of the film, both sides together [m].
+    dry : float
+        Dry film thickness [m].
+    liquid : Liquid
+        Solids, thinning, waste.
+    gap : Gap
+        Gap under the film. Its fill counts as wet material laid.
+
+    Raises
+    ------
+    InputError
+        Where a number is outside its range, or the gap as wide as the film.
+
+    Examples
+    --------
+    3 in at 20 mil wet over a 1/8 in gap filled 1/4 in deep: the gap takes a third.
+
+    >>> line = Line(3 * 0.0254, 20 * 25.4e-6, Liquid(1.0), Gap(0.0254 / 8, 0.0254 / 4))
+    >>> round(line.gap_share, 3), round(line.section * 12 / 0.0254**2, 3)  # in3 per ft
+    (0.342, 1.095)
+    """
+
+    width: float
+    dry: float
+    liquid: Liquid
+    gap: Gap = NO_GAP
+
+    def __post_init__(self) -> None:
+        ask = Ask("a film along a joint")
+        ask.positive("width", self.width, "m")
+        ask.positive("dry", self.dry, "m")
+        if not ask.problems and self.gap.width >= self.width:
+            ask.refuse(
+                "gap",
+                f"gap {self.gap.width} m under a film {self.width} m wide",
+                "a film wider than the gap, so that it bonds on each side",
+                "widen the film, or close the gap first",
+            )
+        ask.done()
+
+    @property
+    def wet(self) -> float:
+        """Wet film thickness [m]."""
+        return self.dry * self.liquid.wet_per_dry
+
+    @property
+    def film_section(self) -> float:
+        """Wet section of the film alone [m2]."""
+        return self.width * self.wet
+
+    @property
+    def section(self) -> float:
+        """Wet section of film and gap fill [m2] = [m3 per m]."""
+        return self.film_section + self.gap.section
+
+    @property
+    def gap_share(self) -> float:
+        """Share of the laid material that the gap takes."""
+        return self.gap.section / self.section
+
+    @property
+    def bought(self) -> float:
+        """Product as sold for one metre, waste included [m3/m]."""
+        return self.section * self.liquid.bought_per_laid
+
+    @property
+    def bead(self) -> float:
+        """Diameter of the one round bead that holds the film alone [m]: ``sqrt(4·W·t/π)``."""
+        return math.sqrt(4.0 * self.film_section / math.pi)
+
+    @property
+    def bead_with_gap(self) -> float:
+        """Diameter of the one round bead that holds film and gap fill [m]."""
+        return math.sqrt(4.0 * self.section / math.pi)
+
+    def length_per(self, pack: float) -> float:
+        """How far one pack goes.
+
+        Parameters
+        ----------
+        pack : float
+            Label volume of a pack [m3].
+
+        Returns
+        -------
+        float
+            Length [m], gap fill and waste included.
+        """
+        ask = Ask("the length per pack")
+        ask.positive("pack", pack, "m3")
+        ask.done()
+        return pack / self.bought
+
+
+@dataclass(frozen=True, slots=True)
+class MeanFilm:
+    """Mean film proven by mass balance.
+
+    Parameters
+    ----------
+    wet, dry : float
+        Mean thickness [m].
+    """
+
+    wet: float
+    dry: float
+
+
+def wet_film(dry: float, solids: float, *, thinned: float = 0.0) -> float:
+    """Wet film that dries to `dry`.
+
+    Parameters
+    ----------
+    dry : float
+        Dry film [m].
+    solids : float
+        Solids by volume, share.
+    thinned : float
+        Thinner added, volume per volume.
+
+    Returns
+    -------
+    float
+        Wet film [m]: ``DFT·(1 + T)/VS``.
+
+    Examples
+    --------
+    >>> round(wet_film(12, 0.6), 6), round(wet_film(12, 0.6, thinned=0.1), 6)  # any unit of length
+    (20.0, 22.0)
+    """
+    ask = Ask("the wet film")
+    ask.positive("dry", dry, "m")
+    ask.done()
+    return dry * Liquid(solids, thinned).wet_per_dry
+
+
+def dry_film(wet: float, solids: float, *, thinned: float = 0.0) -> float:
+    """Dry film that a wet film is expected to leave.
+
+    Some coatings dry thicker than this (ASTM D4414, 4.2): never turn the sum round to find the solids from readings.
+
+    Parameters
+    ----------
+    wet : float
+        Wet film [m].
+    solids : float
+        Solids by volume, share.
+    thinned : float
+        Thinner added, volume per volume.
+
+    Returns
+    -------
+    float
+        Dry film [m]: ``WFT·VS/(1 + T)``.
+
+    Examples
+    --------
+    >>> round(dry_film(20, 0.6), 6)
+    12.0
+    """
+    ask = Ask("the dry film")
+    ask.positive("wet", wet, "m")
+    ask.done()
+    return wet / Liquid(solids, thinned).wet_per_dry
+
+
+def theoretical_spread(dry: float, solids: float) -> float:
+    """Area that a volume as sold covers, nothing lost.
+
+    Parameters
+    ----------
+    dry : float
+        Dry film [m].
+    solids : float
+        Solids by volume, share.
+
+    Returns
+    -------
+    float
+        Spread [m2/m3]: ``VS/DFT``.
+
+    Examples
+    --------
+    >>> from hullwright.units import FOOT, GALLON, MIL
+    >>> round(theoretical_spread(12 * MIL, 0.6) * GALLON / FOOT**2, 2)  # ft2/gal
+    80.21
+    """
+    return 1.0 / wet_film(dry, solids)
+
+
+def practical_spread(dry: float, liquid: Liquid) -> float:
+    """Area that a volume as sold covers, waste taken off.
+
+    Parameters
+    ----------
+    dry : float
+        Dry film [m].
+    liquid : Liquid
+        Solids and waste; thinning changes nothing here, since it is counted per volume as sold.
+
+    Returns
+    -------
+    float
+        Spread [m2/m3]: ``(1 − W)·VS/DFT``.
+
+    Examples
+    --------
+    >>> round(practical_spread(300e-6, Liquid(0.6, waste=0.15)), 3)
+    1700.0
+    """
+    return theoretical_spread(dry, liquid.solids) * (1.0 - liquid.waste)
+
+
+def area_volume(area: float, dry: float, liquid: Liquid) -> float:
+    """Volume as sold for a coated area.
+
+    Parameters
+    ----------
+    area : float
+        Area [m2].
+    dry : float
+        Dry film [m].
+    liquid : Liquid
+        Solids and waste.
+
+    Returns
+    -------
+    float
+        Volume [m3]: area ÷ practical spread.
+
+    Examples
+    --------
+    >>> round(area_volume(17.0, 300e-6, Liquid(0.6, waste=0.15)), 6)
+    0.01
+    """
+    ask = Ask("the volume for an area")
+    ask.not_negative("area", area, "m2")
+    ask.done()
+    return area / practical_spread(dry, liquid)
+
+
+def mass_balance(used: float, area: float, liquid: Liquid) -> MeanFilm:
+    """Mean film from the volume that went on an area.
+
+    Parameters
+    ----------
+    used : float
+        Volume as sold that was laid [m3]: waste and left-overs already taken off.
+    area : float
+        Covered area [m2].
+    liquid : Liquid
+        Solids and thinning. Its waste is not used.
+
+    Returns
+    -------
+    MeanFilm
+        ``wet = V·(1 + T)/A``, ``dry = V·VS/A``.
+
+    Examples
+    --------
+    >>> mean = mass_balance(1e-3, 2.0, Liquid(0.6))
+    >>> round(mean.wet * 1e6), round(mean.dry * 1e6)
+    (500, 300)
+    """
+    ask = Ask("the mean film")
+    ask.positive("used", used, "m3")
+    ask.positive("area", area, "m2")
+    ask.done()
+    wet = used * (1.0 + liquid.thinned) / area
+    return MeanFilm(wet=wet, dry=used * liquid.solids / area)
+
+
+def learned_waste(mean_wet: float, area: float, opened: float) -> float:
+    """Waste of a lift of work, learned from readings and opened packs.
+
+    Parameters
+    ----------
+    mean_wet : float
+        Measured mean wet film [m], unthinned.
+    area : float
+        Covered area [m2].
+    opened : float
+        Volume of the packs opened, full rests taken back off [m3].
+
+    Returns
+    -------
+    float
+        ``W = 1 − film·area/opened``.
+
+    Raises
+    ------
+    InputError
+        Where more would have been laid than was opened: a reading, the area or the count is wrong.
+
+    Examples
+    --------
+    >>> round(learned_waste(500e-6, 17.0, 0.01), 6)
+    0.15
+    """
+    ask = Ask("the learned waste")
+    ask.positive("mean_wet", mean_wet, "m")
+    ask.positive("area", area, "m2")
+    ask.positive("opened", opened, "m3")
+    if not ask.problems and mean_wet * area > opened:
+        laid = f"{mean_wet * area * 1e3:.4g} L laid, {opened * 1e3:.4g} L opened"
+        ask.refuse("opened", laid, "at least what was laid", "count the packs and check the readings again")
+    ask.done()
+    return 1.0 - mean_wet * area / opened
+
+
+def solids_by_volume(volume: float | None, weight: float | None = None) -> float:
+    """Solids to be used, or a refusal.
+
+    Parameters
+    ----------
+    volume, weight : float or None
+        Solids by volume and by weight as the sheet has them, share.
+
+    Returns
+    -------
+    float
+        Solids by volume.
+
+    Raises
+    ------
+    InputError
+        Where only the solids by weight are known, or none.
+
+    Examples
+    --------
+    >>> solids_by_volume(0.55, 0.68)
+    0.55
+    """
+    if volume is not None:
+        return Liquid(volume).solids
+    if weight is None:
+        got, hint = "no solids", "take the solids by volume from the product sheet"
+    else:
+        got = f"{weight:g} by weight only"
+        hint = "ask the maker for the solids by volume: weight says nothing on thickness"
+    problem = Problem(
+        "the film can't be worked out without solids by volume",
+        Where(key="solids"),
+        got,
+        "solids by volume",
+        hint,
+    )
+    raise InputError("no solids by volume", [problem])
