@@ -1,0 +1,100 @@
+"""The curve: the best result for each amount of money, never worse for more of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from hullwright.choice.instance import Answer, Goal, Instance, Limits
+from hullwright.choice.solver.effort import Effort, effort_of
+from hullwright.choice.solver.ledger import bill, within
+from hullwright.choice.solver.solving import Engine, solve
+
+Point = tuple[float, Answer]
+
+
+def curve(
+    instance: Instance,
+    limits: Limits,
+    goal: Goal,
+    *,
+    points: int = 21,
+    effort: Effort | str = "quick",
+    engine: Engine = "own",
+) -> list[Point]:
+    """Best plan at budgets from the cheapest allowed plan to where nothing improves any more.
+
+    Parameters
+    ----------
+    instance, limits, goal : Instance, Limits, Goal
+        The question in budget mode; a finite budget ends the curve there.
+    points : int
+        Number of budgets, evenly spaced (≥ 2).
+    effort, engine : Effort or str, str
+        As in :func:`hullwright.choice.solver.solve`.
+
+    Returns
+    -------
+    list of (budget, Answer)
+        Monotone: any plan serves all larger budgets, any bound holds for all smaller ones.
+
+    Raises
+    ------
+    ValueError
+        Fewer than two points, or a goal in target mode.
+    InfeasibleError
+        Where no plan is allowed.
+    """
+    if points < 2 or goal.money:
+        raise ValueError("a curve has two points or more and is drawn for a goal in harm, not in money")
+    work = effort_of(effort)
+    low, high = _ends(instance, limits, goal, work, engine)
+    budgets = np.linspace(low.spent, max(high.spent, low.spent), points)
+    found: list[Point] = []
+    start = low
+    for budget in budgets.tolist():
+        answer = solve(
+            instance, replace(limits, budget=budget), goal, effort=work, engine=engine, start=start
+        )
+        found.append((budget, answer))
+        start = answer
+    return archive(instance, goal, found, [low, high])
+
+
+def _ends(
+    instance: Instance, limits: Limits, goal: Goal, effort: Effort, engine: Engine
+) -> tuple[Answer, Answer]:
+    """Cheapest allowed plan, and the cheapest of those plans that are as good as plans get."""
+    least = replace(goal, money=True)
+    low = solve(instance, limits, least, effort=effort, engine=engine)
+    best = solve(instance, limits, goal, effort=effort, engine=engine, start=low)
+    plan = bill(instance, best.pick)
+    as_good = replace(limits, air=min(limits.air, plan.air), water=min(limits.water, plan.water))
+    return low, solve(instance, as_good, least, effort=effort, engine=engine, start=best)
+
+
+def archive(instance: Instance, goal: Goal, found: list[Point], more: list[Answer]) -> list[Point]:
+    """Let every plan serve all larger budgets and every bound all smaller ones.
+
+    Parameters
+    ----------
+    instance, goal : Instance, Goal
+        The question.
+    found : list of (budget, Answer)
+        Answers in budget mode by rising budget.
+    more : list of Answer
+        Further plans, whose bounds are not used.
+
+    Returns
+    -------
+    list of (budget, Answer)
+        The same budgets, values falling and bounds falling with money.
+    """
+    plans = [bill(instance, answer.pick) for answer in (*(a for _, a in found), *more)]
+    result: list[Point] = []
+    for n, (budget, answer) in enumerate(found):
+        bound = max(a.bound for _, a in found[n:])
+        plan = min((p for p in plans if within(p.spent, budget)), key=lambda p: p.value(goal))
+        result.append((budget, plan.answer(goal, bound, answer.work)))
+    return result

@@ -1,0 +1,73 @@
+"""The front door: one question, one plan with its proof."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from hullwright.choice.instance import Answer, Goal, Instance, Limits
+from hullwright.choice.solver.effort import Effort, Progress, effort_of
+from hullwright.choice.solver.enumerate import allowed
+from hullwright.choice.solver.infeasible import why_infeasible
+from hullwright.choice.solver.ledger import Bill, bill
+from hullwright.choice.solver.mip import Outcome, Start, solve_mip
+
+Engine = Literal["own", "mip", "both"]
+
+
+def solve(
+    instance: Instance,
+    limits: Limits,
+    goal: Goal,
+    *,
+    effort: Effort | str = "normal",
+    engine: Engine = "own",
+    start: Answer | None = None,
+    progress: Progress | None = None,
+) -> Answer:
+    """Find the best plan and prove how good it is.
+
+    Parameters
+    ----------
+    instance, limits, goal : Instance, Limits, Goal
+        The question.
+    effort : Effort or {'quick', 'normal', 'thorough'}
+        Counted work.
+    engine : {'own', 'mip', 'both'}
+        The own engine, the general MIP solver, or the latter started from the plan of the former.
+    start : Answer or None
+        A plan at hand; used where it is allowed.
+    progress : callable or None
+        Called with (value, bound, work) now and then; answers whether to go on.
+
+    Returns
+    -------
+    Answer
+        Plan, value and proven bound.
+
+    Raises
+    ------
+    InfeasibleError
+        Where no plan is allowed: which limit is in the way and by how much.
+    """
+    work = effort_of(effort)
+    _ = engine
+    plan = _usable(instance, limits, start)
+    outcome = solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress))
+    return _answer(instance, limits, goal, outcome, plan)
+
+
+def _usable(instance: Instance, limits: Limits, start: Answer | None) -> Bill | None:
+    if start is None:
+        return None
+    plan = bill(instance, start.pick)
+    return plan if allowed(instance, limits, plan) else None
+
+
+def _answer(instance: Instance, limits: Limits, goal: Goal, outcome: Outcome, plan: Bill | None) -> Answer:
+    plans = [p for p in (outcome.plan, plan) if p is not None]
+    if not plans:
+        raise why_infeasible(instance, limits, goal)
+    best = min(plans, key=lambda p: p.value(goal))
+    bound = outcome.bound if math.isfinite(outcome.bound) else 0.0
+    return best.answer(goal, max(bound, 0.0), outcome.nodes)
