@@ -1,0 +1,318 @@
+"""Is the film of this lot proved.
+
+A lot is one method × crew × day × surface. Wet film is compared with wet film: the least dry film of the product sheet
+is turned into wet film once. The answer is *proved*, *not yet: n more readings* or *thin: where*.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+
+from hullwright.errors import QuantityError
+from hullwright.evidence import Caution, Evidence, Mark
+from hullwright.proof.censored import NormalFit, fit_normal, resolvable
+from hullwright.proof.comb import ROUNDING, Reading, wet_to_dry
+from hullwright.proof.distributions import normal_quantile
+from hullwright.proof.planning import LOT_READINGS, more_readings
+from hullwright.proof.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, lower_bound
+
+SCHEMA = "hullwright.film_lots/1"
+
+
+class Answer(StrEnum):
+    """What is said about a lot."""
+
+    PROVED = "proved"
+    NOT_YET = "not yet"
+    THIN = "thin"
+
+
+@dataclass(frozen=True, slots=True)
+class LotKey:
+    """What makes a lot.
+
+    Parameters
+    ----------
+    method, crew : str
+    day : date
+        The crew's own day.
+    surface : str
+        Substrate, such as *wood panel, smooth side*.
+
+    Examples
+    --------
+    >>> LotKey("liquid", "B", date(2024, 5, 3), "concrete").id
+    'liquid/B/2024-05-03/concrete'
+    """
+
+    method: str
+    crew: str
+    day: date
+    surface: str
+
+    @property
+    def id(self) -> str:
+        """Readable id."""
+        return f"{self.method}/{self.crew}/{self.day.isoformat()}/{self.surface}"
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a lot must show.
+
+    Parameters
+    ----------
+    least_dry : float
+        Least dry film of the product sheet [m].
+    solids : float
+        Volume solids.
+    thinned : float
+        Thinner added, volume per volume.
+    share, confidence : float
+        At least `share` of the length, shown with `confidence`.
+    """
+
+    least_dry: float
+    solids: float
+    thinned: float = 0.0
+    share: float = SHARE
+    confidence: float = CONFIDENCE
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.least_dry) and self.least_dry > 0):
+            raise QuantityError(f"the least dry film must be above 0, got {self.least_dry} m")
+        wet_to_dry(self.solids, thinned=self.thinned)
+
+    @property
+    def least_wet(self) -> float:
+        """Least wet film [m]: WFT = DFT·(1 + T)/VS."""
+        return self.least_dry / wet_to_dry(self.solids, thinned=self.thinned)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A reading with its joint and the id of its entry."""
+
+    reading: Reading
+    joint: str
+    entry: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LotResult:
+    """The answer about one lot, with its figures.
+
+    Parameters
+    ----------
+    key : LotKey
+    need : Need
+    readings : int
+    mean, sd : float or None
+        Best estimate of wet film and its spread [m]; None without readings.
+    fit : NormalFit or None
+        None where the comb can't resolve the spread.
+    bound : float or None
+        Film proved for the asked share and confidence [m]; None below three readings.
+    answer : Answer
+    more : int or None
+        Further readings that would prove it if film and spread stay; 0 when proved, None where none would.
+    thin_at : tuple of str
+        Joints whose own reading fails, or the lowest ones, thinnest first.
+    cautions : tuple of Caution
+    """
+
+    key: LotKey
+    need: Need
+    readings: int
+    mean: float | None
+    sd: float | None
+    fit: NormalFit | None
+    bound: float | None
+    answer: Answer
+    more: int | None
+    thin_at: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+    def sentence(self) -> str:
+        """Say the answer in one line."""
+        if self.answer is Answer.PROVED:
+            return "proved"
+        if self.answer is Answer.NOT_YET:
+            return f"not yet: {self.more} more readings"
+        return "thin: " + ", ".join(self.thin_at[:5])
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the lot with the keys of ``film lots``."""
+        below: dict[str, Any] | None = None
+        if self.fit is not None:
+            low, high = self.fit.share_below_interval(self.need.least_wet)
+            value = self.fit.share_below(self.need.least_wet)
+            below = {"value": value, "low": low, "high": high, "level": 0.95}
+        return {
+            "id": self.key.id,
+            "method": self.key.method,
+            "crew": self.key.crew,
+            "day": self.key.day.isoformat(),
+            "surface": self.key.surface,
+            "readings": self.readings,
+            "mean_um": _um(self.mean),
+            "sd_um": _um(self.sd),
+            "bound_um": _um(self.bound),
+            "minimum_um": _um(self.need.least_wet),
+            "minimum_dry_um": _um(self.need.least_dry),
+            "share": self.need.share,
+            "confidence": self.need.confidence,
+            "answer": self.answer.value,
+            "more_readings": self.more,
+            "thin_at": list(self.thin_at),
+            "share_below": below,
+            "sentence": self.sentence(),
+            "cautions": [caution.to_json() for caution in self.cautions],
+        }
+
+
+NORMALITY = Caution(
+    "the bound takes the film to be normally spread: look at the plot of the readings",
+    Evidence(Mark.PUBLISHED, "NIST/SEMATECH e-Handbook 7.2.6.3"),
+)
+STEP_RULES = Caution(
+    "all readings share a tooth: the comb can't resolve the spread, the spread shown is its step/√12",
+    Evidence(Mark.ESTIMATE, "uniform spread within one comb step"),
+)
+FEW = Caution(
+    f"fewer than {LEAST_READINGS} readings prove nothing about a lot",
+    Evidence(Mark.ESTIMATE, "coverage of the rule shown by simulation for 3 readings and more"),
+)
+
+
+def assess(key: LotKey, placed: Sequence[Placed], need: Need) -> LotResult:
+    """Say whether the film of a lot is proved.
+
+    Parameters
+    ----------
+    key : LotKey
+    placed : sequence of Placed
+        Its readings; corrections already taken in.
+    need : Need
+
+    Returns
+    -------
+    LotResult
+
+    Examples
+    --------
+    >>> from hullwright.proof.comb import Comb
+    >>> comb = Comb(tuple(mil * 25.4e-6 for mil in range(10, 32, 2)))
+    >>> wet = [20, 22, 18, 24, 20, 22, 20, 26, 22, 18]
+    >>> readings = [Placed(comb.read(mil * 25.4e-6), f"J{i}") for i, mil in enumerate(wet)]
+    >>> key = LotKey("liquid", "B", date(2024, 5, 3), "wood panel")
+    >>> result = assess(key, readings, Need(12 * 25.4e-6, 0.75))
+    >>> result.sentence(), round(result.bound / 25.4e-6, 2)
+    ('proved', 16.24)
+    """
+    mean, sd, fit, cautions = _estimate([item.reading for item in placed])
+    n = len(placed)
+    if n < LEAST_READINGS:
+        more = int(LOT_READINGS.value) - n
+        return LotResult(
+            key, need, n, mean, sd, fit, None, Answer.NOT_YET, more, _failing(placed, need), (*cautions, FEW)
+        )
+    middles = np.array([item.reading.middle for item in placed])
+    step = max(item.reading.step for item in placed)
+    bound = float(lower_bound(middles, step, share=need.share, confidence=need.confidence))
+    more, answer = 0, Answer.PROVED
+    if bound < need.least_wet:
+        s = float(guarded_sd(middles, step))
+        ask = more_readings(
+            float(middles.mean()),
+            s,
+            n=n,
+            least=need.least_wet,
+            share=need.share,
+            confidence=need.confidence,
+        )
+        answer = Answer.THIN if ask is None else Answer.NOT_YET
+        return LotResult(
+            key,
+            need,
+            n,
+            mean,
+            sd,
+            fit,
+            bound,
+            answer,
+            ask,
+            _where(placed, need, answer),
+            (*cautions, NORMALITY),
+        )
+    return LotResult(
+        key, need, n, mean, sd, fit, bound, answer, more, _failing(placed, need), (*cautions, NORMALITY)
+    )
+
+
+def to_json(results: Sequence[LotResult], cautions: Sequence[Caution] = ()) -> dict[str, Any]:
+    """Give all lots as the object of ``film lots --json``."""
+    return {
+        "schema": SCHEMA,
+        "cautions": [caution.to_json() for caution in cautions],
+        "lots": [result.to_json() for result in results],
+    }
+
+
+def normal_scores(readings: Sequence[Reading]) -> list[tuple[float, float]]:
+    """Give (normal score, film [m]) of each reading for the plot of normality.
+
+    Source: plotting position (i − 3/8)/(n + 1/4), Blom 1958.
+
+    Examples
+    --------
+    >>> from hullwright.proof.comb import Comb
+    >>> comb = Comb((1.0, 2.0, 3.0))
+    >>> [round(score, 3) for score, _ in normal_scores([comb.read(1.0), comb.read(2.0), comb.read(None)])]
+    [-0.869, 0.0, 0.869]
+    """
+    values = sorted(reading.middle for reading in readings)
+    n = len(values)
+    return [(normal_quantile((i + 1 - 0.375) / (n + 0.25)), value) for i, value in enumerate(values)]
+
+
+def _estimate(
+    readings: Sequence[Reading],
+) -> tuple[float | None, float | None, NormalFit | None, tuple[Caution, ...]]:
+    """Mean and spread by maximum likelihood; by middles and step where the comb can't resolve the spread."""
+    if not readings:
+        return None, None, None, ()
+    low = [-math.inf if reading.low == 0 else reading.low for reading in readings]
+    high = [reading.high for reading in readings]
+    middles = np.array([reading.middle for reading in readings])
+    if len(readings) < 2 or not resolvable(low, high):
+        step = max(reading.step for reading in readings)
+        return float(middles.mean()), step / math.sqrt(12.0), None, (STEP_RULES,)
+    fit = fit_normal(low, high)
+    return fit.mean, fit.sd, fit, ()
+
+
+def _failing(placed: Sequence[Placed], need: Need) -> tuple[str, ...]:
+    """Joints with a reading that is surely below the least film, thinnest first."""
+    low = [item for item in placed if item.reading.high < need.least_wet * (1 - ROUNDING)]
+    return tuple(dict.fromkeys(item.joint for item in sorted(low, key=lambda item: item.reading.middle)))
+
+
+def _where(placed: Sequence[Placed], need: Need, answer: Answer) -> tuple[str, ...]:
+    """Surely thin joints; for a thin lot without any, the joints whose reading does not pass by itself."""
+    failing = _failing(placed, need)
+    if failing or answer is not Answer.THIN:
+        return failing
+    short = [item for item in placed if item.reading.low < need.least_wet] or list(placed)
+    return tuple(dict.fromkeys(item.joint for item in sorted(short, key=lambda item: item.reading.middle)))
+
+
+def _um(value: float | None) -> float | None:
+    return None if value is None else value * 1e6
