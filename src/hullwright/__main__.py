@@ -1,0 +1,5 @@
+"""``python -m hullwright``."""
+
+from hullwright.cli.main import run
+
+run()

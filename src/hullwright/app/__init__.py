@@ -1,0 +1,1 @@
+"""Use cases: the only place where rooms meet files, store and clock."""

@@ -1,0 +1,197 @@
+"""JSON Schema (draft 2020-12) of every answer. A test holds each command's real output against it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from hullwright.errors import InputError, Problem
+
+Schema = dict[str, Any]
+
+NUMBER: Final[Schema] = {"type": "number"}
+COUNT: Final[Schema] = {"type": "number", "minimum": 0}
+SHARE: Final[Schema] = {"type": "number", "minimum": 0, "maximum": 1}
+TEXT: Final[Schema] = {"type": "string"}
+YES: Final[Schema] = {"type": "boolean"}
+WHOLE: Final[Schema] = {"type": "integer"}
+PLACE: Final[Schema] = {"type": "array", "items": NUMBER, "minItems": 3, "maxItems": 3, "description": "x, y, z [m]"}
+
+
+def thing(needed: Schema, also: Schema | None = None) -> Schema:
+    """Object with keys that must be there and keys that may; new keys may be added later."""
+    return {"type": "object", "required": sorted(needed), "properties": needed | (also or {})}
+
+
+def many(item: Schema) -> Schema:
+    """Array of one kind of thing."""
+    return {"type": "array", "items": item}
+
+
+def maybe(item: Schema) -> Schema:
+    """Something or null."""
+    return {"anyOf": [item, {"type": "null"}]}
+
+
+EVIDENCE: Final = thing({"mark": TEXT, "source": TEXT})
+FIGURE: Final = thing({"value": NUMBER, "unit": TEXT, "evidence": EVIDENCE}, {"gsd": NUMBER})
+CAUTION: Final = thing({"text": TEXT, "source": TEXT}, {"mark": TEXT})
+SPREAD: Final = thing({"value": NUMBER, "low": NUMBER, "high": NUMBER, "level": SHARE})
+PERCENTILES: Final = thing({"p10": NUMBER, "p50": NUMBER, "p90": NUMBER})
+SIZE: Final[Schema] = {"anyOf": [{"required": ["length_m"]}, {"required": ["count"]}]}
+
+
+def answer(name: str, needed: Schema, also: Schema | None = None) -> Schema:
+    """Schema of one command's answer."""
+    head = {"schema": thing({"name": {"const": name}, "version": WHOLE}), "cautions": many(CAUTION)}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"hullwright {name}"} | thing(head | needed, also)
+
+
+def _error() -> Schema:
+    where = thing({"file": maybe(TEXT), "line": maybe(WHOLE), "column": maybe(WHOLE), "key": maybe(TEXT)})
+    problem = thing({"where": where, "got": TEXT, "allowed": TEXT, "hint": TEXT}, {"message": TEXT})
+    return answer("error", {"error": thing({"kind": TEXT, "message": TEXT, "problems": many(problem)})})
+
+
+def _check() -> Schema:
+    face = thing(
+        {
+            "id": TEXT, "kind": TEXT, "area_m2": COUNT, "net_area_m2": COUNT, "perimeter_m": COUNT,
+            "azimuth_deg": maybe(NUMBER), "tilt_deg": NUMBER,
+        },
+        {"substrate": TEXT, "rated": YES, "openings": WHOLE, "penetrations": WHOLE},
+    )  # fmt: skip
+    end = thing({"where": thing({"face": TEXT, "from": PLACE, "to": PLACE}), "length_m": COUNT}, {"note": TEXT})
+    return answer(
+        "check",
+        {"closed": YES, "volume_m3": COUNT, "area_m2": COUNT, "joint_share": SHARE, "open_ends": many(end), "faces": many(face)},
+        {"name": TEXT, "inner_volume_m3": FIGURE, "assumed": many(TEXT)},
+    )
+
+
+def _joints() -> Schema:
+    joint = thing(
+        {"id": TEXT, "kind": TEXT, "faces": many(TEXT), "points": many(PLACE), "run": TEXT},
+        {"length_m": COUNT, "count": COUNT, "stage": TEXT, "substrates": many(TEXT), "gap_mm": COUNT, "backed": YES, "upslope_m": COUNT,
+         "height_m": NUMBER, "mass": TEXT, "rated": YES},
+    ) | SIZE  # fmt: skip
+    kinds: Schema = {"type": "object", "additionalProperties": thing({"count": COUNT, "length_m": COUNT})}
+    return answer("joints", {"joints": many(joint), "by_kind": kinds}, {"name": TEXT, "joint_share": SHARE, "panels": many({"type": "object"}), "assumed": many(TEXT)})
+
+
+def _plan() -> Schema:
+    barred = thing({"option": TEXT, "rule": TEXT})
+    run = thing(
+        {"id": TEXT, "kind": TEXT, "face": TEXT, "method": TEXT, "product": TEXT, "money": NUMBER, "hours": COUNT, "why": TEXT, "barred": many(barred)},
+        {"length_m": COUNT, "count": COUNT},
+    ) | SIZE
+    return answer(
+        "plan",
+        {
+            "spent": COUNT, "objective": NUMBER, "bound": NUMBER, "gap": COUNT, "proved": YES, "runs": many(run),
+            "packs": many(thing({"product": TEXT, "count": WHOLE})), "ach50": PERCENTILES, "water_l": PERCENTILES,
+            "unverified_meetings": COUNT, "currency": TEXT,
+        },
+    )  # fmt: skip
+
+
+def _order() -> Schema:
+    line = thing({"product": TEXT, "packs": WHOLE, "pack_size": TEXT, "p50": NUMBER, "p90": NUMBER, "left_over": NUMBER, "money": COUNT})
+    return answer("order", {"lines": many(line), "hours": COUNT, "currency": TEXT})
+
+
+def _curve() -> Schema:
+    point = thing({"budget": COUNT, "spent": COUNT, "objective": NUMBER, "bound": NUMBER, "ach50": NUMBER, "water_l": COUNT})
+    following = maybe(thing({"run": TEXT, "from": TEXT, "to": TEXT, "money": NUMBER, "gain": NUMBER}))
+    return answer("curve", {"points": many(point), "next": following, "currency": TEXT})
+
+
+def _film() -> Schema:
+    return answer(
+        "film",
+        {"wet_um": COUNT, "dry_um": COUNT, "coverage_m2_l": COUNT, "length_per_pack_m": COUNT, "gap_share": SHARE, "bead_mm": COUNT},
+        {"packs": COUNT},
+    )
+
+
+def _new() -> Schema:
+    return answer("new", {"file": maybe(TEXT), "text": TEXT})
+
+
+def _fantest() -> Schema:
+    results = {
+        key: NUMBER
+        for key in ("n", "c_m3_h_pan", "cl_m3_h_pan", "r2", "q4_m3_h", "q10_m3_h", "q50_m3_h", "q75_m3_h", "ach50", "ela_cm2", "eqla_cm2")
+    }
+    mean_keys = {key: maybe(NUMBER) for key in ("q4_m3_h", "q10_m3_h", "q50_m3_h", "q75_m3_h", "ach50", "ela_cm2", "eqla_cm2")}
+    direction = thing({"sign": {}, "stations": {}, "bias_pa": NUMBER} | {key: maybe(NUMBER) for key in results})
+    flag = thing({"text": TEXT, "clause": TEXT, "mark": TEXT})
+    against = thing({"limit": TEXT, "answer": {"enum": ["met", "not met", "not decided by this test"]}, "margin": maybe(NUMBER)})
+    return answer(
+        "fantest",
+        {"directions": many(direction), "mean": thing(mean_keys), "per_envelope": {"type": ["object", "null"]}, "per_floor": {"type": ["object", "null"]},
+         "nl": {}, "flags": many(flag), "against": many(against)},
+    )  # fmt: skip
+
+
+def _worth() -> Schema:
+    infiltration = thing({"basic_m3_h": maybe(NUMBER), "enhanced_m3_h": maybe(NUMBER), "ach": maybe(NUMBER)})
+    return answer("worth", {"infiltration": infiltration, "ventilation_need_m3_h": maybe(NUMBER), "energy_kwh": maybe(NUMBER), "money": maybe(NUMBER)})
+
+
+def _leak(name: str, extra: Schema) -> Schema:
+    joint = thing({"id": TEXT, "ela_cm2": SPREAD, "share": SHARE, "chance_first": SHARE})
+    return answer(name, {"joints": many(joint), "ach50": {}} | extra)
+
+
+def _hunt() -> Schema:
+    stop = thing({"stop": {}, "joints": many(TEXT), "minutes": COUNT, "expected_cm2": COUNT, "method": TEXT, "bring": {}})
+    return _leak("hunt", {"walk": many(stop)})
+
+
+def _building() -> Schema:
+    from hullwright.building import schema  # noqa: PLC0415 - heavy, only when asked
+
+    return schema()
+
+
+MAKERS: Final[dict[str, Callable[[], Schema]]] = {
+    "building": _building,
+    "error": _error,
+    "check": _check,
+    "joints": _joints,
+    "plan": _plan,
+    "order": _order,
+    "curve": _curve,
+    "film": _film,
+    "new": _new,
+    "fantest": _fantest,
+    "worth": _worth,
+    "leaks": lambda: _leak("leaks", {}),
+    "hunt": _hunt,
+}
+
+
+def names() -> tuple[str, ...]:
+    """Give the names of all schemas."""
+    return (*MAKERS, "schema")
+
+
+def schema(name: str) -> Schema:
+    """Give one JSON Schema.
+
+    Parameters
+    ----------
+    name : str
+        ``building`` or a command's name.
+
+    Raises
+    ------
+    InputError
+        Where there is no such name.
+    """
+    if name == "schema":
+        return answer("schema", {"names": many(TEXT)})
+    if name not in MAKERS:
+        raise InputError("there is no schema of that name", [Problem("unknown schema", got=name, allowed=", ".join(names()))])
+    return MAKERS[name]()

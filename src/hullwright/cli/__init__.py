@@ -1,0 +1,1 @@
+"""The command line: words and tables for people, JSON for programs."""

@@ -1,0 +1,127 @@
+"""``check``, ``joints`` and ``new``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+
+from hullwright.app import files
+from hullwright.app import house as use
+from hullwright.building import starter
+from hullwright.cli.main import emit
+from hullwright.cli.tables import assumed, cautions, console, say, table
+from hullwright.units import Show
+
+
+def check(args: Namespace) -> int:
+    """Answer whether the hull is closed."""
+    answer = use.check(args.file)
+    if args.json:
+        emit(answer.to_json())
+        return 0 if answer.closed else 1
+    screen, show, hull = console(), Show(answer.house.building.system), answer.house.hull
+    share = answer.house.joints.joint_share
+    if answer.closed:
+        say(
+            screen,
+            f"{answer.house.building.name}: the hull is CLOSED. Every face edge carries a joint.",
+            "bold",
+        )
+    else:
+        say(
+            screen,
+            f"{answer.house.building.name}: the hull is OPEN: {share:.1%} of the face edges carry a joint.",
+            "bold",
+        )
+    volume = answer.house.inner_volume
+    say(
+        screen,
+        f"{len(hull.faces)} faces, {show.area(hull.area)}; {show.volume(hull.volume)} outside, "
+        f"{show.volume(volume.value)} inside [{volume.evidence}]",
+    )
+    if answer.places:
+        rows = [(p.face, show.size(p.length), _at(p.start), _at(p.end), p.note) for p in answer.places]
+        screen.print(table(["face", "length", "from", "to", "what"], rows, title="Open places", right=[1]))
+    rows = [
+        (
+            f.id,
+            f.kind.value,
+            show.area(f.area),
+            show.area(f.net_area),
+            show.run_length(f.perimeter),
+            "level" if f.azimuth != f.azimuth else f"{f.azimuth:.0f}°",
+            f"{f.tilt:.0f}°",
+            str(len(f.openings) or ""),
+            str(len(f.penetrations) or ""),
+        )
+        for f in hull.faces
+    ]
+    heads = [
+        "face",
+        "kind",
+        "area",
+        "less openings",
+        "perimeter",
+        "faces",
+        "tilt",
+        "openings",
+        "penetrations",
+    ]
+    screen.print(table(heads, rows, right=range(2, 9)))
+    assumed(screen, answer.house.building.assumed)
+    cautions(screen, answer.cautions)
+    return 0 if answer.closed else 1
+
+
+def _at(point: object) -> str:
+    x, y, z = (float(value) for value in point)  # type: ignore[attr-defined]
+    return f"{x:.2f}, {y:.2f}, {z:.2f} m"
+
+
+def joints(args: Namespace) -> int:
+    """List every joint."""
+    answer = use.joints(args.file)
+    if args.json:
+        emit(answer.to_json())
+        return 0
+    screen, show = console(), Show(answer.house.building.system)
+    found = answer.house.joints
+    say(screen, f"{answer.house.building.name}: {len(found.joints)} joints in {len(found.runs)} runs", "bold")
+    rows = [
+        (
+            kind.value,
+            str(number),
+            "" if kind.piece else show.run_length(length),
+            f"{count:.0f}" if kind.piece else "",
+        )
+        for kind, (count, length, number) in answer.by_kind().items()
+    ]
+    screen.print(table(["kind", "joints", "length", "pieces"], rows, right=[1, 2, 3]))
+    runs = [
+        (
+            r.id,
+            r.kind.value,
+            r.face,
+            f"{r.quantity:.0f} pieces" if r.kind.piece else show.run_length(r.quantity),
+            r.stage,
+            show.size(r.height),
+        )
+        for r in found.runs
+    ]
+    screen.print(table(["run", "kind", "face", "how much", "stage", "highest"], runs, right=[3, 5]))
+    cautions(screen, answer.cautions)
+    return 0
+
+
+def new(args: Namespace) -> int:
+    """Write a commented starter file."""
+    text = starter(args.units)
+    if args.file:
+        files.write_new(Path(args.file), text)
+    if args.json:
+        emit(use.head("new") | {"file": args.file, "text": text, "cautions": []})
+    elif args.file:
+        print(f"wrote {args.file}; change it, then: hullwright plan {args.file}")
+    else:
+        print(text, end="")
+    return 0

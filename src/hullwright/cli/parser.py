@@ -1,0 +1,166 @@
+"""The commands and their options. Nothing heavy is imported here: ``--help`` must answer at once."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import Final, NoReturn
+
+from hullwright.errors import InputError, Problem
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose complaints are errors like all others, so that ``--json`` holds for them too."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise instead of printing and leaving."""
+        hint = f"see `{self.prog} --help`"
+        raise InputError("the command can't be read", [Problem(message, hint=hint)])
+
+
+Adder = Callable[[Parser], None]
+
+DESCRIPTION: Final = """\
+hullwright: one unbroken air- and water-tight layer, before cladding hides it.
+
+A building file goes in; the closed hull, every joint, the best way to seal each,
+the order, the fan test and the record come out."""
+
+EPILOG: Final = """\
+start with:  hullwright new my-house.yaml      a commented building file
+then:        hullwright plan my-house.yaml     the plan, and a folder with pictures and lists
+every command takes --json; `hullwright COMMAND --help` says more.
+exit code: 0 done, 1 the answer is no, 2 the input is wrong."""
+
+
+def _file(parser: Parser) -> None:
+    parser.add_argument("file", metavar="FILE", help="building file (YAML)")
+
+
+def _aim(parser: Parser) -> None:
+    aim = parser.add_mutually_exclusive_group()
+    aim.add_argument("--budget", metavar="MONEY", help="most money for sealing, in the file's currency")
+    aim.add_argument("--target", metavar="ACH50", help="air changes an hour at 50 Pa to reach at least money")
+    parser.add_argument(
+        "--confidence",
+        type=float,
+        metavar="SHARE",
+        help="with which the target must be met (default: the file's)",
+    )
+    parser.add_argument("--quick", action="store_true", help="own search only, no waiting for the proof")
+
+
+def _plan(parser: Parser) -> None:
+    _file(parser)
+    _aim(parser)
+    parser.add_argument(
+        "--out", metavar="FOLDER", help="where the plan folder goes (default: FILE's name with -plan, here)"
+    )
+    parser.add_argument("--no-files", action="store_true", help="print only, write no folder")
+
+
+def _asked(parser: Parser) -> None:
+    _file(parser)
+    _aim(parser)
+
+
+def _new(parser: Parser) -> None:
+    parser.add_argument("file", metavar="FILE", nargs="?", help="where to write it (default: print it)")
+    parser.add_argument("--units", choices=("us", "metric"), default="us")
+
+
+def _film(parser: Parser) -> None:
+    parser.add_argument(
+        "what",
+        nargs="?",
+        choices=("lots",),
+        help="lots: what the comb readings prove (needs a FILE of readings)",
+    )
+    parser.add_argument(
+        "readings", nargs="?", metavar="READINGS", help="csv of comb readings, for `film lots`"
+    )
+    parser.add_argument("--width", metavar="W", help="width of the film, such as 4 in")
+    parser.add_argument("--dry", metavar="T", help="dry film thickness, such as 12 mil")
+    parser.add_argument("--solids", metavar="S", help="volume solids, such as 0.6 or 60 %%")
+    parser.add_argument("--pack", metavar="V", help="pack volume, such as 20 fl oz")
+    parser.add_argument("--gap", metavar="G", help="gap to be filled, such as 1/8 in")
+    parser.add_argument("--depth", metavar="D", help="depth of the gap filling")
+    parser.add_argument("--length", metavar="L", help="length of joint")
+    parser.add_argument("--waste", metavar="SHARE", help="share of the material that is lost")
+
+
+def _schema(parser: Parser) -> None:
+    parser.add_argument(
+        "name", nargs="?", metavar="NAME", help="building, or a command's name (default: list them)"
+    )
+
+
+def _demo(parser: Parser) -> None:
+    parser.add_argument(
+        "--out", metavar="FOLDER", help="where the plan folder goes (default: hullwright-out/demo-plan)"
+    )
+    parser.add_argument("--quick", action="store_true", help="own search only, no waiting for the proof")
+
+
+def _fantest(parser: Parser) -> None:
+    parser.add_argument(
+        "test", metavar="TEST", nargs="?", help="readings: yaml, csv or xlsx; a folder for many tests"
+    )
+    parser.add_argument(
+        "--against",
+        metavar="LIMIT",
+        action="append",
+        default=[],
+        help="a limit by id, or such as '3 ach50'; may be repeated",
+    )
+    parser.add_argument("--new", metavar="PATH", help="write a commented starter file")
+    parser.add_argument("--plot", metavar="SVG", help="write the log-log plot")
+
+
+def _tested(parser: Parser) -> None:
+    _file(parser)
+    parser.add_argument("--test", metavar="TEST", help="fan-test file")
+
+
+Command = tuple[str, str, Adder, str]
+
+COMMANDS: Final[tuple[Command, ...]] = (
+    ("check", "is the hull closed, and what are its faces", _file, "hullwright.cli.house:check"),
+    ("joints", "every joint, by kind and place", _file, "hullwright.cli.house:joints"),
+    ("plan", "the method for each joint, what to buy, what to expect", _plan, "hullwright.cli.plan:plan"),
+    ("order", "what to buy", _asked, "hullwright.cli.plan:order"),
+    ("curve", "the best result for each amount of money", _asked, "hullwright.cli.plan:curve"),
+    ("film", "film sums by hand", _film, "hullwright.cli.sums:film"),
+    ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
+    ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),
+    ("schema", "JSON Schema of the building file and of every answer", _schema, "hullwright.cli.sums:schema"),
+)
+
+
+def build() -> Parser:
+    """Give the whole parser.
+
+    Returns
+    -------
+    argparse.ArgumentParser
+        Each command sets ``handler`` to ``module:function``.
+    """
+    parser = Parser(
+        prog="hullwright",
+        description=DESCRIPTION,
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="store_true", help="print the version")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    for name, text, add, handler in COMMANDS:
+        sub = commands.add_parser(
+            name, help=text, description=text[0].upper() + text[1:] + ".", allow_abbrev=False
+        )
+        add(sub)
+        sub.add_argument(
+            "--json", action="store_true", help="one JSON object on standard output, nothing else"
+        )
+        sub.set_defaults(handler=handler)
+    return parser
