@@ -217,8 +217,9 @@ def assess(key: LotKey, placed: Sequence[Placed], need: Need) -> LotResult:
     >>> result.sentence(), round(result.bound / 25.4e-6, 2)
     ('proved', 16.24)
     """
-    mean, sd, fit, cautions = _estimate([item.reading for item in placed])
     n = len(placed)
+    mean, sd, fit = estimate_film([item.reading for item in placed]) if placed else (None, None, None)
+    cautions = (STEP_RULES,) if placed and fit is None else ()
     if n < LEAST_READINGS:
         more = int(LOT_READINGS.value) - n
         return LotResult(
@@ -283,20 +284,29 @@ def normal_scores(readings: Sequence[Reading]) -> list[tuple[float, float]]:
     return [(normal_quantile((i + 1 - 0.375) / (n + 0.25)), value) for i, value in enumerate(values)]
 
 
-def _estimate(
-    readings: Sequence[Reading],
-) -> tuple[float | None, float | None, NormalFit | None, tuple[Caution, ...]]:
-    """Mean and spread by maximum likelihood; by middles and step where the comb can't resolve the spread."""
-    if not readings:
-        return None, None, None, ()
+def estimate_film(readings: Sequence[Reading]) -> tuple[float, float, NormalFit | None]:
+    """Give mean and spread of the wet film [m], by maximum likelihood.
+
+    Where the comb can't resolve the spread the mean of the middles and step/√12 stand in, and there is no fit.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        One or more.
+
+    Returns
+    -------
+    mean, sd : float
+        [m]
+    fit : NormalFit or None
+    """
     low = [-math.inf if reading.low == 0 else reading.low for reading in readings]
     high = [reading.high for reading in readings]
+    if len(readings) >= 2 and resolvable(low, high):
+        fit = fit_normal(low, high)
+        return fit.mean, fit.sd, fit
     middles = np.array([reading.middle for reading in readings])
-    if len(readings) < 2 or not resolvable(low, high):
-        step = max(reading.step for reading in readings)
-        return float(middles.mean()), step / math.sqrt(12.0), None, (STEP_RULES,)
-    fit = fit_normal(low, high)
-    return fit.mean, fit.sd, fit, ()
+    return float(middles.mean()), max(reading.step for reading in readings) / math.sqrt(12.0), None
 
 
 def _failing(placed: Sequence[Placed], need: Need) -> tuple[str, ...]:
