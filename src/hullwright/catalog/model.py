@@ -1,0 +1,263 @@
+"""What the catalogue holds: methods, products, substrates, rules, figures, compatibility, cautions.
+
+Lengths [m], volumes [m3], money a pack in the user's currency. Every number that is not on a product sheet is a
+:class:`hullwright.evidence.Figure` under a dotted key (``flaws.tape``, ``unsealed.floor line``, …).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from hullwright.catalog.rules import Rule
+from hullwright.errors import NOWHERE, CatalogError, Problem, Where
+from hullwright.evidence import Caution, Evidence, Figure, Mark
+
+Form = Literal[
+    "tape",
+    "stretch tape",
+    "liquid",
+    "sealant",
+    "gasket",
+    "boot",
+    "coat",
+    "listed system",
+    "flue collar",
+    "weatherstrip",
+    "cover",
+    "lumber",
+    "primer",
+    "rod",
+]
+PackUnit = Literal["m3", "m", "piece"]
+Verdict = Literal["fits", "fails", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """A way to seal a joint.
+
+    Parameters
+    ----------
+    id : str
+        Key, also the column of the starting figures.
+    name : str
+        What the trade calls it.
+    form : str
+        Form of the products it takes, '' for none.
+    prepared : tuple of str
+        Preparations that may go with it: primer, filler, blocking.
+    evidence : Evidence
+        Where its description comes from.
+    """
+
+    id: str
+    name: str
+    form: str
+    prepared: tuple[str, ...]
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """One product sheet.
+
+    Parameters
+    ----------
+    id, name : str
+    form : str
+        What it is; decides the method.
+    chemistry : str
+        Class in the compatibility table.
+    price : float
+        Money a pack.
+    pack : float
+        Content of a pack: volume [m3], length [m] or pieces, as `pack_unit` says.
+    width : float
+        Width of a tape, or of the film along a joint [m].
+    dry_min, dry, dry_max : float
+        Dry film: least, aimed at, most [m]; 0 for tapes and pieces.
+    solids : float
+        Solids by volume (share), 1 where nothing dries.
+    coverage : float
+        Coverage as printed on the sheet [m2/m3], 0 where none is printed.
+    gap_direct, gap_filled : float
+        Widest gap it takes without and with filling first [m].
+    temp_low, temp_high : float
+        Surface temperature range [degC].
+    primer : mapping
+        Substrate key to ``needed`` or ``advised``; not listed: not needed.
+    primers : tuple of str
+        Products that prime for it.
+    sun_days : float
+        Most days bare in the sun [d].
+    rain_hours : float
+        Hours to rain-safe [h].
+    vapour_class : int
+        1, 2, 3, or 4 for vapour open.
+    movement : float
+        Share of the joint width it can follow, 0 where the sheet states none.
+    waste : float
+        Share of what is used that is lost.
+    fits : tuple of str
+        Product ids and chemistry classes that its sheet, a letter or a patch test says it fits.
+    generic : bool
+        Invented, part of the generic set.
+    """
+
+    id: str
+    name: str
+    form: Form
+    chemistry: str
+    price: float
+    pack: float
+    pack_unit: PackUnit
+    evidence: Evidence
+    width: float = 0.0
+    dry_min: float = 0.0
+    dry: float = 0.0
+    dry_max: float = 0.0
+    solids: float = 1.0
+    coverage: float = 0.0
+    gap_direct: float = 0.0
+    gap_filled: float = 0.0
+    temp_low: float = float("-inf")
+    temp_high: float = float("inf")
+    primer: Mapping[str, str] = field(default_factory=dict)
+    primers: tuple[str, ...] = ()
+    sun_days: float = float("inf")
+    rain_hours: float = 0.0
+    vapour_class: int = 4
+    movement: float = 0.0
+    waste: float = 0.0
+    fits: tuple[str, ...] = ()
+    generic: bool = False
+    note: str = ""
+    where: Where = NOWHERE
+
+
+@dataclass(frozen=True, slots=True)
+class Substrate:
+    """A surface that a method must stick to.
+
+    Parameters
+    ----------
+    id, name : str
+    rows : mapping
+        State of the surface (``clean``, ``dusty``, ``damp``, ``rough``) to the row of the surface factors.
+    chemistry : str
+        Class in the compatibility table, '' where it does not matter.
+    permeance : Figure
+        Air through the material itself at 75 Pa [L/(s m2)].
+    """
+
+    id: str
+    name: str
+    rows: Mapping[str, str]
+    chemistry: str
+    permeance: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Where a joint kind finds its figures.
+
+    Parameters
+    ----------
+    row : str
+        Row of the starting figures.
+    inert : bool
+        Nothing to seal by itself: continuous material, or covered by another joint's band.
+    note : str
+        Said where a kind borrows its figures.
+    """
+
+    row: str
+    inert: bool
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """What is known of two material classes that touch."""
+
+    verdict: Verdict
+    text: str
+    evidence: Evidence
+
+
+UNTESTED = Pair(
+    "unknown",
+    "nothing known of this pair: ask for a sheet or letter, or make a 7-day patch test before the work",
+    Evidence(Mark.ESTIMATE),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """All that is known of methods and materials for one job.
+
+    Parameters
+    ----------
+    figures : mapping
+        Dotted key to Figure.
+    pairs : mapping
+        (class, class), alphabetical, to :class:`Pair`.
+    stock : mapping
+        Packs at hand by product id.
+    """
+
+    methods: Mapping[str, Method]
+    products: Mapping[str, Product]
+    substrates: Mapping[str, Substrate]
+    kinds: Mapping[str, Kind]
+    rules: tuple[Rule, ...]
+    figures: Mapping[str, Figure]
+    pairs: Mapping[tuple[str, str], Pair]
+    cautions: Mapping[str, Caution]
+    stock: Mapping[str, float] = field(default_factory=dict)
+
+    def figure(self, key: str) -> Figure:
+        """Give the figure of a key.
+
+        Raises
+        ------
+        CatalogError
+            Where the catalogue has none.
+        """
+        found = self.figures.get(key)
+        if found is None:
+            raise CatalogError(f"no figure {key!r}", [Problem("the catalogue has no such figure", got=key)])
+        return found
+
+    def value(self, key: str) -> float:
+        """Give the value of a figure in SI."""
+        return self.figure(key).value
+
+    def find(self, key: str) -> float | None:
+        """Give the value of a figure, None where there is none."""
+        found = self.figures.get(key)
+        return None if found is None else found.value
+
+    def by_form(self, form: str) -> tuple[Product, ...]:
+        """Give the products of a form, by id."""
+        return tuple(p for _, p in sorted(self.products.items()) if p.form == form)
+
+    def pair(self, one: str, other: str) -> Pair:
+        """What is known of two material classes that touch.
+
+        Parameters
+        ----------
+        one, other : str
+            Chemistry classes.
+        """
+        return self.pairs.get((min(one, other), max(one, other)), UNTESTED)
+
+    def together(self, one: Product, other: Product) -> Pair:
+        """What is known of two products that touch: a sheet or letter wins over the table of classes."""
+        if one.id == other.id:
+            return Pair("fits", "the same product", Evidence(Mark.PRACTICE))
+        if {other.id, other.chemistry} & set(one.fits) or {one.id, one.chemistry} & set(other.fits):
+            return Pair("fits", "the sheet says so", Evidence(Mark.SHEET, one.id))
+        return self.pair(one.chemistry, other.chemistry)
