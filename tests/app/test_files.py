@@ -1,9 +1,9 @@
 """Nothing of a person's is ever overwritten; a set of files is written whole or not at all."""
 
 import json
-import os
 
 import pytest
+
 from hullwright.app.files import LEDGER, write_folder, write_new
 from hullwright.errors import OutputError
 
@@ -71,7 +71,7 @@ def test_a_broken_ledger_means_that_nothing_there_is_known_to_be_ours(tmp_path):
 
 def test_no_temporary_folder_is_left(tmp_path):
     write_folder(tmp_path / "plan", {"a.txt": b"1"})
-    assert os.listdir(tmp_path) == ["plan"]
+    assert [each.name for each in tmp_path.iterdir()] == ["plan"]
 
 
 def test_a_file_in_the_place_of_the_folder_is_refused(tmp_path):
