@@ -459,6 +459,8 @@ class Building:
         The user's own product sheets, as written (checked by the catalogue).
     other_leakage : mapping
         Leakage that no sealing changes, by name [m3/h at 50 Pa].
+    assumed : tuple of str
+        Every default that was taken, with its evidence, for people to see.
     """
 
     name: str
@@ -483,6 +485,7 @@ class Building:
     other_leakage: Mapping[str, Figure] = field(default_factory=dict)
     figures: Mapping[str, Figure] = field(default_factory=dict)
     file: str = ""
+    assumed: tuple[str, ...] = ()
 
     def mass(self, name: str) -> Mass:
         """Give the mass of that name."""

@@ -1,0 +1,135 @@
+"""The layer itself: sheathing, state of the surfaces, build-up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from hullwright.building import defaults as d
+from hullwright.building.keys_work import BUILD_UP, GROUPS, NAILS, SHEATHING
+from hullwright.building.masses import GROUP_WORDS, Body
+from hullwright.building.model import BuildUp, FaceGroup, Fasteners, Sheathing, Surface
+from hullwright.building.nodes import Node
+from hullwright.building.sides import find_side
+from hullwright.building.spec import Notes, Raw, Table, nearest
+from hullwright.errors import Where
+from hullwright.evidence import STATED, Evidence, Figure, Mark
+
+_MEASURED: Final = Evidence(Mark.MEASURED)
+
+
+def section(root: Raw, key: str, table: Table, notes: Notes, path: str = "") -> Raw:
+    """Give a section, all defaults where it is absent."""
+    stated = root[key]
+    if isinstance(stated, Raw):
+        return stated
+    quiet = notes if key not in root else Notes(notes.file)
+    raw: Raw = table.read(Node("map", 0, 0), quiet, path or key)
+    return raw
+
+
+def read_sheathing(root: Raw, notes: Notes) -> dict[FaceGroup, Sheathing]:
+    """Read the sheathing of wall, roof, floor and ceiling."""
+    house = section(root, "sheathing", Table("the sheathing", {}), notes)
+    return {
+        group: _sheathing(section(house, group, SHEATHING[group], notes, f"sheathing.{group}"), group, notes)
+        for group in GROUPS
+    }
+
+
+def _sheathing(raw: Raw, group: str, notes: Notes) -> Sheathing:
+    nails = section(raw, "nails", NAILS, notes, f"sheathing.{group}.nails")
+    values = raw.values
+    width, length = values.get("panel_width", 1.0), values.get("panel_length", 1.0)
+    if width > length:
+        notes.wrong(
+            raw.place("panel_width"),
+            "the panel is wider than long",
+            got=f"{width:g} m by {length:g} m",
+            allowed="panel_width at most panel_length",
+            hint="swap the two; say how it lies by `lay: level` or `lay: upright`",
+        )
+    fasteners = Fasteners(nails["edge"] or 0.0, nails["field"] or 0.0, _overdriven(nails, notes))
+    return Sheathing(
+        values.get("substrate", ""),
+        width,
+        length,
+        values.get("lay", "level"),
+        values.get("gap", 0.0),
+        values.get("stagger", 0.0),
+        values.get("framing", 0.0),
+        values.get("blocking", False),
+        values.get("least_offcut", 0.0),
+        fasteners,
+    )
+
+
+def _overdriven(nails: Raw, notes: Notes) -> Figure:
+    value = nails["overdriven"]
+    if isinstance(value, Raw):
+        if value.ok and ("found" in value) == ("expected" in value):
+            notes.wrong(
+                value.where, "state either `found` or `expected`", allowed="{found: 12 %} or {expected: 20 %}"
+            )
+        if "found" in value:
+            return Figure(value["found"] or 0.0, "", _MEASURED)
+        return Figure(value["expected"] or 0.0, "", STATED)
+    evidence = STATED if "overdriven" in nails else d.OVERDRIVEN.evidence
+    return Figure(value or 0.0, "", evidence)
+
+
+def read_surfaces(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> dict[str, tuple[Surface, ...]]:
+    """Read the state of the surfaces; keys come out as group, mass or mass/side."""
+    stated: Mapping[str, tuple[Any, Where]] = root["surfaces"] or {}
+    out: dict[str, tuple[Surface, ...]] = {}
+    for text, (value, where) in stated.items():
+        key = _surface_key(text, where, bodies, notes)
+        states: list[Surface] = value if isinstance(value, list) else [value]
+        if "clean" in states and len(set(states)) > 1:
+            notes.wrong(
+                where,
+                "a clean surface has no other state",
+                got=", ".join(states),
+                allowed="clean alone, or the others",
+            )
+        if key in out:
+            notes.wrong(where, f"`{key}` is stated twice", got=text, allowed="each once")
+        if key is not None:
+            out[key] = tuple(sorted(set(states)))
+    if not any(word in out for word in GROUP_WORDS[:2]):
+        notes.assume("surfaces not stated: clean", d.SURFACE.evidence)
+    return dict(sorted(out.items()))
+
+
+def _surface_key(text: str, where: Where, bodies: Mapping[str, Body], notes: Notes) -> str | None:
+    if text in GROUP_WORDS or text in bodies:
+        return text
+    mass, slash, side = text.partition("/")
+    if slash and mass in bodies:
+        body = bodies[mass]
+        if not body.sides:
+            return None
+        found = find_side(side, body.sides, body.numbers)
+        if found is not None:
+            return f"{mass}/{body.sides[found]}"
+        allowed = ", ".join(f"{mass}/{name}" for name in body.sides)
+    else:
+        allowed = ", ".join([*GROUP_WORDS, *bodies, "mass/side such as main/south"])
+    notes.wrong(
+        where, "no such faces", got=text, allowed=allowed, hint=nearest(text, [*GROUP_WORDS, *bodies])
+    )
+    return None
+
+
+def read_build_up(root: Raw, notes: Notes) -> BuildUp:
+    """Read thicknesses and inner volume."""
+    raw = section(root, "build_up", BUILD_UP, notes)
+    return BuildUp(
+        wall=raw["wall"] or 0.0,
+        roof=raw["roof"] or 0.0,
+        floor=raw["floor"] or 0.0,
+        ceiling=raw["ceiling"] or 0.0,
+        inner_volume=raw["inner_volume"],
+        floor_area=raw["floor_area"],
+        inside_vapour_class=raw["inside_vapour_class"],
+    )

@@ -1,0 +1,298 @@
+"""Openings: placed one by one on their sides, named, checked against side and neighbours."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+from hullwright.building.masses import Body
+from hullwright.building.model import Opening
+from hullwright.building.sides import bearing
+from hullwright.building.spec import Notes, Raw, nearest
+from hullwright.errors import Where
+from hullwright.evidence import STATED, Evidence, Figure, Mark
+from hullwright.units import Show
+
+_SLACK: Final = 1e-6  # [m]
+_COMMON: Final = Evidence(Mark.PRACTICE)
+
+
+def find_body(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> Body | None:
+    """Give the mass that a thing belongs to; left out it is the only one."""
+    name = raw["mass"]
+    if name is None:
+        if "mass" in raw:
+            return None
+        if len(bodies) == 1:
+            return next(iter(bodies.values()))
+        notes.wrong(
+            raw.where,
+            "on which mass is this?",
+            got="no key `mass`",
+            allowed=", ".join(bodies),
+            hint="add the key `mass`: the house has several",
+        )
+        return None
+    if name not in bodies:
+        notes.wrong(
+            raw.place("mass"),
+            f"the house has no mass `{name}`",
+            got=name,
+            allowed=", ".join(bodies),
+            hint=nearest(name, bodies),
+        )
+        return None
+    return bodies[name]
+
+
+def offsets(raw: Raw, width: float, length: float, notes: Notes) -> list[float] | None:
+    """Left edges stated, or evenly spaced with equal clear distances [m]."""
+    if ("at" in raw) == ("count" in raw):
+        both = "at" in raw
+        notes.wrong(
+            raw.where,
+            "state either `at` or `count`" + (", not both" if both else ""),
+            allowed="at: 4 ft, at: [4 ft, 12 ft], or count: 2",
+        )
+        return None
+    if raw["count"]:
+        count: int = raw["count"]
+        clear = (length - count * width) / (count + 1)
+        return [clear + i * (clear + width) for i in range(count)]
+    at: Any = raw["at"]
+    if at is None:
+        return None
+    return list(at) if isinstance(at, list) else [at]
+
+
+def read_openings(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tuple[Opening, ...]:
+    """Read all openings, sorted by mass, side, storey and place."""
+    rows = [row for raw in root["openings"] or [] for row in _row(raw, bodies, notes)]
+    named = _named(rows, bodies, notes)
+    _check_overlaps(named, bodies, notes)
+    return tuple(named)
+
+
+def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> list[Opening]:
+    body = find_body(raw, bodies, notes)
+    if body is None:
+        return []
+    side = body.side(raw["side"], raw.place("side"), notes) if raw["side"] else None
+    roofed = raw["kind"] == "skylight"
+    storey = None
+    if roofed:
+        _check_skylight(raw, body, side, notes)
+    else:
+        storey = (
+            body.storey(raw["storey"], raw.place("storey"), notes)
+            if "storey" not in raw or raw["storey"]
+            else None
+        )
+    sill = _sill(raw, notes)
+    if side is None or not raw.ok or sill is None or (storey is None and not roofed):
+        return []
+    width, height = raw["size"]
+    places = offsets(raw, width, body.length(side), notes)
+    if places is None:
+        return []
+    leakage = Figure(raw["leakage"], "L/(s m2) at 75 Pa", STATED) if raw["leakage"] is not None else None
+    first = Opening(
+        raw["name"] or "",
+        raw["kind"],
+        body.name,
+        side,
+        storey,
+        width,
+        height,
+        sill,
+        0.0,
+        raw["frame"],
+        leakage,
+        raw.where,
+    )
+    row = [replace(first, offset=place) for place in sorted(places)]
+    return row if _fits(row, raw, body, notes) else []
+
+
+def _check_skylight(raw: Raw, body: Body, side: int | None, notes: Notes) -> None:
+    if "storey" in raw:
+        notes.wrong(
+            raw.place("storey"),
+            "a skylight has no storey",
+            hint="remove `storey`: it is placed up the slope by `sill`",
+        )
+    roof = body.roof
+    if roof is None or side is None or roof_plane(body, side):
+        return
+    notes.wrong(
+        raw.place("side"),
+        f"mass `{body.name}` has no roof plane that falls towards {body.sides[side]}",
+        got=f"a {roof.form} roof",
+        allowed=", ".join(n for i, n in enumerate(body.sides) if roof_plane(body, i))
+        or "no side: the roof is flat",
+        hint="name the side that the roof plane falls towards",
+    )
+
+
+def roof_plane(body: Body, side: int) -> bool:
+    """Whether a sloped plane of the roof falls towards a side."""
+    roof = body.roof
+    if roof is None or roof.form == "flat":
+        return False
+    if roof.form == "hip":
+        return True
+    outward = bearing(body.outline[side], body.outline[(side + 1) % len(body.outline)])
+    falls = (roof.ridge,) if roof.form == "shed" else (roof.ridge + 90.0, roof.ridge - 90.0)
+    return any(abs((outward - fall + 180.0) % 360.0 - 180.0) < 1.0 for fall in falls)
+
+
+def _sill(raw: Raw, notes: Notes) -> float | None:
+    if "sill" in raw and "head" in raw:
+        notes.wrong(raw.place("head"), "state either `sill` or `head`, not both", hint="remove one")
+        return None
+    if "head" in raw:
+        return _below_head(raw, notes)
+    if "sill" in raw:
+        sill: float | None = raw["sill"]
+        return sill
+    if raw["kind"] in {"door", "garage door"}:
+        notes.assume("openings.sill of doors: 0 (they stand on the floor)", _COMMON)
+        return 0.0
+    if raw["kind"]:
+        notes.wrong(
+            raw.where,
+            f"how high does this {raw['kind']} sit?",
+            got="neither sill nor head",
+            allowed="sill: 3 ft, or head: 6 ft 8 in",
+            hint="add the height above the storey's floor (skylight: up the slope from the eave)",
+        )
+    return None
+
+
+def _below_head(raw: Raw, notes: Notes) -> float | None:
+    if raw["head"] is None or not raw["size"]:
+        return None
+    sill: float = raw["head"] - raw["size"][1]
+    if sill >= -_SLACK:
+        return max(sill, 0.0) if abs(sill) <= _SLACK else sill
+    notes.wrong(
+        raw.place("head"),
+        "the opening is taller than its head is high",
+        got=f"head {raw['head']:g} m, height {raw['size'][1]:g} m",
+        allowed="a head at least as high as the opening",
+    )
+    return None
+
+
+def _fits(row: list[Opening], raw: Raw, body: Body, notes: Notes) -> bool:
+    """Check against the ends of the side and, where no gable can rise above, the wall top."""
+    first = row[0]
+    length = body.length(first.side)
+    show = Show(notes.system)
+    name = f"{first.kind} on {body.name}, {body.sides[first.side]}"
+    before = len(notes.problems)
+    if first.width > length + _SLACK:
+        notes.wrong(
+            raw.place("size"),
+            f"this {name}, is wider than its side",
+            got=show.size(first.width),
+            allowed=f"at most {show.size(length)}",
+        )
+        return False
+    if row[0].offset < -_SLACK or row[-1].offset + first.width > length + _SLACK:
+        many = "count" in raw
+        far = len(row) * first.width if many else row[-1].offset + first.width
+        notes.wrong(
+            raw.place("count" if many else "at"),
+            f"this {name}, runs past the end of its side",
+            got=f"{len(row)} of them take {show.size(far)}" if many else f"right edge at {show.size(far)}",
+            allowed=f"at most {show.size(length)}, the length of the side",
+            hint="distances run from the left end of the side, seen from outside, to the left edge of the opening",
+        )
+    if first.storey is not None:
+        room = _room(body, first.side, first.storey)
+        if first.sill + first.height > room + _SLACK:
+            notes.wrong(
+                raw.place("size"),
+                f"this {name}, rises above the wall",
+                got=f"head at {show.size(first.sill + first.height)} above the floor",
+                allowed=f"at most {show.size(room)}",
+                hint="lower the sill or the height, or check the storey",
+            )
+    return len(notes.problems) == before
+
+
+def _room(body: Body, side: int, storey: int) -> float:
+    """Height from a storey's floor to the top of the plain wall [m], inf where a roof may rise above the side."""
+    rest = sum(s.height for s in body.storeys[storey:])
+    roof = body.roof
+    if roof is None or (roof.form in {"gable", "shed"} and not roof_plane(body, side)):
+        return float("inf")
+    return rest + roof.parapet_height
+
+
+def _named(rows: list[Opening], bodies: Mapping[str, Body], notes: Notes) -> list[Opening]:
+    rows = sorted(
+        rows, key=lambda o: (o.mass, o.side, -1 if o.storey is None else o.storey, o.offset, o.sill, o.kind)
+    )
+    groups: defaultdict[str, list[int]] = defaultdict(list)
+    for i, row in enumerate(rows):
+        body = bodies[row.mass]
+        place = "roof" if row.storey is None else body.storeys[row.storey].name
+        groups[row.id or f"{row.mass}/{body.sides[row.side]}/{place}/{row.kind}"].append(i)
+    out = list(rows)
+    for name, members in groups.items():
+        own = bool(rows[members[0]].id)
+        if own and len({rows[i].where for i in members}) > 1:
+            _same_name(name, [rows[i].where for i in members], notes)
+        for number, i in enumerate(members, start=1):
+            out[i] = replace(rows[i], id=name if own and len(members) == 1 else f"{name} {number}")
+    return out
+
+
+def _same_name(name: str, wheres: list[Where], notes: Notes) -> None:
+    places = sorted({where.line or 0 for where in wheres})
+    last = max(wheres, key=lambda where: where.line or 0)
+    notes.wrong(
+        last,
+        f"`{name}` is the name of two things",
+        got=f"lines {', '.join(map(str, places))}",
+        allowed="each name once",
+    )
+
+
+def _check_overlaps(openings: list[Opening], bodies: Mapping[str, Body], notes: Notes) -> None:
+    by_side: defaultdict[tuple[str, int, bool], list[Opening]] = defaultdict(list)
+    for opening in openings:
+        by_side[opening.mass, opening.side, opening.storey is None].append(opening)
+    for (mass, _, _), members in by_side.items():
+        body = bodies[mass]
+        members.sort(key=lambda o: o.offset)
+        for i, one in enumerate(members):
+            for other in members[i + 1 :]:
+                if other.offset >= one.offset + one.width - _SLACK:
+                    break
+                if _heights_meet(one, other, body):
+                    _overlap(one, other, notes)
+
+
+def _heights_meet(one: Opening, other: Opening, body: Body) -> bool:
+    def low(opening: Opening) -> float:
+        return opening.sill + sum(s.height for s in body.storeys[: opening.storey or 0])
+
+    return low(one) < low(other) + other.height - _SLACK and low(other) < low(one) + one.height - _SLACK
+
+
+def _overlap(one: Opening, other: Opening, notes: Notes) -> None:
+    late, early = sorted((one, other), key=lambda o: (o.where.line or 0, o.offset), reverse=True)
+    show = Show(notes.system)
+    notes.wrong(
+        late.where,
+        f"opening `{late.id}` overlaps `{early.id}`",
+        got=f"from {show.size(late.offset)} to {show.size(late.offset + late.width)}, the other from "
+        f"{show.size(early.offset)} to {show.size(early.offset + early.width)} (line {early.where.line})",
+        allowed="openings beside or above each other",
+        hint="distances run from the left end of the side, seen from outside",
+    )

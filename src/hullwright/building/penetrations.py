@@ -1,0 +1,410 @@
+"""Penetrations: what passes the layer, placed one by one."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, Literal
+
+from shapely.geometry import LineString, Polygon
+from shapely.geometry import Point as PlanPoint
+
+from hullwright.building.defaults import RIGID, STAGE
+from hullwright.building.masses import Body
+from hullwright.building.model import Opening, Penetration, Point
+from hullwright.building.openings import find_body, roof_plane
+from hullwright.building.sides import find_side
+from hullwright.building.spec import Notes, Raw
+from hullwright.errors import Where
+from hullwright.evidence import ESTIMATE, Evidence, Mark
+from hullwright.units import Show
+
+_COMMON: Final = Evidence(Mark.PRACTICE)
+_SLACK: Final = 1e-6  # [m]
+_WALL_HEIGHT: Final = 0.3048  # [m] above the floor, where a row states a count only
+_ROOF_HEIGHT: Final = 0.9144  # [m] up the slope
+Face = Literal["wall", "roof", "bottom", "ceiling"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A row on its way: its penetration, and count and height where its places are to be spread."""
+
+    item: Penetration
+    raw: Raw
+    count: int
+    height: float
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """Order that does not depend on the order in the file."""
+        item = self.item
+        return (
+            item.id,
+            item.kind,
+            item.width,
+            item.depth,
+            item.stage,
+            item.rigid,
+            item.clearance,
+            self.count,
+            item.places,
+        )
+
+
+def read_penetrations(
+    root: Raw, bodies: Mapping[str, Body], openings: Sequence[Opening], notes: Notes
+) -> tuple[Penetration, ...]:
+    """Read all penetrations, sorted by mass, face, side, storey, kind and size."""
+    rows = [row for raw in root["penetrations"] or [] if (row := _row(raw, bodies, notes)) is not None]
+    rows.sort(key=lambda row: row.key)
+    groups: defaultdict[tuple[Any, ...], list[_Row]] = defaultdict(list)
+    for row in rows:
+        item = row.item
+        height = row.height if row.count else None
+        groups[item.mass, item.face, item.side, item.storey, height].append(row)
+    placed: list[Penetration] = []
+    for group in groups.values():
+        placed += _spread(group, bodies, openings, notes)
+    _check_in_openings(placed, bodies, openings, notes)
+    return tuple(_named(placed, bodies, notes))
+
+
+def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> _Row | None:
+    body = find_body(raw, bodies, notes)
+    if body is None:
+        return None
+    face, side = _face(raw, body, notes)
+    storey = _storey(raw, face, body, notes)
+    size = _size(raw, notes)
+    stated = _check_keys(raw, notes)
+    placeless = (face in {"wall", "roof"} and side is None) or (face == "wall" and storey is None)
+    if face is None or size is None or placeless or not stated or not raw.ok:
+        return None
+    places = tuple(sorted((x, y) for x, y in raw["at"] or []))
+    rigid, stage, clearance = _rigid(raw, notes), _stage(raw, notes), raw["clearance"] or 0.0
+    name, kind = raw["name"] or "", raw["kind"]
+    item = Penetration(
+        name, kind, body.name, face, side, storey, *size, places, rigid, stage, clearance, raw.where
+    )
+    fits = [_place_fits(item, place, body, raw, notes) for place in places]
+    if not all(fits):
+        return None
+    return _Row(item, raw, raw["count"] or 0, 0.0 if places else _height(raw, face, notes))
+
+
+def _check_keys(raw: Raw, notes: Notes) -> bool:
+    """Check which keys go together."""
+    before = len(notes.problems)
+    if raw["kind"] in {"flue", "chimney"} and "clearance" not in raw:
+        notes.wrong(
+            raw.where,
+            f"a {raw['kind']} needs the key `clearance`",
+            got="no clearance",
+            allowed="clearance: the least distance of combustible material",
+            hint="take it from the listing of the flue or from local code; nothing combustible comes nearer",
+        )
+    counted = "count" in raw
+    if counted == ("at" in raw):
+        notes.wrong(
+            raw.where,
+            "state either `at` or `count`" + (", not both" if counted else ""),
+            allowed="at: [[x, y], ...] or count: 3",
+        )
+    elif "height" in raw and not counted:
+        notes.wrong(
+            raw.place("height"),
+            "`height` goes with `count` only",
+            hint="the height of a place is the second number of `at`",
+        )
+    return len(notes.problems) == before
+
+
+def _face(raw: Raw, body: Body, notes: Notes) -> tuple[Face | None, int | None]:
+    text = raw["through"]
+    if text is None:
+        return None, None
+    word = " ".join(text.lower().split())
+    if word in {"bottom", "ceiling"}:
+        return _level_face("bottom" if word == "bottom" else "ceiling", raw, body, notes), None
+    if word == "roof" and body.roof is not None and body.roof.form == "flat":
+        return "roof", 0
+    if not word.startswith("roof"):
+        return "wall", body.side(text, raw.place("through"), notes)
+    return "roof", _plane(word, raw, body, notes)
+
+
+def _level_face(face: Face, raw: Raw, body: Body, notes: Notes) -> Face | None:
+    if face == "ceiling" and body.mass and body.mass.top != "ceiling":
+        notes.wrong(
+            raw.place("through"),
+            f"mass `{body.name}` has no barrier at the ceiling",
+            got="ceiling",
+            allowed="a roof plane, such as `roof south`",
+            hint="say which roof plane, or set the barrier's top to ceiling",
+        )
+        return None
+    return face
+
+
+def _plane(word: str, raw: Raw, body: Body, notes: Notes) -> int | None:
+    name = word.removeprefix("roof").strip()
+    if not body.sides or body.roof is None:
+        return None
+    planes = [i for i in range(len(body.sides)) if roof_plane(body, i)]
+    if body.mass and body.mass.top == "ceiling":
+        notes.wrong(
+            raw.place("through"),
+            f"the barrier of mass `{body.name}` runs at the ceiling, not at the roof",
+            got=word,
+            allowed="ceiling",
+            hint="state `through: ceiling`: the hole that matters is there",
+        )
+        return None
+    side = find_side(name, body.sides, body.numbers) if name else (planes[0] if len(planes) == 1 else None)
+    if side in planes:
+        return side
+    notes.wrong(
+        raw.place("through"),
+        f"mass `{body.name}` has no such roof plane",
+        got=word,
+        allowed=", ".join(f"roof {body.sides[i]}" for i in planes) or "roof (it is flat)",
+        hint="name the side that the roof plane falls towards",
+    )
+    return None
+
+
+def _storey(raw: Raw, face: Face | None, body: Body, notes: Notes) -> int | None:
+    if face == "wall":
+        if "storey" in raw and raw["storey"] is None:
+            return None
+        return body.storey(raw["storey"], raw.place("storey"), notes)
+    if "storey" in raw and face is not None:
+        notes.wrong(
+            raw.place("storey"), "`storey` goes with a wall only", hint=f"remove it: this passes the {face}"
+        )
+    return None
+
+
+def _size(raw: Raw, notes: Notes) -> tuple[float, float] | None:
+    if ("size" in raw) == ("diameter" in raw):
+        both = "size" in raw
+        notes.wrong(
+            raw.where,
+            "state either `diameter` or `size`" + (", not both" if both else ""),
+            allowed="diameter: 2 in, or size: [4 in, 10 in]",
+        )
+        return None
+    if raw["diameter"] is not None:
+        return raw["diameter"], 0.0
+    return (raw["size"][0], raw["size"][1]) if raw["size"] else None
+
+
+def _rigid(raw: Raw, notes: Notes) -> bool:
+    if raw["rigid"] is not None:
+        return bool(raw["rigid"])
+    rigid = RIGID.get(raw["kind"], True)
+    notes.assume(f"penetrations.rigid of a {raw['kind']}: {'yes' if rigid else 'no'}", _COMMON)
+    return rigid
+
+
+def _stage(raw: Raw, notes: Notes) -> Any:
+    if raw["stage"]:
+        return raw["stage"]
+    stage = STAGE.get(raw["kind"], "services")
+    notes.assume(f"penetrations.stage of a {raw['kind']}: {stage}", _COMMON)
+    return stage
+
+
+def _height(raw: Raw, face: Face, notes: Notes) -> float:
+    if face in {"bottom", "ceiling"}:
+        return 0.0
+    if raw["height"] is not None:
+        return float(raw["height"])
+    if face == "wall":
+        notes.assume("penetrations.height of a counted row on a wall: 1 ft above the floor", ESTIMATE)
+        return _WALL_HEIGHT
+    notes.assume("penetrations.height of a counted row on a roof: 3 ft up the slope", ESTIMATE)
+    return _ROOF_HEIGHT
+
+
+def _place_fits(item: Penetration, place: Point, body: Body, raw: Raw, notes: Notes) -> bool:
+    show = Show(notes.system)
+    if item.face in {"bottom", "ceiling"} or (item.face == "roof" and body.roof and body.roof.form == "flat"):
+        if Polygon(body.outline).buffer(_SLACK).contains(PlanPoint(place)):
+            return True
+        allowed = f"a plan place inside mass `{body.name}`"
+    else:
+        length = body.length(item.side or 0)
+        room = sum(s.height for s in body.storeys[item.storey or 0 :]) if _plain(item, body) else float("inf")
+        if (
+            0.0 <= place[0] <= length + _SLACK
+            and (item.face == "wall" or place[1] >= 0.0)
+            and place[1] <= room + _SLACK
+        ):
+            return True
+        allowed = f"from 0 to {show.size(length)} along the side" + (
+            f", up to {show.size(room)} above the floor" if room < float("inf") else ""
+        )
+    notes.wrong(
+        raw.place("at"),
+        f"this place of a {item.kind} lies outside its face",
+        got=f"[{show.size(place[0])}, {show.size(place[1])}]",
+        allowed=allowed,
+    )
+    return False
+
+
+def _plain(item: Penetration, body: Body) -> bool:
+    """Whether the wall ends at the wall top: no gable or shed rises above it."""
+    roof = body.roof
+    flat_top = roof is not None and (roof.form in {"flat", "hip"} or roof_plane(body, item.side or 0))
+    return item.face == "wall" and flat_top
+
+
+def _spread(
+    group: list[_Row], bodies: Mapping[str, Body], openings: Sequence[Opening], notes: Notes
+) -> list[Penetration]:
+    """Spread counted rows of one face and height over its free part, evenly and in a fixed order."""
+    if not group[0].count:
+        return [row.item for row in group]
+    body = bodies[group[0].item.mass]
+    if not body.outline:
+        return []
+    spots = _spots(group, body, openings)
+    if spots is None:
+        notes.wrong(
+            group[-1].raw.place("count"),
+            "there is no free wall at this height",
+            allowed="a height at which some wall is left between the openings",
+            hint="state `height`, or the places by `at`",
+        )
+        return []
+    out: list[Penetration] = []
+    start = 0
+    for row in group:
+        out.append(replace(row.item, places=tuple(spots[start : start + row.count])))
+        start += row.count
+    return out
+
+
+def _spots(group: list[_Row], body: Body, openings: Sequence[Opening]) -> list[Point] | None:
+    item, count = group[0].item, sum(row.count for row in group)
+    if item.face in {"bottom", "ceiling"} or (item.face == "roof" and body.roof and body.roof.form == "flat"):
+        return _in_plan(body, count)
+    height = group[0].height
+    half = max(max(row.item.width, row.item.depth) for row in group) / 2
+    free = [(half, body.length(item.side or 0) - half)]
+    for opening in openings:
+        same = opening.mass == item.mass and opening.side == item.side and opening.storey == item.storey
+        if same and opening.sill - half < height < opening.sill + opening.height + half:
+            free = _without(free, opening.offset - half, opening.offset + opening.width + half)
+    free = [(low, high) for low, high in free if high > low]
+    total = sum(high - low for low, high in free)
+    if total <= 0:
+        return None
+    return [(_along(free, total * (i + 0.5) / count), height) for i in range(count)]
+
+
+def _without(free: list[tuple[float, float]], start: float, end: float) -> list[tuple[float, float]]:
+    out: list[tuple[float, float]] = []
+    for low, high in free:
+        out += [(low, min(high, start)), (max(low, end), high)]
+    return [(low, high) for low, high in out if high > low]
+
+
+def _along(free: list[tuple[float, float]], distance: float) -> float:
+    for low, high in free:
+        if distance <= high - low:
+            return low + distance
+        distance -= high - low
+    return free[-1][1]
+
+
+def _in_plan(body: Body, count: int) -> list[Point]:
+    """Evenly along the longest east-west line through the middle of the plan."""
+    plan = Polygon(body.outline)
+    west, south, east, north = plan.bounds
+    middle = (south + north) / 2
+    cut = plan.intersection(LineString([(west - 1, middle), (east + 1, middle)]))
+    pieces = [piece.bounds for piece in getattr(cut, "geoms", [cut])]
+    low, _, high, _ = max(pieces, key=lambda box: (box[2] - box[0], -box[0]))
+    return [(low + (high - low) * (i + 0.5) / count, middle) for i in range(count)]
+
+
+def _check_in_openings(
+    rows: Sequence[Penetration], bodies: Mapping[str, Body], openings: Sequence[Opening], notes: Notes
+) -> None:
+    walls: defaultdict[tuple[str, int | None], list[Opening]] = defaultdict(list)
+    for opening in openings:
+        if opening.storey is not None:
+            walls[opening.mass, opening.side].append(opening)
+    for row in rows:
+        if row.face != "wall":
+            continue
+        floor = _floor(bodies[row.mass], row.storey)
+        for x, y in row.places:
+            for opening in walls[row.mass, row.side]:
+                low = _floor(bodies[row.mass], opening.storey) + opening.sill - floor
+                inside = (
+                    opening.offset < x < opening.offset + opening.width and low < y < low + opening.height
+                )
+                if inside:
+                    _in_opening(row, opening, (x, y), notes)
+
+
+def _floor(body: Body, storey: int | None) -> float:
+    return sum(s.height for s in body.storeys[: storey or 0])
+
+
+def _in_opening(row: Penetration, opening: Opening, place: Point, notes: Notes) -> None:
+    show = Show(notes.system)
+    notes.wrong(
+        row.where,
+        f"this {row.kind} stands in the opening `{opening.id}`",
+        got=f"[{show.size(place[0])}, {show.size(place[1])}]",
+        allowed="a place beside, below or above it",
+        hint=f"the opening runs from {show.size(opening.offset)} to {show.size(opening.offset + opening.width)}",
+    )
+
+
+def _named(rows: list[Penetration], bodies: Mapping[str, Body], notes: Notes) -> list[Penetration]:
+    def order(row: Penetration) -> tuple[Any, ...]:
+        return (
+            row.mass,
+            row.face,
+            row.side or 0,
+            row.storey or 0,
+            row.kind,
+            row.width,
+            row.depth,
+            row.places,
+            row.stage,
+            row.id,
+        )
+
+    names: dict[str, Where] = {}
+    numbers: defaultdict[str, int] = defaultdict(int)
+    out: list[Penetration] = []
+    for row in sorted(rows, key=order):
+        if row.id in names:
+            late = max(row.where, names[row.id], key=lambda where: where.line or 0)
+            notes.wrong(late, f"`{row.id}` is the name of two things", allowed="each name once")
+        if row.id:
+            names[row.id] = row.where
+            out.append(row)
+            continue
+        stem = f"{row.mass}/{_place_name(row, bodies[row.mass])}/{row.kind}"
+        numbers[stem] += 1
+        out.append(replace(row, id=f"{stem} {numbers[stem]}"))
+    return out
+
+
+def _place_name(row: Penetration, body: Body) -> str:
+    if row.face in {"bottom", "ceiling"}:
+        return row.face
+    side = body.sides[row.side or 0]
+    if row.face == "roof":
+        return "roof" if body.roof and body.roof.form == "flat" else f"roof {side}"
+    return f"{side}/{body.storeys[row.storey or 0].name}"

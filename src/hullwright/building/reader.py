@@ -1,0 +1,147 @@
+"""The building file from text to :class:`Building`, with every problem told at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final, Literal
+
+from hullwright.building import keys_work
+from hullwright.building.layer import read_build_up, read_sheathing, read_surfaces
+from hullwright.building.masses import read_masses
+from hullwright.building.model import Building
+from hullwright.building.nodes import MOST_BYTES, Node, compose, decode
+from hullwright.building.openings import read_openings
+from hullwright.building.parts import read_ceiling, read_later, read_neighbours, read_through
+from hullwright.building.penetrations import read_penetrations
+from hullwright.building.spec import BROKEN, Notes, Raw
+from hullwright.building.work import (
+    plain_map,
+    read_aim,
+    read_crew,
+    read_figures,
+    read_other_leakage,
+    read_site,
+)
+from hullwright.errors import BuildingFileError, Problem, Where
+
+System = Literal["us", "metric"]
+_SYSTEM: Final[dict[str, System]] = {"ft": "us", "in": "us", "m": "metric", "mm": "metric"}
+
+
+def read(path: str | Path) -> Building:
+    """Read a building file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+
+    Returns
+    -------
+    Building
+        The house in SI.
+
+    Raises
+    ------
+    BuildingFileError
+        With every problem found: file, line, key, what was found, what is allowed, what to do.
+    """
+    name = str(path)
+    try:
+        with Path(path).open("rb") as stream:
+            raw = stream.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        problem = Problem(
+            "the file can't be opened", Where(name), reason, "a building file", "look at the path"
+        )
+        raise BuildingFileError(f"{name} can't be opened", [problem]) from error
+    return parse(decode(raw, name), file=name)
+
+
+def parse(text: str, file: str = "building file") -> Building:
+    """Read the text of a building file.
+
+    Parameters
+    ----------
+    text : str
+        YAML, see docs/building-file.md.
+    file : str
+        Name for errors.
+
+    Returns
+    -------
+    Building
+        The house in SI; `assumed` lists every default that was taken.
+
+    Raises
+    ------
+    BuildingFileError
+        With every problem found.
+
+    Examples
+    --------
+    >>> house = parse('''
+    ... units: ft
+    ... name: Shed
+    ... barrier: {top: roof deck, bottom: slab}
+    ... masses:
+    ...   - {name: main, size: [24, 16], storeys: [8 ft], roof: {form: gable, pitch: 6:12, ridge: east-west}}
+    ... ''')
+    >>> house.masses[0].sides, round(house.masses[0].wall_top, 4)
+    (('south', 'east', 'north', 'west'), 2.4384)
+    """
+    root_node = compose(text, file)
+    notes = Notes(file)
+    _read_units(root_node, notes)
+    root: Raw = keys_work.FILE.read(root_node, notes, "")
+    building = _building(root, notes)
+    if notes.problems:
+        problems = sorted(notes.problems, key=lambda p: (p.where.line or 0, p.where.column or 0))
+        count = len(problems)
+        raise BuildingFileError(
+            f"{count} {'thing is' if count == 1 else 'things are'} wrong in {file}", problems
+        )
+    return building
+
+
+def _read_units(root: Node, notes: Notes) -> None:
+    """Read units first: bare numbers everywhere depend on them; their own problems are told by the main pass."""
+    quiet = Notes(notes.file)
+    stated = {key.text: value for key, value in root.entries}
+    if "units" in stated:
+        unit = keys_work.UNITS.read(stated["units"], quiet, "units")
+        if unit is not BROKEN:
+            notes.bare = unit
+            notes.system = _SYSTEM[unit]
+
+
+def _building(root: Raw, notes: Notes) -> Building:
+    bodies = read_masses(root, notes)
+    openings = read_openings(root, bodies, notes)
+    system: System = root["system"] or notes.system
+    return Building(
+        name=root["name"] or "",
+        system=system,
+        currency=root["currency"] or "",
+        masses=tuple(body.mass for body in bodies.values() if body.mass),
+        neighbours=read_neighbours(root, bodies, notes),
+        through=read_through(root, bodies, notes),
+        openings=openings,
+        penetrations=read_penetrations(root, bodies, openings, notes),
+        fixed_over=read_later(root, bodies, notes),
+        sheathing=read_sheathing(root, notes),
+        surfaces=read_surfaces(root, bodies, notes),
+        build_up=read_build_up(root, notes),
+        ceiling=read_ceiling(root, bodies, notes),
+        site=read_site(root, notes),
+        crew=read_crew(root, notes),
+        aim=read_aim(root, notes),
+        prices=plain_map(root, "prices"),
+        stock=plain_map(root, "stock"),
+        products=tuple(root["products"] or ()),
+        other_leakage=read_other_leakage(root),
+        figures=read_figures(root),
+        file=notes.file,
+        assumed=tuple(notes.assumed),
+    )

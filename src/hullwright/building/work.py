@@ -1,0 +1,111 @@
+"""Site, crew, aim, money, own figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any, Final
+
+from hullwright.building import defaults as d
+from hullwright.building.keys_work import AIM, CREW, SITE
+from hullwright.building.layer import section
+from hullwright.building.model import Aim, Crew, Fixed, Site
+from hullwright.building.spec import Notes, Raw, take_default
+from hullwright.errors import Where
+from hullwright.evidence import STATED, Evidence, Figure, Mark
+
+_NO_AIM: Final = "aim"
+
+
+def read_site(root: Raw, notes: Notes) -> Site:
+    """Read bare days, rain and north."""
+    raw = section(root, "site", SITE, notes)
+    evidence = STATED if "monthly_rain" in raw else d.MONTHLY_RAIN.evidence
+    rain = Figure((raw["monthly_rain"] or 0.0) * 1000.0, "mm a month", evidence)
+    return Site(raw["bare_days"] or 0.0, rain, (raw["north"] or 0.0) % 360.0)
+
+
+def read_crew(root: Raw, notes: Notes) -> Crew:
+    """Read who works at what rate."""
+    raw = section(root, "crew", CREW, notes)
+    return Crew(
+        raw["people"] or 1,
+        raw["rate"] or 0.0,
+        raw["hours"] or math.inf,
+        raw["day"] or 0.0,
+        tuple(sorted(raw["practised"] or [])),
+    )
+
+
+def read_aim(root: Raw, notes: Notes) -> Aim:
+    """Read what the plan is made for."""
+    raw = section(root, "aim", AIM, notes)
+    weights = raw["weights"]
+    air = (
+        weights["air"] if isinstance(weights, Raw) else take_default(_weight("air"), notes, "aim.weights.air")
+    )
+    water = (
+        weights["water"]
+        if isinstance(weights, Raw)
+        else take_default(_weight("water"), notes, "aim.weights.water")
+    )
+    if air == 0 and water == 0:
+        notes.wrong(
+            raw.place("weights"),
+            "both weights are 0: the plan would aim at nothing",
+            allowed="one of them above 0",
+        )
+    water_limit = raw["water_limit"]
+    worst = raw["worst_piece"]
+    return Aim(
+        budget=math.inf if raw["budget"] is None else raw["budget"],
+        target_ach50=raw["target"],
+        confidence=raw["confidence"] or 0.0,
+        air_weight=air or 0.0,
+        water_weight=water or 0.0,
+        air_target=raw["air_target"] or 0.0,
+        water_limit=None if water_limit is None else water_limit * 1000.0,
+        most_products=raw["most_products"],
+        most_unknown_meetings=raw["most_unknown_meetings"],
+        worst_piece=math.inf if worst is None else worst * 1e4,
+        fixed=tuple(_fixed(item) for item in raw["fixed"] or [] if item.ok),
+    )
+
+
+def _weight(name: str) -> Any:
+    weights: Any = AIM.keys["weights"].kind
+    return weights.keys[name]
+
+
+def _fixed(raw: Raw) -> Fixed:
+    return Fixed(
+        raw["method"], raw["product"] or "", raw["face"] or "", raw["kind"] or "", raw["run"] or "", raw.where
+    )
+
+
+def plain_map(root: Raw, key: str) -> dict[str, Any]:
+    """Give a table of the user's own words without its places, sorted."""
+    stated: Mapping[str, tuple[Any, Where]] = root[key] or {}
+    return {name: value for name, (value, _) in sorted(stated.items())}
+
+
+def read_figures(root: Raw) -> dict[str, Figure]:
+    """Read own figures: a bare number is stated by the user; a table says unit, source, and whether it was measured."""
+    return {name: _figure(value) for name, value in plain_map(root, "figures").items()}
+
+
+def _figure(value: Any) -> Figure:
+    if not isinstance(value, Raw):
+        return Figure(float(value), "", STATED)
+    mark = Mark.MEASURED if value["measured"] else Mark.STATED
+    return Figure(
+        value["value"] or 0.0, value["unit"] or "", Evidence(mark, value["source"] or ""), value["spread"]
+    )
+
+
+def read_other_leakage(root: Raw) -> dict[str, Figure]:
+    """Read leakage that no sealing changes [m3/h at 50 Pa]."""
+    return {
+        name: Figure(value, "m3/h at 50 Pa", STATED)
+        for name, value in plain_map(root, "other_leakage").items()
+    }
