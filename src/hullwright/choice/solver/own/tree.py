@@ -1,0 +1,289 @@
+"""The tree on whole packs: boxes of pack counts, each with its exact linear program, the least bound first.
+
+The multipliers of every program solved give a bound for any other box as well (it is linear in the packs), so many
+boxes are settled without a program of their own, and whole packs near a fractional solution are ranked for the beams.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from hullwright.choice.instance import Floats, Ints
+from hullwright.choice.solver.ledger import LIMIT_TOLERANCE, PACK_TOLERANCE
+from hullwright.choice.solver.own.beam import Shape, beam
+from hullwright.choice.solver.own.form import NEVER, Form
+from hullwright.choice.solver.own.simplex import Basis, Box, Program, Relaxed, first_basis
+
+_WHOLE = 1e-6
+_TRIALS = 3
+_MIXED = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A plan of a form: option of each run and its value."""
+
+    option: Ints
+    value: float
+
+
+@dataclass(slots=True)
+class Work:
+    """How much may be done and what has been.
+
+    Parameters
+    ----------
+    nodes, beams : int
+        Most linear programs of nodes, most beams.
+    gap : float
+        Stop where (value - bound) ÷ value is at most this.
+    """
+
+    nodes: int
+    beams: int
+    gap: float
+    done: int = 0
+    beamed: int = 0
+
+
+def plan_of(form: Form, option: Ints) -> Plan | None:
+    """Add up a plan; None where it does not keep the rows."""
+    every = np.arange(form.runs)
+    cost = form.cost[every, option]
+    if np.any(cost >= NEVER / 2):
+        return None
+    need = form.need[every, option].sum(axis=0)
+    p = form.products
+    packs = np.maximum(np.ceil(need[:p] - form.room[:p] - PACK_TOLERANCE), form.low)
+    if np.any(packs > form.high):
+        return None
+    need = need + form.pack_need.T @ packs
+    if np.any(need[p:] > form.room[p:] + LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))):
+        return None
+    return Plan(option, float(cost.sum() + form.pack_cost @ packs) + form.fixed)
+
+
+class Pool:
+    """Bounds that are linear in the packs, one for each set of multipliers."""
+
+    def __init__(self, form: Form) -> None:
+        self.form = form
+        self.base: list[float] = []
+        self.slope: list[Floats] = []
+
+    def add(self, price: Floats) -> None:
+        """Take up some multipliers."""
+        form = self.form
+        price = np.maximum(price, 0.0)
+        value = form.cost + (form.need.reshape(form.cost.size, -1) @ price).reshape(form.cost.shape)
+        self.base.append(float(value.min(axis=1).sum() - price @ form.room) + form.fixed)
+        self.slope.append(form.pack_cost + form.pack_need @ price)
+
+    def bound(self, low: Floats, high: Floats) -> float:
+        """Best bound of a box."""
+        slope = np.array(self.slope)
+        return float((np.array(self.base) + np.minimum(slope * low, slope * high).sum(axis=1)).max())
+
+    def rank(self, packs: Floats) -> Floats:
+        """Best bound at each of several pack vectors (n, P)."""
+        slope = np.array(self.slope[-60:])
+        value: Floats = (np.array(self.base[-60:])[:, None] + slope @ packs.T).max(axis=0)
+        return value
+
+
+@dataclass(slots=True)
+class _Node:
+    box: Box
+    basis: Basis
+
+
+class Tree:
+    """Search of one form."""
+
+    def __init__(self, form: Form, work: Work, plan: Plan | None = None, shape: Shape | None = None) -> None:
+        self.form, self.work, self.plan = form, work, plan
+        self.shape = shape or Shape()
+        self.pool = Pool(form)
+        self.count = itertools.count()
+        self.heap: list[tuple[float, int, _Node]] = []
+        self.tried: set[bytes] = set()
+        self.root: Relaxed | None = None
+        self.points: list[tuple[float, int, Floats, Relaxed]] = []
+        self.best: list[Floats] = []
+        self.floor = np.inf
+
+    @property
+    def value(self) -> float:
+        """Value of the best plan so far."""
+        return np.inf if self.plan is None else self.plan.value
+
+    @property
+    def cutoff(self) -> float:
+        """Bound from which a box holds nothing of interest."""
+        return self.value * (1.0 - self.work.gap) if np.isfinite(self.value) else np.inf
+
+    @property
+    def bound(self) -> float:
+        """Proven bound: the least of all open boxes, or what was cut off."""
+        least = self.heap[0][0] if self.heap else np.inf
+        return min(least, self.floor)
+
+    def run(self) -> None:
+        """Search until proved or the work is used up."""
+        self.floor = np.inf  # least bound of the boxes that were closed for the gap's sake
+        self._push(-np.inf, Box(self.form.low.copy(), self.form.high.copy()), first_basis(self.form))
+        while self.heap and self.work.done < self.work.nodes:
+            bound, _, node = heapq.heappop(self.heap)
+            if self.pool.base and not node.box.ban:
+                lifted = self.pool.bound(node.box.low, node.box.high)
+                if lifted > bound + 1e-12 and self.heap and lifted > self.heap[0][0]:
+                    self._push(lifted, node.box, node.basis)
+                    continue
+                bound = max(bound, lifted)
+            if bound >= self.cutoff:
+                self.floor = min(self.floor, bound)
+                continue
+            self._open(bound, node)
+
+    def _push(self, bound: float, box: Box, basis: Basis) -> None:
+        if bound >= self.cutoff:
+            self.floor = min(self.floor, bound)
+        else:
+            heapq.heappush(self.heap, (bound, next(self.count), _Node(box, basis)))
+
+    def _open(self, bound: float, node: _Node) -> None:
+        result = Program(self.form, node.basis, node.box).solve(self.cutoff)
+        self.work.done += 1
+        if self.root is None:
+            self.root = result
+        if not np.isfinite(result.bound):
+            return
+        bound = max(bound, result.bound)
+        if not node.box.ban:
+            self.pool.add(result.price)
+        if bound >= self.cutoff:
+            self.floor = min(self.floor, bound)
+            return
+        self._beams(result, node.box)
+        self._branch(bound, result, node.box)
+
+    def _branch(self, bound: float, result: Relaxed, box: Box) -> None:
+        away = np.abs(result.packs - np.round(result.packs))
+        if away.max(initial=0.0) > _WHOLE:
+            free = self.form.pack_cost + np.maximum(self.form.pack_need[:, self.form.products :], 0.0) @ np.maximum(
+                result.price[self.form.products :], 0.0
+            )
+            p = int((away * (free + 1e-12)).argmax())
+            under, over = np.floor(result.packs[p]), np.ceil(result.packs[p])
+            high, low = box.high.copy(), box.low.copy()
+            high[p], low[p] = under, over
+            self._push(bound, Box(box.low, high, box.ban), result.basis)
+            self._push(bound, Box(low, box.high, box.ban), result.basis)
+        elif result.split:
+            self._branch_run(bound, result, box)
+        else:
+            plan = plan_of(self.form, result.basis.key)
+            if plan is not None and plan.value < self.value:
+                self.plan = plan
+            self.floor = min(self.floor, bound)
+
+    def _branch_run(self, bound: float, result: Relaxed, box: Box) -> None:
+        run, shares = max(result.split.items(), key=lambda item: -max(item[1].values()))
+        option = max(shares, key=lambda o: shares[o])
+        others = tuple((run, o) for o in range(self.form.cost.shape[1]) if o != option and (run, o) not in box.ban)
+        self._push(bound, Box(box.low, box.high, (*box.ban, (run, option))), result.basis)
+        self._push(bound, Box(box.low, box.high, box.ban + others), result.basis)
+
+    def _beams(self, result: Relaxed, box: Box) -> None:
+        """Look for a plan: at the whole packs with the best linear program near this node."""
+        if self.work.beamed >= self.work.beams:
+            return
+        if not self.points and self.plan is None:
+            self._dive(result, box)
+        for _ in range(_TRIALS):
+            found = self._near(result.packs, box)
+            if found is None or (self.points and self.points[0][0] <= found[0]):
+                break
+            self._try(found[1], result.basis)
+        if self.points and self.points[0][0] < self.value:
+            _, _, packs, there = heapq.heappop(self.points)
+            self.work.beamed += 1
+            self.best.append(packs)
+            self._take(beam(self.form, np.maximum(there.price, 0.0), packs, self.shape))
+
+    def _take(self, option: Ints | None) -> None:
+        plan = None if option is None else plan_of(self.form, option)
+        if plan is not None and plan.value < self.value:
+            self.plan = plan
+
+    def _try(self, packs: Floats, basis: Basis) -> None:
+        """Solve the program at whole packs: a bound, and a place for a beam."""
+        self.tried.add(packs.astype(np.int32).tobytes())
+        there = Program(self.form, basis, Box(packs, packs)).solve(self.value)
+        self.pool.add(there.price)
+        if there.bound < self.value:
+            heapq.heappush(self.points, (there.bound, next(self.count), packs, there))
+
+    def _dive(self, result: Relaxed, box: Box) -> None:
+        """Round one product after the other, each time the least in doubt, and solve again."""
+        low, high = box.low.copy(), box.high.copy()
+        for _ in range(2 * len(low)):
+            away = np.abs(result.packs - np.round(result.packs))
+            loose = np.flatnonzero(high > low)
+            if not len(loose) or not np.isfinite(result.bound):
+                break
+            if away.max() <= _WHOLE:
+                low, high = np.round(result.packs), np.round(result.packs)
+                break
+            p = int(loose[np.where(away[loose] > _WHOLE, away[loose], 1.0).argmin()])
+            p = p if away[p] > _WHOLE else int(away.argmax())
+            packs = np.clip(np.round(result.packs[p]), low[p], high[p])
+            trial = Program(self.form, result.basis, Box(*_pinned(low, high, p, packs))).solve()
+            if not np.isfinite(trial.bound):
+                other = packs + (1.0 if result.packs[p] > packs else -1.0)
+                packs = np.clip(other, low[p], high[p])
+                trial = Program(self.form, result.basis, Box(*_pinned(low, high, p, packs))).solve()
+            low, high = _pinned(low, high, p, packs)
+            self.pool.add(trial.price)
+            result = trial
+        if np.isfinite(result.bound) and np.abs(result.packs - np.round(result.packs)).max(initial=0.0) <= _WHOLE:
+            self._try(np.round(result.packs), result.basis)
+
+    def _near(self, packs: Floats, box: Box) -> tuple[float, Floats] | None:
+        """Whole packs that are best by all bounds known and were not tried: next to a fractional or a good point."""
+        whole = np.concatenate([_corners(packs), *(_steps(good) for good in self.best[-2:])])
+        inside = (whole >= self.form.low).all(axis=1) & (whole <= self.form.high).all(axis=1)
+        del box
+        rank = np.where(inside, self.pool.rank(whole), np.inf)
+        for n in np.argsort(rank, kind="stable")[:40].tolist():
+            if rank[n] >= self.value:
+                return None
+            if whole[n].astype(np.int32).tobytes() not in self.tried:
+                return float(rank[n]), whole[n]
+        return None
+
+
+def _pinned(low: Floats, high: Floats, p: int, packs: float) -> tuple[Floats, Floats]:
+    low, high = low.copy(), high.copy()
+    low[p] = high[p] = packs
+    return low, high
+
+
+def _corners(packs: Floats) -> Floats:
+    """Whole packs below and above fractional ones, in every mix."""
+    some = np.flatnonzero(np.abs(packs - np.round(packs)) > _WHOLE)[:_MIXED]
+    grid = np.array(list(itertools.product((0.0, 1.0), repeat=len(some)))).reshape(2 ** len(some), len(some))
+    whole = np.repeat(np.round(packs)[None, :], len(grid), axis=0)
+    whole[:, some] = np.floor(packs[some]) + grid
+    return whole
+
+
+def _steps(packs: Floats) -> Floats:
+    """Whole packs one pack more, one less, or one exchanged."""
+    unit = np.eye(len(packs))
+    swaps = (unit[:, None, :] - unit[None, :, :]).reshape(-1, len(packs))
+    return packs + np.concatenate([unit, -unit, swaps])
