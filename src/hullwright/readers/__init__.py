@@ -1,0 +1,1 @@
+"""Raw files in: fan tests, findings, weather. Reads, checks and gives places; knows no rules."""
