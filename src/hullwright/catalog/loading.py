@@ -15,6 +15,8 @@ from hullwright.evidence import Evidence, Figure, Mark
 
 _INVENTED = Evidence(Mark.ESTIMATE, "generic product, invented")
 _STATED = Evidence(Mark.SHEET, "stated by the user")
+ONLY_STATED = {"site.low_temperature": "degC", "site.high_temperature": "degC"}
+"""Figures that have no default: where they are not stated, the rules on them say nothing."""
 
 
 class Stated(Protocol):
@@ -175,8 +177,12 @@ def _known(job: Stated, products: Mapping[str, Product], problems: list[Problem]
 def _figures(job: Stated, problems: list[Problem]) -> dict[str, Figure]:
     figures = reading.figures(reading.table("figures"))
     for key, figure in job.figures.items():
+        if "." not in key:  # figures of the joints' take-off have no dot; they are checked there
+            continue
         where = Where(job.file or None, key=f"figures.{key}")
-        if key not in figures:
+        if key in ONLY_STATED:
+            figures[key] = replace(figure, unit=ONLY_STATED[key])
+        elif key not in figures:
             allowed = "a key of the catalogue's figures, such as flaws.tape"
             problems.append(Problem(f"no figure {key!r}", where, key, allowed, _near(key, figures)))
         elif not _usable(figure.value):

@@ -104,6 +104,8 @@ class Product:
         Product ids and chemistry classes that its sheet, a letter or a patch test says it fits.
     generic : bool
         Invented, part of the generic set.
+    printed : mapping
+        Film figures as they stand on the sheet (wet, dry, solids, coverage), for the cross-check.
     """
 
     id: str
@@ -124,7 +126,7 @@ class Product:
     gap_filled: float = 0.0
     temp_low: float = float("-inf")
     temp_high: float = float("inf")
-    primer: Mapping[str, str] = field(default_factory=dict)
+    primer: Mapping[str, str] = field(default_factory=dict[str, str])
     primers: tuple[str, ...] = ()
     sun_days: float = float("inf")
     rain_hours: float = 0.0
@@ -135,6 +137,7 @@ class Product:
     generic: bool = False
     note: str = ""
     where: Where = NOWHERE
+    printed: Mapping[str, tuple[str, ...]] = field(default_factory=dict[str, tuple[str, ...]])
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ _NUMBERS = ("price", "solids", "sun_days", "rain_hours", "movement", "waste")
 _SHARES = ("solids", "movement", "waste")
 _KEYS = (
     "id", "name", "form", "chemistry", "pack", "coverage", "temperature", "primer", "primers", "vapour_class",
-    "fits", "note", "solids_by_weight", "where", *_LENGTHS, *_NUMBERS,
+    "fits", "note", "solids_by_weight", "where", "wet", *_LENGTHS, *_NUMBERS,
 )  # fmt: skip
 
 
@@ -45,7 +45,11 @@ class _Sheet:
 
     def quantity(self, key: str, kind: str, *, least: float = 0.0) -> float:
         """Read a quantity with its unit, 0 where the sheet has none."""
-        value = self.raw.get(key)
+        value: Any = self.raw.get(key)
+        if isinstance(value, (list, tuple)) and value:
+            value = value[
+                0
+            ]  # the same figure in several units: the cross-check holds them against each other
         if value is None:
             return 0.0
         try:
@@ -61,7 +65,7 @@ class _Sheet:
 
     def number(self, key: str, default: float) -> float:
         """Read a plain number, 0 or more."""
-        value = self.raw.get(key, default)
+        value = _share(self.raw.get(key, default)) if key in _SHARES else self.raw.get(key, default)
         if isinstance(value, bool) or not isinstance(value, (int, float)) or math.isnan(value) or value < 0:
             self.wrong(key, f"{key} must be a number, 0 or more", got=value, allowed="0 or more")
             return default
@@ -82,6 +86,25 @@ class _Sheet:
             self.wrong(key, f"{key} must be a list of names", got=value, allowed="a list such as [a, b]")
             return ()
         return tuple(value)
+
+
+def _share(value: Any) -> Any:
+    """Turn ``60 %`` into 0.6; anything else stays."""
+    if isinstance(value, str) and value.rstrip().endswith("%"):
+        try:
+            return float(value.rstrip().removesuffix("%")) / 100
+        except ValueError:
+            return value
+    return value
+
+
+def _printed(raw: Mapping[str, Any]) -> Mapping[str, tuple[str, ...]]:
+    out: dict[str, tuple[str, ...]] = {}
+    for key in ("wet", "dry", "solids", "coverage"):
+        value = raw.get(key)
+        if value is not None:
+            out[key] = tuple(str(v) for v in value) if isinstance(value, (list, tuple)) else (str(value),)
+    return out
 
 
 def product(
@@ -152,6 +175,7 @@ def _build(sheet: _Sheet, form: str, pack: float, unit: PackUnit, kind: tuple[Ev
         generic=kind[1],
         note=str(sheet.raw.get("note", "")),
         where=sheet.where,
+        printed=_printed(sheet.raw),
         **lengths,
     )
 

@@ -1,0 +1,178 @@
+"""From joints and catalogue to the numbers of the choice, and the table that leads back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright.building.model import Building, Fixed
+from hullwright.catalog import Catalog, Rule
+from hullwright.choice.options import Allowed, Barred, Option, Spot, allowed, spot_of
+from hullwright.choice.passing import passing as default_passing
+from hullwright.choice.sheets import check_sheets
+from hullwright.choice.table import Choice, Sources, Table, practised
+from hullwright.choice.terms import terms_of
+from hullwright.errors import InfeasibleError, InputError, Problem, Where
+from hullwright.evidence import STATED
+from hullwright.hull.model import Hull
+from hullwright.joints.model import JointSet, Run
+
+Floats = NDArray[np.float64]
+WORST = Rule("worst-piece", "Above the limit that you set on the worst single piece.", STATED, {}, {})
+
+
+def build(
+    building: Building,
+    hull: Hull,
+    joints: JointSet,
+    catalog: Catalog,
+    *,
+    passing: Floats | None = None,
+    honour_fixed: bool = True,
+) -> Choice:
+    """Build the choice.
+
+    Parameters
+    ----------
+    building : Building
+        Crew, aim, site, surfaces, fixed decisions.
+    hull : Hull
+        Faces, for surfaces and coats.
+    joints : JointSet
+        Runs and where they meet.
+    catalog : Catalog
+    passing : ndarray (R,) or None
+        Water that passes each run [L/m]; None: worked out from the stated rain.
+    honour_fixed : bool
+        Keep to the user's decisions.
+
+    Returns
+    -------
+    Choice
+
+    Raises
+    ------
+    InfeasibleError
+        Where a run has no allowed option, or a decision on one run breaks a hard rule.
+    InputError
+        Where a decision fits no run at all.
+    """
+    check_sheets(catalog)
+    faces = {face.id: face for face in hull.faces}
+    fixed = building.aim.fixed if honour_fixed else ()
+    _decisions_fit(fixed, joints.runs, building)
+    spots = [
+        spot_of(building, run, faces.get(run.face), catalog, _decided(fixed, run)) for run in joints.runs
+    ]
+    found, unmet = _sorted(spots, building, catalog, fixed)
+    water = default_passing(building, joints, faces, catalog) if passing is None else passing
+    return Table(Sources(building, joints, catalog, faces), spots, found).choice(water, tuple(unmet))
+
+
+def _matches(decision: Fixed, run: Run) -> bool:
+    return (
+        decision.face in ("", run.face)
+        and decision.kind in ("", run.kind.value)
+        and decision.run in ("", run.id)
+    )
+
+
+def _decided(fixed: Iterable[Fixed], run: Run) -> tuple[str, ...]:
+    return tuple(decision.method for decision in fixed if _matches(decision, run))
+
+
+def _decisions_fit(fixed: Iterable[Fixed], runs: Sequence[Run], building: Building) -> None:
+    lost = [decision for decision in fixed if not any(_matches(decision, run) for run in runs)]
+    if lost:
+        problems = [
+            Problem(
+                "this decision fits no joint of the house",
+                one.where if one.where.key else Where(building.file or None, key="aim.fixed"),
+                ", ".join(text for text in (one.face, one.kind, one.run) if text),
+                "a face, kind or run as printed by `joints`",
+            )
+            for one in lost
+        ]
+        raise InputError("a fixed decision can't be used", problems)
+
+
+def _sorted(
+    spots: Sequence[Spot], building: Building, catalog: Catalog, fixed: Sequence[Fixed]
+) -> tuple[list[Allowed], list[str]]:
+    seen: dict[tuple[object, ...], Allowed] = {}
+    found: list[Allowed] = []
+    problems: list[Problem] = []
+    unmet: list[str] = []
+    for spot in spots:
+        key = spot.signature()
+        if key not in seen:
+            seen[key] = _within_worst(allowed(spot, building, catalog), spot, building, catalog)
+        got = seen[key]
+        if not got.options:
+            problems.append(_no_way(spot.run, got, catalog))
+        found.append(_restrict(got, spot.run, fixed, (catalog, unmet, problems)))
+    if problems:
+        raise InfeasibleError("some joints have no allowed method", problems)
+    return found, unmet
+
+
+def _within_worst(got: Allowed, spot: Spot, building: Building, catalog: Catalog) -> Allowed:
+    limit = building.aim.worst_piece
+    if not spot.run.kind.piece or not np.isfinite(limit):
+        return got
+    keep: list[Option] = []
+    out: list[Barred] = []
+    for option in got.options:
+        sound, flaws, hole, *_ = terms_of(spot, option, catalog, practised=practised(option, building))
+        if sound + flaws * hole > limit:
+            out.append(Barred(option, WORST))
+        else:
+            keep.append(option)
+    return Allowed(tuple(keep), (*got.barred, *out))
+
+
+def _no_way(run: Run, got: Allowed, catalog: Catalog) -> Problem:
+    said = dict.fromkeys(
+        f"{bar.option.label(catalog)} ({bar.rule.text})" for bar in got.barred if bar.rule.id != "no-figures"
+    )
+    return Problem(
+        f"no method is allowed on {run.kind.value}, {run.id}",
+        Where(key=run.id),
+        "; ".join(list(said)[:6]),
+        "at least one method that no rule bars",
+        "change what stands in the way: surface, gap, blocking, product or limit",
+    )
+
+
+def _restrict(
+    got: Allowed,
+    run: Run,
+    fixed: Sequence[Fixed],
+    notes: tuple[Catalog, list[str], list[Problem]],
+) -> Allowed:
+    catalog, unmet, problems = notes
+    for decision in fixed:
+        if not _matches(decision, run):
+            continue
+        keep = tuple(
+            o for o in got.options if o.method == decision.method and decision.product in ("", o.product)
+        )
+        if keep:
+            return Allowed(keep, got.barred)
+        bars = [
+            b
+            for b in got.barred
+            if b.option.method == decision.method and decision.product in ("", b.option.product)
+        ]
+        if not bars or catalog.kinds[run.kind.value].inert:
+            continue
+        reason = f"{run.kind.value}, {run.id}: {bars[0].option.label(catalog)} is barred: {bars[0].rule.text}"
+        if decision.run:
+            problems.append(
+                Problem(f"your decision breaks a rule on {reason}", decision.where, decision.method)
+            )
+        else:
+            unmet.append(reason)
+    return got
