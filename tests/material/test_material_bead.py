@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError
-from hullwright.material import bead
+from hullwright.material import bead, spreading
 from hullwright.units import FLUID_OUNCE, FOOT, GALLON, INCH, MIL
 
 
@@ -106,21 +106,23 @@ def test_zigzag():
         (4, 1.5, 5.426, 0.137),
         (6, 2, 6.083, 0.158),
     ):
-        assert bead.zigzag_factor(width * INCH, period * INCH) == pytest.approx(factor, abs=5e-4)
-        found = bead.zigzag_bead(width * INCH, 20 * MIL, period * INCH) / INCH
+        assert spreading.zigzag_factor(width * INCH, period * INCH) == pytest.approx(factor, abs=5e-4)
+        found = spreading.zigzag_bead(width * INCH, 20 * MIL, period * INCH) / INCH
         assert found == pytest.approx(diameter, abs=5e-4)
 
 
 def test_parallel_beads_and_notches():
     # Source: hand: 1000·π·D²/(4·s): 1/8 in every 0.61 in and 3/16 in every 1.38 in give 20 mil; V notch h²/s: 62.5 mil
     # Tolerance: printed to 2 decimals of an inch
-    assert bead.parallel_spacing(INCH / 8, 20 * MIL) / INCH == pytest.approx(0.61, abs=0.005)
-    assert bead.parallel_spacing(3 / 16 * INCH, 20 * MIL) / INCH == pytest.approx(1.38, abs=0.005)
-    assert bead.parallel_film(INCH / 8, bead.parallel_spacing(INCH / 8, 20 * MIL)) == pytest.approx(20 * MIL)
-    assert bead.v_notch(INCH / 8, INCH / 4) / MIL == pytest.approx(62.5, rel=1e-12)
-    assert bead.square_notch(INCH / 8, INCH / 8, INCH / 4) / MIL == pytest.approx(62.5, rel=1e-12)
+    assert spreading.parallel_spacing(INCH / 8, 20 * MIL) / INCH == pytest.approx(0.61, abs=0.005)
+    assert spreading.parallel_spacing(3 / 16 * INCH, 20 * MIL) / INCH == pytest.approx(1.38, abs=0.005)
+    assert spreading.parallel_film(INCH / 8, spreading.parallel_spacing(INCH / 8, 20 * MIL)) == pytest.approx(
+        20 * MIL
+    )
+    assert spreading.v_notch(INCH / 8, INCH / 4) / MIL == pytest.approx(62.5, rel=1e-12)
+    assert spreading.square_notch(INCH / 8, INCH / 8, INCH / 4) / MIL == pytest.approx(62.5, rel=1e-12)
     with pytest.raises(InputError, match="mouth of a notch"):
-        bead.v_notch(INCH / 4, INCH / 4)
+        spreading.v_notch(INCH / 4, INCH / 4)
 
 
 def test_sealant_depth_rule():
@@ -176,10 +178,10 @@ def test_bad_numbers(bad):
     for two in (
         bead.rectangular,
         bead.length_per,
-        bead.zigzag_factor,
+        spreading.zigzag_factor,
         bead.pace,
         bead.gun_flow,
-        bead.v_notch,
+        spreading.v_notch,
     ):
         with pytest.raises(InputError):
             two(0.01, bad)

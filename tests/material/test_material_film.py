@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError
-from hullwright.material import film
+from hullwright.material import balance, film
 from hullwright.material.film import NO_GAP, Gap, Line, Liquid
 from hullwright.units import FLUID_OUNCE, FOOT, GALLON, INCH, MIL
 
@@ -140,7 +140,7 @@ def test_what_wider_and_thicker_costs():
 def test_mass_balance_turns_the_spread_round():
     # Source: hand: 1 gal on 100 ft2 is 16.04 mil wet, at 60 % 9.63 mil dry
     # Tolerance: printed rounding
-    mean = film.mass_balance(GALLON, 100 * FOOT**2, Liquid(0.6))
+    mean = balance.mass_balance(GALLON, 100 * FOOT**2, Liquid(0.6))
     assert mean.wet / MIL == pytest.approx(16.04, abs=0.005)
     assert mean.dry / MIL == pytest.approx(9.625, abs=0.005)
 
@@ -148,9 +148,9 @@ def test_mass_balance_turns_the_spread_round():
 def test_waste_is_learned_from_the_job():
     # Source: hand: 20 mil on 68.18 ft2 is 0.85 gal; of 1 gal opened 15 % was lost
     # Tolerance: rounding of 68.18
-    assert film.learned_waste(20 * MIL, 68.177 * FOOT**2, GALLON) == pytest.approx(0.15, abs=1e-4)
+    assert balance.learned_waste(20 * MIL, 68.177 * FOOT**2, GALLON) == pytest.approx(0.15, abs=1e-4)
     with pytest.raises(InputError, match=r"laid.*opened"):
-        film.learned_waste(20 * MIL, 100 * FOOT**2, GALLON)
+        balance.learned_waste(20 * MIL, 100 * FOOT**2, GALLON)
 
 
 @pytest.mark.parametrize("solids", [0.0, -0.1, 1.01, 60, math.nan, math.inf, True, "0.6", None])
@@ -173,7 +173,7 @@ def test_sizes_must_be_finite_and_above_zero(bad):
     with pytest.raises(InputError):
         Line(0.1, 1e-4, Liquid(1.0)).length_per(bad)
     with pytest.raises(InputError):
-        film.mass_balance(1e-3, bad, Liquid(1.0))
+        balance.mass_balance(1e-3, bad, Liquid(1.0))
 
 
 @pytest.mark.parametrize("waste", [-0.01, 1.0, 1.5, math.nan])
@@ -203,10 +203,10 @@ def test_a_film_must_be_wider_than_its_gap():
 
 def test_weight_solids_alone_are_refused():
     with pytest.raises(InputError, match="by weight only"):
-        film.solids_by_volume(None, 0.7)
+        balance.solids_by_volume(None, 0.7)
     with pytest.raises(InputError, match="no solids"):
-        film.solids_by_volume(None)
-    assert film.solids_by_volume(0.5, 0.7) == 0.5
+        balance.solids_by_volume(None)
+    assert balance.solids_by_volume(0.5, 0.7) == 0.5
 
 
 SIZE = st.floats(0.02, 0.5)

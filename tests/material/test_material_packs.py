@@ -12,11 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError
-from hullwright.material import columns, packs, tape
+from hullwright.material import columns, draws, packs, small, tape
+from hullwright.material.draws import LIQUID_SPREAD, TAPE_SPREAD, Quantity, Simulation, Spread
 from hullwright.material.film import Gap, Line, Liquid
 from hullwright.material.order import Item, order
 from hullwright.material.over import LiquidRuns, SheetLiquid, over_application
-from hullwright.material.packs import LIQUID_SPREAD, TAPE_SPREAD, Quantity, Simulation, Spread, Work
+from hullwright.material.small import Work
 from hullwright.units import FLUID_OUNCE, FOOT, INCH, MIL
 
 CERTAIN = Spread(1.0, 1.0, 1.0, 1.0)
@@ -59,7 +60,7 @@ def test_quantiles_are_those_of_the_log_normal():
     # Tolerance: 1 % at 200 000 draws (Monte Carlo)
     spread = Spread(1.03, 1.10, 1.20, 1.0)
     s = math.sqrt(sum(math.log(g) ** 2 for g in (1.03, 1.10, 1.20)))
-    uses = packs.draw_uses([Quantity("x", 100.0, 0.0, 0.0, 0.0, spread)], Simulation(200_000))[:, 0]
+    uses = draws.draw_uses([Quantity("x", 100.0, 0.0, 0.0, 0.0, spread)], Simulation(200_000))[:, 0]
     assert uses.mean() == pytest.approx(100, rel=0.01)
     for q in (0.5, 0.9):
         expected = 100 * math.exp(NormalDist().inv_cdf(q) * s - s * s / 2)
@@ -70,14 +71,14 @@ def test_waste_and_evenings_keep_their_means():
     # Source: means add up: 50 packs of which 20 % lost, and 4 packs over 8 evenings
     # Tolerance: 0.5 % at 200 000 draws
     quantity = Quantity("x", 50.0, 0.2, 4.0, 8.0, LIQUID_SPREAD)
-    uses = packs.draw_uses([quantity], Simulation(200_000))[:, 0]
+    uses = draws.draw_uses([quantity], Simulation(200_000))[:, 0]
     assert uses.mean() == pytest.approx(54.0, rel=0.005)
     many = Quantity("x", 0.0, 0.0, 50.0, 100.0, CERTAIN)
-    evenings = packs.draw_uses([many], Simulation(100_000))[:, 0]
+    evenings = draws.draw_uses([many], Simulation(100_000))[:, 0]
     # Source: sum of 100 uniforms: mean 50, sd sqrt(100/12) = 2.887
     assert evenings.mean() == pytest.approx(50, abs=0.05)
     assert evenings.std() == pytest.approx(2.887, rel=0.01)
-    few = packs.draw_uses([replace(many, lost=2.0, crew_days=4.0)], Simulation(100_000))[:, 0]
+    few = draws.draw_uses([replace(many, lost=2.0, crew_days=4.0)], Simulation(100_000))[:, 0]
     assert few.std() == pytest.approx(math.sqrt(4 / 12), rel=0.01)
 
 
@@ -85,9 +86,9 @@ def test_one_crew_has_one_habit():
     # Source: closed form: thickness is shared, so two liquids with no other spread move together
     # Tolerance: float rounding
     spread = Spread(1.0, 1.0, 1.2, 1.0)
-    uses = packs.draw_uses([Quantity(p, 10.0, 0.0, 0.0, 0.0, spread) for p in "ab"], Simulation(1000))
+    uses = draws.draw_uses([Quantity(p, 10.0, 0.0, 0.0, 0.0, spread) for p in "ab"], Simulation(1000))
     assert uses[:, 0] == pytest.approx(uses[:, 1])
-    own = packs.draw_uses([Quantity(p, 10.0, 0.0, 0.0, 0.0, TAPE_SPREAD) for p in "ab"], Simulation(1000))
+    own = draws.draw_uses([Quantity(p, 10.0, 0.0, 0.0, 0.0, TAPE_SPREAD) for p in "ab"], Simulation(1000))
     assert abs(np.corrcoef(own.T)[0, 1]) < 0.15
 
 
@@ -99,7 +100,7 @@ def test_a_certain_quantity_has_one_answer():
 def test_p90_is_what_nine_in_ten_need():
     item = sausage(use=62.0, cures_in_pack=False)
     line = order([item], Work(), hours=0, currency="USD").lines[0]
-    uses = packs.draw_uses([Quantity("sausage", 62 / 0.6, 0.1, 0.0, 3, LIQUID_SPREAD)], Simulation())[:, 0]
+    uses = draws.draw_uses([Quantity("sausage", 62 / 0.6, 0.1, 0.0, 3, LIQUID_SPREAD)], Simulation())[:, 0]
     assert np.mean(uses <= line.p90) >= 0.9
     assert np.mean(uses <= line.p90 - 1) < 0.9
     assert line.p50 < line.p90
@@ -163,9 +164,9 @@ def test_consumables():
     # Source: hand, at the starting rates: 12 tubes 12 nozzles; 1.5 days: 2 spreaders, 15 rags; (1.5 + 2)·2 people·2 = 14 pairs
     # Tolerance: whole pieces
     work = Work(tubes=12, liquid_days=1.5, tape_days=2, tape_crews=1, people=2)
-    found = {item.name: item.count for item in packs.consumables(work)}
+    found = {item.name: item.count for item in small.consumables(work)}
     assert found == {"nozzle": 12, "spreader": 2, "rag": 15, "tape roller": 1, "gloves, pair": 14}
-    assert packs.consumables(Work()) == []
+    assert small.consumables(Work()) == []
     with pytest.raises(InputError, match="tubes"):
         Work(tubes=-1)
 

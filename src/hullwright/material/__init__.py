@@ -7,12 +7,16 @@ cubic metres, seconds; money in the user's currency.
 module              question it answers
 ==================  ==============================================================================
 ``film``            how thick wet for how thick dry, how far a volume goes, what a gap takes
+``balance``         what mean film was laid, what waste a lift of work taught
 ``sheet``           do the figures printed on a product sheet agree with each other
 ``bead``            how thick a bead, how fast, which backer rod
+``spreading``       zig-zags, parallel beads, notched spreaders
 ``pieces``          what a pipe, rafter tail, fastener, box, corner or T-joint takes
 ``tape``            how much tape with laps and roll ends, primer, liner
 ``fasteners``       how many nails a panel has, how many heads stay open, when strength is in question
-``packs``           how many whole packs, what is lost each evening, which small things go with them
+``packs``           how many whole packs, what is lost each evening
+``draws``           how sure the quantities are
+``small``           nozzles, spreaders, rollers, rags, gloves
 ``order``           the order with P50 and P90
 ``over``            what wider and thicker than the sheet costs on this house
 ``columns``         the same sums for many joints at once

@@ -19,7 +19,7 @@ SOLIDS_BY_VOLUME: Final = Caution(
 )
 GAP_NOT_COUNTED: Final = Caution(
     "No gap is counted. A 1/8 in (3 mm) gap filled 1/4 in (6 mm) deep takes about a third of a 3 in x 20 mil film's material.",
-    Evidence(Mark.PUBLISHED, "arithmetic: 12·(3·0.020 + 1/8·1/4) = 1.095 in3/ft"),
+    Evidence(Mark.ESTIMATE, "own sum: 12·(3·0.020 + 1/8·1/4) = 1.095 in3/ft, of which the gap 0.375"),
 )
 NO_WASTE_COUNTED: Final = Caution("No waste is counted: state a share to see what to buy.", _PRACTICE)
 WASTE_DIVIDES: Final = Caution(

@@ -12,19 +12,9 @@ from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.material.ask import Ask
 from hullwright.material.cautions import SHEET_RULES, WASTE_DIVIDES
 from hullwright.material.columns import whole
-from hullwright.material.packs import (
-    Consumable,
-    Quantity,
-    Simulation,
-    Spread,
-    Work,
-    consumables,
-    draw_uses,
-    evening_loss,
-    pack_use,
-    packs_at,
-    whole_packs,
-)
+from hullwright.material.draws import Quantity, Simulation, Spread, draw_uses, packs_at
+from hullwright.material.packs import evening_loss, pack_use, whole_packs
+from hullwright.material.small import Consumable, Work, consumables
 
 Unit = Literal["l", "m", "piece"]
 Basis = Literal["mean", "p50", "p90"]
@@ -63,7 +53,7 @@ class Item:
 
     Examples
     --------
-    >>> from hullwright.material.packs import LIQUID_SPREAD
+    >>> from hullwright.material.draws import LIQUID_SPREAD
     >>> item = Item("sausage", "l", 0.6, 6.3, 14.0, LIQUID_SPREAD, waste=0.1, crew_days=3, cures_in_pack=True)
     >>> round(item.packs, 6)
     12.0
@@ -244,7 +234,7 @@ def order(
 
     Examples
     --------
-    >>> from hullwright.material.packs import LIQUID_SPREAD
+    >>> from hullwright.material.draws import LIQUID_SPREAD
     >>> item = Item("sausage", "l", 0.6, 6.2, 14.0, LIQUID_SPREAD, waste=0.1, crew_days=3, cures_in_pack=True)
     >>> line = order([item], Work(tubes=12, liquid_days=3), hours=20.0, currency="USD").lines[0]
     >>> line.packs, round(line.left_over, 3), line.money, line.p90 >= line.p50
