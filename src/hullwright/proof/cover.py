@@ -1,0 +1,283 @@
+"""May this face be covered: what is still bare, unproved, without a photo, holed, or due a hole by a later trade.
+
+A signed release when nothing is, or with each exception named. Nothing becomes *covered* without one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from hullwright.errors import NoAnswerError, Problem
+from hullwright.evidence import Caution, Evidence, Mark
+from hullwright.proof.entries import Entry
+from hullwright.proof.ledger import Standing, standing
+from hullwright.proof.lots import Answer
+from hullwright.proof.proves import passes
+from hullwright.proof.states import Book, JointState, SiteJoint, State, open_holes, state_of
+
+SCHEMA: Final = "hullwright.ready/1"
+Answers = Callable[[Sequence[Entry]], Mapping[str, Answer]]
+CODE: Final = Caution(
+    "covering may also need an inspection by the local building official",
+    Evidence(Mark.PRACTICE, "local code"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A hole that a later trade is planned to make.
+
+    Parameters
+    ----------
+    id, face, text : str
+    joint : str
+        Joint that it will be; '' where the plan has none yet. It is due until something was logged on that joint.
+    """
+
+    id: str
+    face: str
+    text: str
+    joint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """What the proof must know of the house.
+
+    Parameters
+    ----------
+    joints : tuple of SiteJoint
+    later : tuple of Later
+        Planned holes of later trades, all.
+    photos_here : frozenset of str, optional
+        Hashes of photos that arrived; None where that is not asked.
+    """
+
+    joints: tuple[SiteJoint, ...]
+    later: tuple[Later, ...] = ()
+    photos_here: frozenset[str] | None = field(default=None)
+
+    def on_face(self, face: str) -> tuple[SiteJoint, ...]:
+        """Give the joints that lie on a face or at its edge."""
+        return tuple(joint for joint in self.joints if face in joint.faces)
+
+
+@dataclass(frozen=True, slots=True)
+class Blocker:
+    """One thing in the way of covering a face.
+
+    Parameters
+    ----------
+    id : str
+        Name by which a release can except it: ``J12:unproved``.
+    joint : str
+        '' where it concerns the face.
+    reason : str
+    missing : tuple of str
+        What to do.
+    """
+
+    id: str
+    joint: str
+    reason: str
+    missing: tuple[str, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Give id, joint, reason and what to do."""
+        return {"id": self.id, "joint": self.joint, "reason": self.reason, "missing": list(self.missing)}
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """The answer for one face.
+
+    Parameters
+    ----------
+    face : str
+    joints : int
+    blockers : tuple of Blocker
+    states : mapping of str to int
+        Joints in each state.
+    """
+
+    face: str
+    joints: int
+    blockers: tuple[Blocker, ...]
+    states: Mapping[str, int]
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing is in the way."""
+        return not self.blockers
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``ready FACE --json``."""
+        return {
+            "schema": SCHEMA,
+            "face": self.face,
+            "ready": self.ready,
+            "joints": self.joints,
+            "states": dict(self.states),
+            "blockers": [blocker.to_json() for blocker in self.blockers],
+            "cautions": [CODE.to_json()],
+        }
+
+
+def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -> Ready:
+    """Say whether a face may be covered.
+
+    Parameters
+    ----------
+    house : House
+    face : str
+    entries : sequence of Entry
+        All entries of the house as stored.
+    answers : callable
+        Turns standing entries into answers about film lots.
+
+    Returns
+    -------
+    Ready
+
+    Raises
+    ------
+    NoAnswerError
+        Where no joint lies on such a face.
+
+    Examples
+    --------
+    >>> house = House((SiteJoint("J1", "pipe", ("F1",), 0.0, "boot"),))
+    >>> [blocker.id for blocker in ready(house, "F1", [], lambda entries: {}).blockers]
+    ['F1:nailing', 'J1:bare', 'J1:photo']
+    """
+    joints = house.on_face(face)
+    if not joints:
+        names = sorted({name for joint in house.joints for name in joint.faces})
+        raise NoAnswerError(
+            f"no joint lies on face {face}", [Problem("unknown face", got=face, allowed=", ".join(names))]
+        )
+    now = standing(entries)
+    book, lots = Book.of(now.entries), answers(now.entries)
+    states = {joint.id: state_of(joint, book, lots) for joint in joints}
+    due = [
+        later
+        for later in house.later
+        if later.face == face and not (later.joint and book.by_joint.get(later.joint))
+    ]
+    waiting = {later.joint for later in due}
+    looked_at = [joint for joint in joints if joint.id not in waiting]
+    blockers = [*_face_blockers(face, book, due), *_joint_blockers(house, looked_at, now, book, states)]
+    counts = {state.value: sum(1 for item in states.values() if item.state is state) for state in State}
+    return Ready(face, len(joints), tuple(blockers), {name: count for name, count in counts.items() if count})
+
+
+def check_release(found: Ready, exceptions: Sequence[str]) -> None:
+    """Refuse a release that leaves something in the way unnamed.
+
+    Raises
+    ------
+    NoAnswerError
+        With each blocker that is not named.
+    """
+    unnamed = [blocker for blocker in found.blockers if blocker.id not in set(exceptions)]
+    if unnamed:
+        problems = [
+            Problem(
+                f"{blocker.joint or found.face} is {blocker.reason}",
+                got=blocker.id,
+                allowed="nothing in the way, or named as an exception",
+                hint="; ".join(blocker.missing),
+            )
+            for blocker in unnamed
+        ]
+        raise NoAnswerError(f"face {found.face} can't be released yet", problems)
+
+
+def release_holds(house: House, release: Entry, entries: Sequence[Entry], answers: Answers) -> bool:
+    """Say whether a release was right when it entered the store: everything then in the way was named."""
+    before = [entry for entry in entries if entry.receipt.number < release.receipt.number]
+    then = ready(replace(house, photos_here=None), release.spot.face, before, answers)
+    return {blocker.id for blocker in then.blockers} <= set(release.what["exceptions"])
+
+
+def joint_states(house: House, entries: Sequence[Entry], answers: Answers) -> tuple[JointState, ...]:
+    """Give the state of every joint, *covered* included.
+
+    A joint is covered where a ``covered`` entry on it, or on one of its faces, names a release that holds for that face. A
+    hole made since outranks it.
+
+    Returns
+    -------
+    tuple of JointState
+        In the order of the house.
+    """
+    now = standing(entries)
+    book, lots = Book.of(now.entries), answers(now.entries)
+    face_of = {entry.id: entry.spot.face for entry in _sound_releases(house, now, entries, answers)}
+    covers = [entry for entry in now.of_kind("covered") if entry.what["release"] in face_of]
+    return tuple(_covered(joint, state_of(joint, book, lots), covers, face_of) for joint in house.joints)
+
+
+def breaches(house: House, entries: Sequence[Entry], answers: Answers) -> tuple[Entry, ...]:
+    """Give the ``covered`` entries that no sound release allows: somebody covered too early."""
+    now = standing(entries)
+    good = {entry.id for entry in _sound_releases(house, now, entries, answers)}
+    return tuple(entry for entry in now.of_kind("covered") if entry.what["release"] not in good)
+
+
+def _sound_releases(house: House, now: Standing, entries: Sequence[Entry], answers: Answers) -> list[Entry]:
+    faces = {face for joint in house.joints for face in joint.faces}
+    return [
+        entry
+        for entry in now.of_kind("release")
+        if entry.spot.face in faces and release_holds(house, entry, entries, answers)
+    ]
+
+
+def _covered(
+    joint: SiteJoint, state: JointState, covers: Sequence[Entry], face_of: Mapping[str, str]
+) -> JointState:
+    """A cover counts for a joint that it names, or whose face it names, on the face of its release."""
+    hit = any(
+        face_of[entry.what["release"]] in joint.faces
+        and (entry.spot.joint == joint.id or (not entry.spot.joint and entry.spot.face in joint.faces))
+        for entry in covers
+    )
+    return replace(state, state=State.COVERED) if hit and state.state is not State.HOLED else state
+
+
+def _face_blockers(face: str, book: Book, due: Sequence[Later]) -> list[Blocker]:
+    on_face = book.by_face.get(face, ())
+    out = []
+    if not any(entry.kind == "nailing" and passes(entry.kind, entry.what) for entry in on_face):
+        out.append(
+            Blocker(f"{face}:nailing", "", "nailing not signed off", ("have nailing and straps inspected",))
+        )
+    for entry in open_holes(on_face, book):
+        reason = "temporary hole" if entry.what.get("temporary") else "holed"
+        out.append(Blocker(f"{face}:hole {entry.id}", "", reason, ("seal it: " + entry.what["text"],)))
+    out += [Blocker(f"{face}:later {x.id}", x.joint, "due a hole by a later trade", (x.text,)) for x in due]
+    return out
+
+
+def _joint_blockers(
+    house: House, joints: Sequence[SiteJoint], now: Standing, book: Book, states: Mapping[str, JointState]
+) -> list[Blocker]:
+    rivals = {entry_id for group in now.rivals for entry_id in group.entries}
+    out: list[Blocker] = []
+    for joint in joints:
+        found = states[joint.id]
+        if found.state is not State.PROVED:
+            reason = "unproved" if found.state is State.SEALED else found.state.value
+            out.append(Blocker(f"{joint.id}:{reason}", joint.id, reason, found.missing))
+        own = book.about(joint)
+        photos = {entry.what["sha256"] for entry in own if entry.kind == "photo"}
+        if not photos:
+            out.append(Blocker(f"{joint.id}:photo", joint.id, "without a photo", ("take a photo",)))
+        elif house.photos_here is not None and not house.photos_here & photos:
+            out.append(Blocker(f"{joint.id}:photo", joint.id, "photo not sent yet", ("send the photo",)))
+        if any(entry.id in rivals for entry in own):
+            out.append(Blocker(f"{joint.id}:rivals", joint.id, "two corrections stand", ("choose one",)))
+    return out

@@ -1,0 +1,276 @@
+"""What is one fact of the log.
+
+An entry is written once and never changed. A correction is another entry that supersedes it. Device clocks are kept but
+never order anything: order and knowledge come from the numbers that the store gives.
+"""
+
+from __future__ import annotations
+
+import math
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from types import MappingProxyType
+from typing import Any, Final
+
+from hullwright.errors import InputError, Problem, Where
+
+CLOCK_LIMIT: Final = 300.0  # s; above this the lot is flagged
+MAX_TEXT: Final = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Who wrote it, on what, when by that device.
+
+    Parameters
+    ----------
+    author, device : str
+    time : datetime
+        Device time with its zone.
+    sequence : int
+        Running number on that device.
+    known : int
+        Highest number of the store that the device had seen when it wrote: what the author could know of.
+    """
+
+    author: str
+    device: str
+    time: datetime
+    sequence: int
+    known: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where on the house.
+
+    Parameters
+    ----------
+    joint, kind, face : str
+        Joint id, kind of joint, face id; '' where it does not belong to one.
+    place : tuple of float or None
+        Place in 3D [m], so that the entry finds its joint again after the house was edited.
+    plan : str
+        Plan version on which it was written.
+    """
+
+    joint: str = ""
+    kind: str = ""
+    face: str = ""
+    place: tuple[float, float, float] | None = None
+    plan: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What the store added: its number, its time, how far the device clock was off.
+
+    Parameters
+    ----------
+    number : int
+        Running number in the store; 0 where it is not stored yet.
+    time : datetime or None
+    clock_offset : float or None
+        Device clock minus store clock when it was sent [s]; None where the sender did not say its time.
+    """
+
+    number: int = 0
+    time: datetime | None = None
+    clock_offset: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One fact.
+
+    Parameters
+    ----------
+    id : str
+        UUID made by the client.
+    kind : str
+        One of :data:`hullwright.proof.kinds.KINDS`.
+    stamp : Stamp
+    spot : Spot
+    what : mapping
+        Its figures, SI, keys by kind.
+    supersedes : str
+        Id of the entry it corrects; ''.
+    receipt : Receipt
+    """
+
+    id: str
+    kind: str
+    stamp: Stamp
+    spot: Spot = Spot()
+    what: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
+    supersedes: str = ""
+    receipt: Receipt = Receipt()
+
+    @property
+    def clock_off(self) -> bool:
+        """Whether the device clock was more than five minutes off."""
+        offset = self.receipt.clock_offset
+        return offset is not None and abs(offset) > CLOCK_LIMIT
+
+    def to_json(self) -> dict[str, Any]:
+        """Give what the client sent: the body that must not change under the same id."""
+        return {
+            "id": self.id,
+            "kind": self.kind,
+            "author": self.stamp.author,
+            "device": self.stamp.device,
+            "device_time": self.stamp.time.isoformat(),
+            "device_sequence": self.stamp.sequence,
+            "known": self.stamp.known,
+            "joint": self.spot.joint,
+            "joint_kind": self.spot.kind,
+            "face": self.spot.face,
+            "place_m": None if self.spot.place is None else list(self.spot.place),
+            "plan": self.spot.plan,
+            "what": dict(self.what),
+            "supersedes": self.supersedes,
+        }
+
+    def full_json(self) -> dict[str, Any]:
+        """Give the body with what the store added."""
+        time = self.receipt.time
+        return {
+            **self.to_json(),
+            "number": self.receipt.number,
+            "server_time": None if time is None else time.isoformat(),
+            "clock_offset_s": self.receipt.clock_offset,
+        }
+
+
+_KEYS: Final = frozenset(
+    {
+        "id", "kind", "author", "device", "device_time", "device_sequence", "known", "joint", "joint_kind", "face",
+        "place_m", "plan", "what", "supersedes",
+    }
+)  # fmt: skip
+_ADDED: Final = frozenset({"number", "server_time", "clock_offset_s"})
+
+
+def entry_from_json(body: Mapping[str, Any], where: Where | None = None) -> Entry:
+    """Read an entry as a client sends it.
+
+    Parameters
+    ----------
+    body : mapping
+        Keys of :meth:`Entry.to_json`; what the store added is ignored.
+    where : Where, optional
+        Place in the file it came from.
+
+    Returns
+    -------
+    Entry
+
+    Raises
+    ------
+    InputError
+        With every problem found.
+
+    Examples
+    --------
+    >>> body = {"id": "6f1c1b9e-9a3c-4c59-8f0f-0b6f4c1f4a11", "kind": "remark", "author": "lead", "device": "p1",
+    ...         "device_time": "2024-05-03T10:00:00-05:00", "device_sequence": 1, "what": {"text": "dry"}}
+    >>> entry_from_json(body).stamp.time.utcoffset().total_seconds()
+    -18000.0
+    """
+    spot = where or Where()
+    problems = _problems(body, spot)
+    if problems:
+        raise InputError("this entry can't be used", problems)
+    place = body.get("place_m")
+    return Entry(
+        id=str(uuid.UUID(body["id"])),
+        kind=body["kind"],
+        stamp=Stamp(
+            body["author"],
+            body["device"],
+            datetime.fromisoformat(body["device_time"]),
+            body["device_sequence"],
+            body.get("known", 0),
+        ),
+        spot=Spot(
+            body.get("joint", ""),
+            body.get("joint_kind", ""),
+            body.get("face", ""),
+            None if place is None else (float(place[0]), float(place[1]), float(place[2])),
+            body.get("plan", ""),
+        ),
+        what=MappingProxyType(dict(body.get("what", {}))),
+        supersedes=str(uuid.UUID(body["supersedes"])) if body.get("supersedes") else "",
+    )
+
+
+def _problems(body: Mapping[str, Any], where: Where) -> list[Problem]:
+    def bad(key: str, allowed: str) -> Problem:
+        got = "" if key not in body else repr(body[key])[:120]
+        spot = Where(where.file, where.line, where.column, f"{where.key}.{key}" if where.key else key)
+        return Problem(f"{key} is missing or wrong", spot, got=got, allowed=allowed)
+
+    out = [bad(key, "one of the known keys") for key in body if key not in _KEYS | _ADDED]
+    if not _is_uuid(body.get("id")):
+        out.append(bad("id", "a UUID made by the client"))
+    if body.get("supersedes", "") != "" and not _is_uuid(body.get("supersedes")):
+        out.append(bad("supersedes", "the UUID of the entry it corrects, or nothing"))
+    out += [
+        bad(key, "a text of 1 to 200 characters")
+        for key in ("kind", "author", "device")
+        if not _text(body.get(key), 1)
+    ]
+    out += [
+        bad(key, "a text of up to 200 characters")
+        for key in ("joint", "joint_kind", "face", "plan")
+        if not _text(body.get(key, ""), 0)
+    ]
+    if not _is_time(body.get("device_time")):
+        out.append(bad("device_time", "a time with its zone, such as 2024-05-03T10:00:00-05:00"))
+    out += [
+        bad(key, "a whole number, 0 or more")
+        for key in ("device_sequence", "known")
+        if not _is_count(body.get(key, None if key == "device_sequence" else 0))
+    ]
+    if not _is_place(body.get("place_m")):
+        out.append(bad("place_m", "three finite numbers in metres, or nothing"))
+    if not isinstance(body.get("what", {}), Mapping):
+        out.append(bad("what", "an object with the figures of this kind"))
+    return out
+
+
+def _is_uuid(value: object) -> bool:
+    if not isinstance(value, str) or len(value) != 36:
+        return False
+    try:
+        uuid.UUID(value)
+    except ValueError:
+        return False
+    return True
+
+
+def _text(value: object, least: int) -> bool:
+    return isinstance(value, str) and least <= len(value) <= 200 and value.isprintable()
+
+
+def _is_time(value: object) -> bool:
+    if not isinstance(value, str):
+        return False
+    try:
+        return datetime.fromisoformat(value).utcoffset() is not None
+    except ValueError:
+        return False
+
+
+def _is_count(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 2**53
+
+
+def _is_place(value: object) -> bool:
+    if value is None:
+        return True
+    if not isinstance(value, (list, tuple)) or len(value) != 3:
+        return False
+    return all(isinstance(x, (int, float)) and not isinstance(x, bool) and math.isfinite(x) for x in value)

@@ -1,0 +1,213 @@
+"""What can be logged, and which figures belong to it.
+
+One table: kind of entry, its fields with unit and range. Nobody types a state of a joint; states follow from these.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.entries import MAX_TEXT, Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One figure of an entry.
+
+    Parameters
+    ----------
+    name : str
+        Key, with its SI unit at the end.
+    type : str
+        ``text``, ``number``, ``count``, ``flag``, ``numbers`` or ``texts``.
+    required : bool
+    low, high : float
+        Range of numbers.
+    """
+
+    name: str
+    type: str
+    required: bool = True
+    low: float = 0.0
+    high: float = math.inf
+
+
+def _text(name: str) -> Field:
+    return Field(name, "text")
+
+
+def _maybe(name: str, kind: str = "text", low: float = 0.0, high: float = math.inf) -> Field:
+    return Field(name, kind, required=False, low=low, high=high)
+
+
+def _number(name: str, low: float = 0.0, high: float = math.inf) -> Field:
+    return Field(name, "number", low=low, high=high)
+
+
+_NOTE: Final = _maybe("note")
+_LOT: Final = (_text("method"), _text("crew"), _text("surface"), _maybe("product"))
+_LENGTH_DONE: Final = (_maybe("from_m", "number"), _maybe("to_m", "number"))
+_STRENGTH: Final = (_number("force_n"), _maybe("failure"), Field("held", "flag"))
+KINDS: Final[dict[str, tuple[Field, ...]]] = {
+    # the least
+    "done": (*_LOT, *_LENGTH_DONE, _NOTE),
+    "photo": (_text("sha256"), _NOTE),
+    "used": (_text("product"), _text("method"), _number("packs"), _maybe("quantity", "number"), _maybe("cured", "count"), _maybe("crew"), _NOTE),
+    "weather": (_maybe("air_c", "number", -60, 60), _maybe("humidity", "number", 0, 1), _maybe("wind_m_s", "number"), _maybe("rain", "flag"), _NOTE),
+    # before the seal
+    "nailing": (Field("passed", "flag"), _NOTE),
+    "straps": (Field("passed", "flag"), _NOTE),
+    "surface": (_maybe("moisture_share", "number", 0, 1), _maybe("meter"), _maybe("mode"), _maybe("surface_c", "number", -60, 120), _maybe("dew_point_c", "number", -60, 60), Field("dry", "flag"), _NOTE),
+    "prepared": (_maybe("steps", "texts"), _NOTE),
+    "primed": (_text("product"), _NOTE),
+    # film, tape, checks
+    "comb": (*_LOT, Field("teeth_um", "numbers"), _maybe("last_wet_um", "number"), _maybe("next_dry_um", "number"), _NOTE),
+    "cut": (*_LOT, _number("dry_um"), _NOTE),
+    "width": (_number("width_m"), _NOTE),
+    "rolled": (_text("seen_by"), _NOTE),
+    "seen": (_text("seen_by"), Field("sound", "flag"), _NOTE),
+    "probe": (_maybe("method"), _maybe("crew"), Field("tried", "count"), Field("failed", "count"), _NOTE),
+    "tug": (_text("method"), _text("crew"), Field("held", "flag"), _maybe("failure"), _NOTE),
+    "pull": (*_STRENGTH, _NOTE),
+    "peel": (*_STRENGTH, _NOTE),
+    "smoke": (Field("leaked", "flag"), _NOTE),
+    "staples": (Field("count", "count"), _NOTE),
+    # stock and hours
+    "opened": (_text("product"), _text("lot"), _maybe("expires"), _NOTE),
+    "emptied": (_text("product"), _text("lot"), _NOTE),
+    "hours": (_text("method"), _text("crew"), _number("hours"), _number("quantity"), _maybe("people", "count"), _NOTE),
+    # what went wrong
+    "flaw": (_text("text"), _maybe("method"), _maybe("crew"), _NOTE),
+    "mended": (_text("flaw"), _text("product"), _NOTE),
+    "looked": (_text("method"), _text("crew"), _number("quantity"), Field("flaws", "count"), _maybe("pieces", "flag"), _NOTE),
+    "overdriven": (Field("perimeter", "count"), Field("over_1_16", "count"), Field("over_1_8", "count"), _maybe("sealed", "count"), _NOTE),
+    "hole": (_text("text"), _text("made_by"), _maybe("size_m", "number"), _maybe("temporary", "flag"), _NOTE),
+    "hole sealed": (_text("hole"), _text("product"), _text("detail"), _NOTE),
+    # papers, release, choices
+    "paper": (_text("type"), _text("first"), _maybe("second"), _maybe("sha256"), _NOTE),
+    "release": (_text("signed_by"), Field("exceptions", "texts"), _NOTE),
+    "covered": (_text("release"), _NOTE),
+    "withdrawn": (_text("reason"),),
+    "chosen": (_text("entry"), Field("against", "texts"), _maybe("reason")),
+    "placed": (_text("entry"), _maybe("reason")),
+    "remark": (_text("text"),),
+}  # fmt: skip
+
+
+def check(entry: Entry, where: Where | None = None) -> Entry:
+    """Check the figures of an entry against the table.
+
+    Parameters
+    ----------
+    entry : Entry
+    where : Where, optional
+        Place in the file it came from.
+
+    Returns
+    -------
+    Entry
+        The same.
+
+    Raises
+    ------
+    InputError
+        With every problem found.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from hullwright.proof.entries import Stamp
+    >>> stamp = Stamp("lead", "p1", datetime(2024, 5, 3, tzinfo=UTC), 1)
+    >>> check(Entry("6f1c1b9e-9a3c-4c59-8f0f-0b6f4c1f4a11", "nailing", stamp, what={"passed": True})).kind
+    'nailing'
+    """
+    base = where or Where()
+    if entry.kind not in KINDS:
+        problem = Problem("unknown kind of entry", base, got=entry.kind, allowed=", ".join(KINDS))
+        raise InputError("this entry can't be used", [problem])
+    fields = {field.name: field for field in KINDS[entry.kind]}
+    problems = [
+        _problem(base, entry.kind, name, "one of " + ", ".join(fields), entry.what)
+        for name in entry.what
+        if name not in fields
+    ]
+    for field in fields.values():
+        value = entry.what.get(field.name)
+        if value is None:
+            if field.required:
+                problems.append(_problem(base, entry.kind, field.name, _allowed(field), entry.what))
+        elif not _fits(value, field):
+            problems.append(_problem(base, entry.kind, field.name, _allowed(field), entry.what))
+    problems += _together(entry, base)
+    if problems:
+        raise InputError("this entry can't be used", problems)
+    return entry
+
+
+def _together(entry: Entry, where: Where) -> list[Problem]:
+    """Rules across fields."""
+    what = entry.what
+    out: list[Problem] = []
+    if entry.kind == "probe" and _both(what, "tried", "failed") and what["failed"] > what["tried"]:
+        out.append(_problem(where, entry.kind, "failed", "at most the number tried", what))
+    if entry.kind == "done" and _both(what, "from_m", "to_m") and what["from_m"] >= what["to_m"]:
+        out.append(_problem(where, entry.kind, "to_m", "beyond from_m", what))
+    if entry.kind in {"done", "covered", "hole", "comb"} and not (entry.spot.joint or entry.spot.face):
+        out.append(
+            Problem(f"{entry.kind} needs a joint or a face", where, allowed="the id of a joint or a face")
+        )
+    return out
+
+
+def _both(what: Mapping[str, Any], first: str, second: str) -> bool:
+    return all(isinstance(what.get(name), (int, float)) for name in (first, second))
+
+
+def _fits(value: object, field: Field) -> bool:
+    match field.type:
+        case "text":
+            return isinstance(value, str) and 0 < len(value) <= MAX_TEXT
+        case "flag":
+            return isinstance(value, bool)
+        case "count":
+            return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 10**9
+        case "number":
+            return _is_number(value) and field.low <= float(value) <= field.high  # type: ignore[arg-type]
+        case "numbers":
+            return isinstance(value, (list, tuple)) and 0 < len(value) <= 200 and all(map(_is_number, value))
+        case _:
+            return (
+                isinstance(value, (list, tuple))
+                and len(value) <= 500
+                and all(isinstance(x, str) for x in value)
+            )
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _allowed(field: Field) -> str:
+    names = {
+        "text": f"a text of 1 to {MAX_TEXT} characters",
+        "flag": "true or false",
+        "count": "a whole number, 0 or more",
+        "numbers": "a list of numbers",
+        "texts": "a list of texts",
+    }
+    return names.get(field.type, f"a finite number from {field.low:g} to {field.high:g}")
+
+
+def _problem(where: Where, kind: str, name: str, allowed: str, what: Mapping[str, Any]) -> Problem:
+    key = f"{where.key}.what.{name}" if where.key else f"what.{name}"
+    got = repr(what[name])[:120] if name in what else "nothing"
+    return Problem(
+        f"{name} of {kind} is missing or wrong",
+        Where(where.file, where.line, where.column, key),
+        got=got,
+        allowed=allowed,
+    )

@@ -1,0 +1,130 @@
+"""Which entries stand: corrections taken in, rivals kept until a person chooses, knowledge by numbers and not by clocks."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from hullwright.proof.entries import Entry, Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Rivals:
+    """Corrections of one entry that know nothing of each other; all stand until a person chooses.
+
+    Parameters
+    ----------
+    of : str
+        Id of the entry they correct.
+    entries : tuple of str
+        Ids of the rivals, in the order of the store.
+    """
+
+    of: str
+    entries: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What stands.
+
+    Parameters
+    ----------
+    entries : tuple of Entry
+        In the order of the store.
+    rivals : tuple of Rivals
+    """
+
+    entries: tuple[Entry, ...]
+    rivals: tuple[Rivals, ...]
+
+    def of_kind(self, *kinds: str) -> tuple[Entry, ...]:
+        """Give the standing entries of these kinds."""
+        return tuple(entry for entry in self.entries if entry.kind in kinds)
+
+
+def knows(later: Entry, earlier: Entry) -> bool:
+    """Say whether the author of one entry could know of another.
+
+    On the same device by the device's own running number; else only where the device had seen the other's number in the
+    store. Clocks do not count.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from hullwright.proof.entries import Receipt, Stamp
+    >>> noon = datetime(2024, 5, 3, 12, tzinfo=UTC)
+    >>> hole = Entry("a", "hole", Stamp("plumber", "p2", noon, 1), receipt=Receipt(7))
+    >>> knows(Entry("b", "seen", Stamp("lead", "p1", noon, 9, known=6), receipt=Receipt(8)), hole)
+    False
+    >>> knows(Entry("c", "seen", Stamp("lead", "p1", noon, 9, known=7), receipt=Receipt(8)), hole)
+    True
+    """
+    if later.stamp.device == earlier.stamp.device:
+        return later.stamp.sequence > earlier.stamp.sequence
+    return 0 < earlier.receipt.number <= later.stamp.known
+
+
+def standing(entries: Sequence[Entry]) -> Standing:
+    """Take in corrections, withdrawals, choices and new places.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        All entries, in the order of the store.
+
+    Returns
+    -------
+    Standing
+        Without superseded and withdrawn entries; with both rivals where two corrections of one entry stand.
+    """
+    ordered = sorted(entries, key=lambda entry: entry.receipt.number)
+    by_id = {entry.id: entry for entry in ordered}
+    superseded = {entry.supersedes for entry in ordered if entry.supersedes in by_id}
+    dropped = _dropped(ordered, by_id, superseded)
+    live = [entry for entry in ordered if entry.id not in superseded and entry.id not in dropped]
+    rivals = _rivals(live, by_id)
+    moved = {entry.what["entry"]: entry.spot for entry in live if entry.kind == "placed"}
+    kept = (_moved(entry, moved) for entry in live if entry.kind not in {"withdrawn", "placed"})
+    return Standing(tuple(kept), rivals)
+
+
+def _moved(entry: Entry, moved: Mapping[str, Spot]) -> Entry:
+    """Give the entry the joint that a person gave it after the house was edited."""
+    if entry.id not in moved:
+        return entry
+    to = moved[entry.id]
+    spot = replace(
+        entry.spot, joint=to.joint, kind=to.kind or entry.spot.kind, face=to.face or entry.spot.face
+    )
+    return replace(entry, spot=spot)
+
+
+def _dropped(ordered: Sequence[Entry], by_id: dict[str, Entry], superseded: set[str]) -> set[str]:
+    """Entries that lost a choice; a choice counts while it is itself not corrected, and only among real rivals."""
+    out: set[str] = set()
+    for entry in ordered:
+        if entry.kind != "chosen" or entry.id in superseded:
+            continue
+        root = _root(entry.what["entry"], by_id)
+        losers = [lost for lost in entry.what["against"] if lost != entry.what["entry"]]
+        out.update(lost for lost in losers if lost in by_id and _root(lost, by_id) == root)
+    return out
+
+
+def _rivals(live: Iterable[Entry], by_id: dict[str, Entry]) -> tuple[Rivals, ...]:
+    groups: dict[str, list[str]] = defaultdict(list)
+    for entry in live:
+        if entry.supersedes in by_id:
+            groups[_root(entry.id, by_id)].append(entry.id)
+    return tuple(Rivals(root, tuple(ids)) for root, ids in groups.items() if len(ids) > 1)
+
+
+def _root(start: str, by_id: dict[str, Entry]) -> str:
+    """First entry of a chain of corrections; a ring (never written by us) ends where it began."""
+    seen: set[str] = set()
+    while start in by_id and by_id[start].supersedes in by_id and start not in seen:
+        seen.add(start)
+        start = by_id[start].supersedes
+    return start
