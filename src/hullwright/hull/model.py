@@ -125,6 +125,10 @@ class Face:
         Substrate key (``concrete`` on foundation faces).
     rated : bool
         Fire-resistance rated.
+    area : float
+        Openings included [m2].
+    cold : bool
+        A mass outside the hull (garage, porch) stands against it.
     """
 
     id: str
@@ -144,6 +148,7 @@ class Face:
     openings: tuple[PlacedOpening, ...] = ()
     penetrations: tuple[PlacedPenetration, ...] = ()
     area: float = 0.0
+    cold: bool = False
 
     @property
     def perimeter(self) -> float:
@@ -239,6 +244,8 @@ class Hull:
         Triangles for drawing: (P, 3) [m], (T, 3), (T,) face number.
     heights : mapping
         Ground level by mass [m].
+    notes : tuple of str
+        What the user should know of how the masses were read.
     """
 
     faces: tuple[Face, ...]
@@ -251,6 +258,7 @@ class Hull:
     mesh_triangles: Ints
     mesh_face: Ints
     heights: Mapping[str, float]
+    notes: tuple[str, ...] = ()
 
     @property
     def closed(self) -> bool:

@@ -1,0 +1,139 @@
+"""From a building to its hull."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from hullwright.building.model import Building
+from hullwright.hull import check
+from hullwright.hull.facets import Facet, Facets, facets, sides, straightened
+from hullwright.hull.faces import keys, named
+from hullwright.hull.floors import floor_lines
+from hullwright.hull.model import Edge, Face, Floats, Hull, Ints
+from hullwright.hull.place import placed
+from hullwright.hull.planes import Table
+from hullwright.hull.shape import Shape, shapes
+from hullwright.hull.solid import growths, solid, unite
+from hullwright.hull.surface import Surface, surface, volume
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
+else:
+    Manifold = Any
+
+
+def build(building: Building) -> Hull:
+    """Work out the closed hull of a building.
+
+    Parameters
+    ----------
+    building : Building
+
+    Returns
+    -------
+    Hull
+        Closed; every invariant is checked.
+
+    Raises
+    ------
+    MassingError
+        The masses make no sound body. Its attribute ``picture`` is a plan sketch (SVG text) of the place.
+    BuildingFileError
+        Openings or penetrations that are not on a face, or overlap.
+    """
+    bare = body(building)
+    faces, problems = placed(bare, building)
+    check.stop_if(problems)
+    return _with_faces(bare, faces)
+
+
+def body(building: Building) -> Hull:
+    """Work out the hull without openings and penetrations."""
+    check.outlines(building)
+    table = Table()
+    made = shapes(building, table)
+    check.made(made, building)
+    solids = _solids(made, building)
+    inside = [s for s in made if s.mass.inside]
+    whole = unite([solids[s.mass.id] for s in inside])
+    outside = [solids[s.mass.id] for s in made if not s.mass.inside]
+    cold = unite(outside) if outside else None
+    check.swallowed(inside, solids, building)
+    skin = surface(whole, cold, table)
+    key = keys(skin, table)
+    normals = np.array([table.oriented(k.plane, k.facing)[0] for k in key])
+    found = facets(skin, key, normals)
+    check.sound(found, skin, table, building)
+    notes = check.notes(made, solids, whole)
+    return _hull(found, skin, table, building, notes)
+
+
+def _solids(made: Sequence[Shape], building: Building) -> dict[str, Manifold]:
+    growth = growths(made, {n.mass for n in building.neighbours})
+    return {s.mass.id: solid(s, growth[s.mass.id]) for s in made}
+
+
+def _hull(found: Facets, skin: Surface, table: Table, building: Building, notes: Sequence[str]) -> Hull:
+    trimmed = straightened(found, skin.points)
+    check.thin(trimmed, skin, table, building)
+    raw = named(trimmed, skin, table, building)
+    order = sorted(range(len(raw)), key=lambda i: raw[i].id)
+    faces = [raw[i] for i in order]
+    ordered = [trimmed[i] for i in order]
+    points, triangles, owner = _mesh(ordered, skin)
+    hull = Hull(
+        faces=tuple(faces),
+        vertices=_vertices(ordered, skin.points),
+        edges=tuple(_edges(ordered, faces, skin.points)),
+        floor_lines=tuple(floor_lines(faces, building)),
+        open_ends=(),
+        volume=volume(skin.points, skin.triangles),
+        mesh_points=points,
+        mesh_triangles=triangles,
+        mesh_face=owner,
+        heights={m.id: m.ground for m in sorted(building.masses, key=lambda m: m.id)},
+        notes=tuple(notes),
+    )
+    check.invariants(hull)
+    return hull
+
+
+def _mesh(ordered: Sequence[Facet], skin: Surface) -> tuple[Floats, Ints, Ints]:
+    triangles = np.concatenate([skin.triangles[list(f.triangles)] for f in ordered])
+    owner = np.concatenate([np.full(len(f.triangles), i) for i, f in enumerate(ordered)])
+    used, index = np.unique(triangles, return_inverse=True)
+    return skin.points[used], index.reshape(-1, 3), owner
+
+
+def _vertices(ordered: Sequence[Facet], points: Floats) -> Floats:
+    used = sorted({v for f in ordered for loop in f.loops for v in loop})
+    corners = points[used]
+    rounded = np.round(corners, 5)
+    return corners[np.lexsort((rounded[:, 2], rounded[:, 1], rounded[:, 0]))]
+
+
+def _edges(ordered: Sequence[Facet], faces: Sequence[Face], points: Floats) -> list[Edge]:
+    owner = {pair: number for number, facet in enumerate(ordered) for pair in sides(facet)}
+    edges = []
+    for (a, b), left in owner.items():
+        right = owner[b, a]
+        if left < right:
+            edges.append(_edge(left, right, points[a], points[b], faces))
+    return edges
+
+
+def _edge(left: int, right: int, start: Floats, end: Floats, faces: Sequence[Face]) -> Edge:
+    one, two = faces[left].normal, faces[right].normal
+    cross = np.cross(one, two)
+    way = end - start
+    sine = float(cross @ way) / float(np.linalg.norm(way))
+    angle = float(np.degrees(np.arctan2(sine, one @ two)))
+    return Edge(left, right, start, end, 0.0 if abs(angle) < 1e-6 else angle)
+
+
+def _with_faces(hull: Hull, faces: Sequence[Face]) -> Hull:
+    return replace(hull, faces=tuple(faces))

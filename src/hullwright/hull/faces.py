@@ -1,0 +1,159 @@
+"""Facets made into faces: kind, stable id, frame, bearing, what is on it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from hullwright.building.model import Building, FaceGroup
+from hullwright.hull.facets import Facet, signed_area
+from hullwright.hull.model import Face, FaceKind, Floats, Frame
+from hullwright.hull.planes import Label, Table, Vector
+from hullwright.hull.shape import WALL_TAIL
+from hullwright.hull.surface import Surface
+
+GROUPS: Final[dict[FaceKind, FaceGroup]] = {
+    FaceKind.WALL: "wall",
+    FaceKind.GARAGE_WALL: "wall",
+    FaceKind.PARAPET_INSIDE: "wall",
+    FaceKind.PARAPET_TOP: "roof",
+    FaceKind.ROOF: "roof",
+    FaceKind.FLAT_ROOF: "roof",
+    FaceKind.CEILING: "ceiling",
+    FaceKind.FLOOR_OVER_AIR: "floor",
+}
+"""Which sheathing is on a face; kinds that are not here have none."""
+
+CONCRETE: Final = frozenset({FaceKind.BASEMENT_WALL, FaceKind.SLAB_EDGE, FaceKind.GROUND})
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """What keeps faces apart."""
+
+    plane: int
+    facing: int
+    kind: FaceKind | None
+    rated: bool
+    cold: bool
+
+
+def keys(surface: Surface, table: Table) -> list[Key]:
+    """Give the key of each triangle; walls that a cold mass stands against become garage walls."""
+    met = {
+        (table.labels[number].mass, table.labels[number].side)
+        for number, cold in zip(surface.labels.tolist(), surface.cold.tolist(), strict=True)
+        if cold
+    }
+    known: dict[tuple[int, bool], Key] = {}
+    out = []
+    for number, cold in zip(surface.labels.tolist(), surface.cold.tolist(), strict=True):
+        if (number, cold) not in known:
+            known[number, cold] = _key(table.labels[number], met, cold=cold)
+        out.append(known[number, cold])
+    return out
+
+
+def _key(label: Label, met: set[tuple[str, str]], *, cold: bool) -> Key:
+    kind, rated = label.kind, label.rated
+    if kind is FaceKind.WALL and cold:
+        kind = FaceKind.GARAGE_WALL
+    elif label.declared and not cold and (label.mass, label.side) in met:
+        kind, rated = (
+            FaceKind.WALL,
+            False,
+        )  # the garage is drawn: the wall is a garage wall only where it stands
+    return Key(label.plane, label.facing, kind, rated, cold)
+
+
+def frame(normal: Vector, loop: Floats) -> Frame:
+    """Face coordinates with their origin at the lower left of the face's outer loop (k, 3)."""
+    n = np.array(normal)
+    if math.hypot(normal[0], normal[1]) < 1e-9:
+        across, up = np.array([1.0 if n[2] > 0 else -1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+    else:
+        across = np.array([-n[1], n[0], 0.0]) / math.hypot(n[0], n[1])
+        up = np.cross(n, across)
+    spots = np.stack([loop @ across, loop @ up], axis=1).min(axis=0)
+    origin = n * float(loop[0] @ n) + spots[0] * across + spots[1] * up
+    return Frame(origin, across, up)
+
+
+def named(found: Sequence[Facet], surface: Surface, table: Table, building: Building) -> list[Face]:
+    """Make the faces, in the order of `found`."""
+    faces = [_face(facet, surface, table, building) for facet in found]
+    groups: dict[str, list[int]] = defaultdict(list)
+    for number, face in enumerate(faces):
+        groups[face.id].append(number)
+    for numbers in groups.values():
+        numbers.sort(key=lambda i: _position(faces[i]))
+        for count, number in enumerate(numbers[1:], start=2):
+            faces[number] = _renamed(faces[number], f"{faces[number].id} {count}")
+    return faces
+
+
+def _position(face: Face) -> tuple[float, ...]:
+    spots = np.stack([face.loops[0] @ face.frame.across, face.loops[0] @ face.frame.up], axis=1)
+    return tuple(np.round([*spots.min(axis=0), *spots.max(axis=0)], 4).tolist())
+
+
+def _renamed(face: Face, name: str) -> Face:
+    return replace(face, id=name)
+
+
+def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> Face:
+    key = facet.key
+    assert isinstance(key, Key)
+    assert key.kind is not None
+    numbers = sorted({int(surface.labels[t]) for t in facet.triangles})
+    first = table.labels[numbers[0]]
+    normal, offset = table.oriented(key.plane, key.facing)
+    n = np.array(normal)
+    loops = tuple(surface.points[loop] for loop in facet.loops)
+    group = GROUPS.get(key.kind, "")
+    return Face(
+        id=f"{first.mass}/{_part(first, key)}",
+        kind=key.kind,
+        mass=first.mass,
+        masses=tuple(sorted({table.labels[i].mass for i in numbers})),
+        side=first.side,
+        normal=n,
+        offset=offset,
+        loops=loops,
+        frame=frame(normal, loops[0]),
+        azimuth=_azimuth(normal, building.site.north),
+        tilt=math.degrees(math.acos(max(-1.0, min(1.0, normal[2])))),
+        group=group,
+        substrate=_substrate(key.kind, group, building),
+        rated=key.rated,
+        area=sum(signed_area(loop, n) for loop in loops),
+        cold=key.cold,
+    )
+
+
+def _part(label: Label, key: Key) -> str:
+    if key.kind in WALL_TAIL:
+        name = label.side + WALL_TAIL[key.kind]
+        return f"{name} against cold" if key.cold and key.kind is not FaceKind.GARAGE_WALL else name
+    return f"{label.part} against cold" if key.cold else label.part
+
+
+def _azimuth(normal: Vector, north: float) -> float:
+    if math.hypot(normal[0], normal[1]) < 1e-9:
+        return math.nan
+    bearing = (math.degrees(math.atan2(normal[0], normal[1])) + north) % 360.0
+    return 0.0 if bearing > 360 - 1e-9 else bearing
+
+
+def _substrate(kind: FaceKind, group: FaceGroup | str, building: Building) -> str:
+    if kind in CONCRETE:
+        return "concrete"
+    for known, sheathing in building.sheathing.items():
+        if known == (group or "wall"):
+            return sheathing.substrate
+    raise KeyError(group or "wall")

@@ -1,0 +1,243 @@
+"""Triangles merged to planar facets with loops and holes; half-edges matched; corners in a line dropped."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright.hull.surface import WELD, Surface
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Pair = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Facet:
+    """One planar piece.
+
+    Parameters
+    ----------
+    key : hashable
+        What it was grouped by.
+    triangles : tuple of int
+        Triangle numbers.
+    loops : tuple of list of int
+        Vertex numbers: outer loop, then holes.
+    """
+
+    key: Hashable
+    triangles: tuple[int, ...]
+    loops: tuple[list[int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Facets:
+    """All facets and what is wrong with them.
+
+    Parameters
+    ----------
+    facets : tuple of Facet
+    touching : tuple of (int, int)
+        Edges where more than two facets meet: the body touches itself along a line there.
+    unmatched : tuple of (int, int, int)
+        Facet number and directed edge without a partner: the hull is open there.
+    """
+
+    facets: tuple[Facet, ...]
+    touching: tuple[Pair, ...]
+    unmatched: tuple[tuple[int, int, int], ...]
+
+
+def facets(surface: Surface, keys: Sequence[Hashable], normals: Floats) -> Facets:
+    """Merge triangles of equal key that share an edge.
+
+    Parameters
+    ----------
+    surface : Surface
+    keys : sequence of hashable
+        One for each triangle: oriented plane, kind and what else keeps faces apart.
+    normals : ndarray (T, 3)
+        Outward unit normal of each triangle's plane.
+    """
+    edges = [
+        (tri[i], tri[(i + 1) % 3], number)
+        for number, tri in enumerate(surface.triangles.tolist())
+        for i in range(3)
+    ]
+    root = _Roots(len(keys))
+    border = _cancel(edges, keys, root)
+    loose = _loose(border)
+    if loose:
+        border = _cancel(_noded(border, loose, surface.points), keys, root)
+    by_facet: dict[int, list[Pair]] = defaultdict(list)
+    for a, b, number in border:
+        by_facet[root.find(number)].append((a, b))
+    members: dict[int, list[int]] = defaultdict(list)
+    for number in range(len(keys)):
+        members[root.find(number)].append(number)
+    made = []
+    for home, pairs in by_facet.items():
+        loops = _loops(pairs, surface.points, normals[home])
+        made.append(
+            Facet(keys[home], tuple(members[home]), tuple(_outer_first(loops, surface.points, normals[home])))
+        )
+    touching, unmatched = _faults(made)
+    return Facets(tuple(made), touching, unmatched)
+
+
+class _Roots:
+    """Union-find."""
+
+    def __init__(self, n: int) -> None:
+        self.up = list(range(n))
+
+    def find(self, i: int) -> int:
+        up = self.up
+        while up[i] != i:
+            up[i] = up[up[i]]
+            i = up[i]
+        return i
+
+    def join(self, i: int, j: int) -> None:
+        i, j = self.find(i), self.find(j)
+        self.up[max(i, j)] = min(i, j)
+
+
+def _cancel(
+    edges: Iterable[tuple[int, int, int]], keys: Sequence[Hashable], root: _Roots
+) -> list[tuple[int, int, int]]:
+    """Drop edges between triangles of equal key (and join those); keep the border."""
+    waiting: dict[tuple[int, int, Hashable], list[int]] = defaultdict(list)
+    for a, b, number in edges:
+        partner = waiting.get((b, a, keys[number]))
+        if partner:
+            root.join(number, partner.pop())
+        else:
+            waiting[a, b, keys[number]].append(number)
+    return [(a, b, number) for (a, b, _), numbers in waiting.items() for number in numbers]
+
+
+def _loose(border: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+    count: dict[Pair, int] = defaultdict(int)
+    for a, b, _ in border:
+        count[a, b] += 1
+    return [edge for edge in border if count[edge[0], edge[1]] != count.get((edge[1], edge[0]), 0)]
+
+
+def _noded(
+    border: Sequence[tuple[int, int, int]], loose: Sequence[tuple[int, int, int]], points: Floats
+) -> list[tuple[int, int, int]]:
+    """Split loose edges at every vertex of the border that lies on them."""
+    spots = np.unique(np.array([edge[:2] for edge in border]))
+    xyz = points[spots]
+    split: dict[Pair, list[int]] = {}
+    for a, b, _ in loose:
+        if (a, b) in split:
+            continue
+        way = points[b] - points[a]
+        length = float(np.linalg.norm(way))
+        rel = xyz - points[a]
+        t = rel @ way / length
+        off = np.linalg.norm(rel - t[:, None] * way / length, axis=1)
+        on = (off < WELD) & (t > WELD) & (t < length - WELD)
+        chain = [a, *spots[on][np.argsort(t[on])].tolist(), b]
+        split[a, b] = chain
+    out = []
+    for a, b, number in border:
+        chain = split.get((a, b), [a, b])
+        out += [(p, q, number) for p, q in zip(chain, chain[1:], strict=False)]
+    return out
+
+
+def _loops(pairs: Sequence[Pair], points: Floats, normal: Floats) -> list[list[int]]:
+    """Chain directed edges; where a loop touches itself in a point, keep the parts apart."""
+    after: dict[int, list[int]] = defaultdict(list)
+    for a, b in pairs:
+        after[a].append(b)
+    loops = []
+    while after:
+        start = next((v for v, ways in after.items() if len(ways) == 1), next(iter(after)))
+        loop, at = [], start
+        came = -1
+        while True:
+            ways = after[at]
+            to = ways[0] if len(ways) == 1 or came < 0 else _sharpest(ways, came, at, points, normal)
+            ways.remove(to)
+            if not ways:
+                del after[at]
+            loop.append(at)
+            came, at = at, to
+            if at == start or at not in after:
+                break
+        loops.append(loop)
+    return loops
+
+
+def _sharpest(ways: Sequence[int], came: int, at: int, points: Floats, normal: Floats) -> int:
+    """Pick the way on that turns left most, so that each part of the face closes on its own."""
+    back = points[came] - points[at]
+    side = np.cross(normal, back)
+
+    def clockwise(to: int) -> float:
+        way = points[to] - points[at]
+        return float(-np.arctan2(way @ side, way @ back)) % (2 * np.pi)
+
+    return min(ways, key=clockwise)
+
+
+def _outer_first(loops: list[list[int]], points: Floats, normal: Floats) -> list[list[int]]:
+    return sorted(loops, key=lambda loop: -signed_area(points[loop], normal))
+
+
+def signed_area(loop: Floats, normal: Floats) -> float:
+    """Area of a loop (k, 3) seen from where `normal` points, positive where counter-clockwise [m2]."""
+    return float(np.cross(loop, np.roll(loop, -1, axis=0)).sum(axis=0) @ normal / 2)
+
+
+def _faults(made: Sequence[Facet]) -> tuple[tuple[Pair, ...], tuple[tuple[int, int, int], ...]]:
+    count: dict[Pair, list[int]] = defaultdict(list)
+    for number, facet in enumerate(made):
+        for a, b in sides(facet):
+            count[a, b].append(number)
+    touching = [pair for pair, users in count.items() if len(users) > 1]
+    unmatched = [
+        (users[0], a, b) for (a, b), users in count.items() if len(users) == 1 and (b, a) not in count
+    ]
+    return tuple(touching), tuple(unmatched)
+
+
+def sides(facet: Facet) -> Iterable[Pair]:
+    """Directed edges of all loops."""
+    for loop in facet.loops:
+        yield from zip(loop, loop[1:] + loop[:1], strict=True)
+
+
+def straightened(found: Facets, points: Floats) -> tuple[Facet, ...]:
+    """Drop vertices where only two facets meet and their common edge runs straight on."""
+    users: dict[int, set[int]] = defaultdict(set)
+    turns: dict[int, list[Pair]] = defaultdict(list)
+    for number, facet in enumerate(found.facets):
+        for loop in facet.loops:
+            for i, vertex in enumerate(loop):
+                users[vertex].add(number)
+                turns[vertex].append((loop[i - 1], loop[(i + 1) % len(loop)]))
+    idle = {
+        vertex
+        for vertex, faces in users.items()
+        if len(faces) == 2 and len(turns[vertex]) == 2 and _straight(vertex, turns[vertex][0], points)
+    }
+    return tuple(
+        Facet(f.key, f.triangles, tuple([v for v in loop if v not in idle] for loop in f.loops))
+        for f in found.facets
+    )
+
+
+def _straight(at: int, ends: Pair, points: Floats) -> bool:
+    one, two = points[at] - points[ends[0]], points[ends[1]] - points[at]
+    size = float(np.linalg.norm(one) * np.linalg.norm(two))
+    return float(np.linalg.norm(np.cross(one, two))) < 1e-6 * size and float(one @ two) > 0
