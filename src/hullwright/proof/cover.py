@@ -15,7 +15,7 @@ from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import Standing, standing
 from hullwright.proof.lots import Answer
 from hullwright.proof.proves import passes
-from hullwright.proof.states import Book, JointState, SiteJoint, State, open_holes, state_of
+from hullwright.proof.states import Book, JointState, SiteJoint, State, open_holes, state_of, unseen_repairs
 
 SCHEMA: Final = "hullwright.ready/1"
 Answers = Callable[[Sequence[Entry]], Mapping[str, Answer]]
@@ -258,6 +258,8 @@ def _face_blockers(face: str, book: Book, due: Sequence[Later]) -> list[Blocker]
     for entry in open_holes(on_face, book):
         reason = "temporary hole" if entry.what.get("temporary") else "holed"
         out.append(Blocker(f"{face}:hole {entry.id}", "", reason, ("seal it: " + entry.what["text"],)))
+    looks = unseen_repairs(on_face, on_face, book)
+    out += [Blocker(f"{face}:repair", "", "repair not looked at", tuple(looks))] if looks else []
     out += [Blocker(f"{face}:later {x.id}", x.joint, "due a hole by a later trade", (x.text,)) for x in due]
     return out
 

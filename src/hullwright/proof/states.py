@@ -196,7 +196,7 @@ def _without_holes(
     missing = [f"mend: {entry.kind} of {entry.stamp.time.date().isoformat()}" for entry in flaws]
     if not _smoked(own):
         missing += _unproved(own, book, methods, answers)
-    missing += _unseen_repairs(own, book)
+    missing += unseen_repairs(book.by_joint.get(joint.id, ()), own, book)
     state = State.SEALED if missing else State.PROVED
     return JointState(
         joint.id, state, tuple(missing), open_flaws=tuple(entry.id for entry in flaws), lots=lots
@@ -270,11 +270,18 @@ def _step_done(
     return any(entry.kind == step.kind and passes(entry.kind, entry.what) for entry in own)
 
 
-def _unseen_repairs(own: Sequence[Entry], book: Book) -> list[str]:
-    """A repair undoes the proof until somebody who could know of it has looked."""
-    repairs = [
-        repair for entry in own for repair in (*book.seals.get(entry.id, ()), *book.mends.get(entry.id, ()))
-    ]
+def unseen_repairs(broken: Sequence[Entry], own: Sequence[Entry], book: Book) -> list[str]:
+    """Say which repairs nobody has looked at who could know of them: a repair undoes the proof until then.
+
+    Parameters
+    ----------
+    broken : sequence of Entry
+        Holes, flaws and failed checks whose repairs count.
+    own : sequence of Entry
+        Entries among which a look is sought.
+    book : Book
+    """
+    repairs = [r for entry in broken for r in (*book.seals.get(entry.id, ()), *book.mends.get(entry.id, ()))]
     looks = [entry for entry in own if entry.kind in AFTER_REPAIR and passes(entry.kind, entry.what)]
     unseen = [repair for repair in repairs if not any(knows(look, repair) for look in looks)]
     return [f"look at the repair of {repair.stamp.time.date().isoformat()}" for repair in unseen]
