@@ -5,17 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from hullwright.building.defaults import COMMON, FRAME, LEVEL_ZERO
-from hullwright.building.kinds import (
-    Bearing,
-    Number,
-    Pitch,
-    Quantity,
-    Rate,
-    Section,
-    Text,
-    Word,
-    YesNo,
-)
+from hullwright.building.kinds import Number, Text, Word, YesNo
+from hullwright.building.measures import Bearing, Pitch, Quantity, Rate, Section
 from hullwright.building.model import OpeningKind, PenetrationKind
 from hullwright.building.spec import Default, Either, Key, Kind, ListOf, Table
 from hullwright.units import CFM, FOOT

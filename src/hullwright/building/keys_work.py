@@ -18,8 +18,9 @@ from hullwright.building.keys import (
     PENETRATION,
     SECTION_BARE,
 )
-from hullwright.building.kinds import Number, Quantity, Rate, Share, Text, Word, YesNo
+from hullwright.building.kinds import Number, Share, Text, Word, YesNo
 from hullwright.building.loose import Loose
+from hullwright.building.measures import Quantity, Rate
 from hullwright.building.spec import Either, Key, Kind, ListOf, MapOf, Schema, Table
 from hullwright.units import CFM
 

@@ -1,4 +1,4 @@
-"""Scalars of the building file: words, numbers, quantities, pitches, bearings, shares."""
+"""Scalars of the building file: texts, words, yes and no, numbers, shares."""
 
 from __future__ import annotations
 
@@ -10,10 +10,8 @@ from typing import Any, Final
 
 from hullwright import units
 from hullwright.building.nodes import Node
-from hullwright.building.spec import BROKEN, Kind, Notes, Schema, nearest
+from hullwright.building.spec import BROKEN, Notes, Schema, nearest
 from hullwright.errors import QuantityError
-
-_NUMBER_OR_TEXT: Final[Schema] = {"type": ["number", "string"]}
 
 
 def scalar(node: Node, notes: Notes, path: str, allowed: str) -> str | None:
@@ -142,8 +140,8 @@ class Number:
 
     def _allowed(self) -> str:
         kind = "a whole number" if self.whole else "a number"
-        limits = _limits(self.low, self.high, self.above, _plain)
-        return f"{self.what}: {kind}{limits}"
+        span = limits(self.low, self.high, self.above, _plain)
+        return f"{self.what}: {kind}{span}"
 
     def schema(self) -> Schema:
         """Number with its limits."""
@@ -159,166 +157,11 @@ def _plain(value: float) -> str:
     return f"{value:g}"
 
 
-def _limits(low: float, high: float, above: bool, show: Callable[[float], str]) -> str:
+def limits(low: float, high: float, above: bool, show: Callable[[float], str]) -> str:
+    """Limits as text, with a comma before; empty where there are none."""
     lower = f"{'more than' if above else 'at least'} {show(low)}" if math.isfinite(low) else ""
     upper = f"at most {show(high)}" if math.isfinite(high) else ""
     return f", {' and '.join(part for part in (lower, upper) if part)}" if lower or upper else ""
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """A quantity with a unit, read to SI.
-
-    Parameters
-    ----------
-    what : str
-        For errors: ``a storey height``.
-    low, high : float
-        Limits [SI].
-    above : bool
-        `low` itself is not taken.
-    quantity : str
-        Key of :data:`hullwright.units.TABLES`.
-    bare : str
-        Unit of a bare number: ``house`` (the file's units), or a pair ``in|mm`` (us | metric).
-    """
-
-    what: str
-    low: float = -math.inf
-    high: float = math.inf
-    above: bool = False
-    quantity: str = "length"
-    bare: str = "house"
-
-    def unit(self, notes: Notes) -> str:
-        """Unit of a bare number in this file."""
-        if self.bare == "house":
-            return notes.bare
-        us, _, metric = self.bare.partition("|")
-        return us if notes.system == "us" else metric
-
-    def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to float [SI]."""
-        text = scalar(node, notes, path, self.what)
-        if text is None:
-            return BROKEN
-        try:
-            value = units.read(text, self.quantity, bare=self.unit(notes))
-        except QuantityError as error:
-            allowed = error.problems[0].allowed if error.problems else ""
-            return notes.wrong(
-                notes.where(node, path),
-                f"{self.what} can't be read",
-                got=text,
-                allowed=allowed,
-                hint=f"write the number with its unit; a bare number is in {self.unit(notes)}",
-            )
-        if not (value > self.low if self.above else value >= self.low) or not value <= self.high:
-            return notes.wrong(
-                notes.where(node, path),
-                f"{self.what} is out of range",
-                got=text,
-                allowed=_limits(self.low, self.high, self.above, lambda v: self._show(v, notes)).lstrip(", "),
-                hint=f"a bare number is in {self.unit(notes)}",
-            )
-        return value
-
-    def _show(self, value: float, notes: Notes) -> str:
-        if value == 0:
-            return "0"
-        unit = self.unit(notes)
-        return f"{value / units.TABLES[self.quantity][unit.lower()]:.6g} {unit}"
-
-    def schema(self) -> Schema:
-        """Number or text."""
-        bare = (
-            "the file's units" if self.bare == "house" else self.bare.replace("|", " (us) or ") + " (metric)"
-        )
-        return {**_NUMBER_OR_TEXT, "description": f"A bare number is in {bare}."}
-
-
-@dataclass(frozen=True, slots=True)
-class Pitch:
-    """Slope of a roof plane: ``6:12``, ``6/12``, ``30 deg``; in metric files also a bare number of degrees."""
-
-    _allowed = "a slope such as 6:12, 6/12 or 30 deg, more than 0 and less than 80 deg"
-
-    def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to degrees."""
-        text = scalar(node, notes, path, self._allowed)
-        if text is None:
-            return BROKEN
-        where = notes.where(node, path)
-        number = r"(\d+(?:\.\d+)?(?:\s+\d+/\d+)?)"
-        ratio = re.fullmatch(rf"{number}\s*(?::|/|in)\s*(\d+(?:\.\d+)?)", text)
-        angle = math.nan
-        try:
-            if ratio:
-                run = float(ratio.group(2))
-                angle = math.degrees(math.atan2(units.parse_number(ratio.group(1)), run)) if run else math.nan
-            else:
-                angle = units.read(text, "angle", bare="deg")
-        except QuantityError:
-            pass
-        if not 0 < angle < 80:
-            return notes.wrong(where, "this slope can't be used", got=text, allowed=self._allowed)
-        if notes.system == "us" and re.fullmatch(r"[\d.]+", text) and angle <= 24:
-            return notes.wrong(
-                where,
-                "this slope can be read in two ways",
-                got=text,
-                allowed=self._allowed,
-                hint=f"write {text}:12 or {text} deg",
-            )
-        return angle
-
-    def schema(self) -> Schema:
-        """Number or text."""
-        return dict(_NUMBER_OR_TEXT)
-
-
-_BEARINGS: Final = {
-    "north": 0.0, "north east": 45.0, "east": 90.0, "south east": 135.0,
-    "south": 180.0, "south west": 225.0, "west": 270.0, "north west": 315.0,
-}  # fmt: skip
-_AXES: Final = {"north-south": 0.0, "east-west": 90.0, "south-north": 0.0, "west-east": 90.0}
-
-
-@dataclass(frozen=True, slots=True)
-class Bearing:
-    """A direction in plan, clockwise from plan north: ``east-west``, ``south``, ``30 deg``; or the name of a side.
-
-    Reads to a number [deg], or to the text where it may be the name of a side.
-    """
-
-    axis: bool
-
-    def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to float [deg] or to the name of a side."""
-        text = scalar(node, notes, path, self.allowed)
-        if text is None:
-            return BROKEN
-        words = _AXES if self.axis else _BEARINGS
-        if text.lower() in words:
-            return words[text.lower()]
-        if re.match(r"[\d.+-]", text):
-            try:
-                return units.read(text, "angle", bare="deg") % 360.0
-            except QuantityError:
-                return notes.wrong(
-                    notes.where(node, path), "this direction can't be read", got=text, allowed=self.allowed
-                )
-        return text
-
-    @property
-    def allowed(self) -> str:
-        """What is taken."""
-        first = "east-west, north-south" if self.axis else "south, east, north, west"
-        return f"{first}, a bearing such as 30 deg, or along/towards a side such as `south 1`"
-
-    def schema(self) -> Schema:
-        """Number or text."""
-        return dict(_NUMBER_OR_TEXT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -358,123 +201,3 @@ class Share:
                 {"type": "string", "pattern": "%\\s*$"},
             ]
         }
-
-
-@dataclass(frozen=True, slots=True)
-class Rate:
-    """A quantity per something, as ``0.3 cfm/ft2`` (leakage of a unit) or ``30 cfm``.
-
-    Parameters
-    ----------
-    what : str
-    factors : mapping
-        Unit text (lower case, no blanks) to factor into the target unit.
-    bare : (str, str)
-        Unit of a bare number in a us and in a metric file.
-    """
-
-    what: str
-    factors: Mapping[str, float]
-    bare: tuple[str, str]
-
-    def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to float in the target unit, never negative."""
-        allowed = f"{self.what} in {', '.join(self.factors)}"
-        text = scalar(node, notes, path, allowed)
-        if text is None:
-            return BROKEN
-        match = re.fullmatch(r"([\d.]+(?:[eE][+-]?\d+)?)\s*(\D.*)?", text)
-        unit = (
-            re.sub(r"\s+", "", (match.group(2) or "") if match else "")
-            .lower()
-            .replace("²", "2")
-            .replace("³", "3")
-        )
-        unit = unit.replace("(", "").replace(")", "").replace("·", "") or self.bare[notes.system == "metric"]
-        try:
-            value = units.parse_number(match.group(1)) if match else math.nan
-        except QuantityError:
-            value = math.nan
-        if math.isnan(value) or unit not in self.factors:
-            return notes.wrong(
-                notes.where(node, path), f"{self.what} can't be read", got=text, allowed=allowed
-            )
-        return value * self.factors[unit]
-
-    def schema(self) -> Schema:
-        """Number or text."""
-        return {
-            **_NUMBER_OR_TEXT,
-            "description": f"A bare number is in {self.bare[0]} (us) or {self.bare[1]} (metric).",
-        }
-
-
-_DRESSED: Final = {1: 0.75, 2: 1.5, 3: 2.5, 4: 3.5, 5: 4.5, 6: 5.5, 7: 6.5}
-
-
-def lumber(thickness: int, width: int) -> tuple[float, float] | None:
-    """Dry dressed size of nominal lumber.
-
-    Parameters
-    ----------
-    thickness, width : int
-        Nominal size [in].
-
-    Returns
-    -------
-    tuple of float or None
-        Dressed size [m]; None where the table has no such size.
-
-    References
-    ----------
-    American Softwood Lumber Standard (PS 20), tables of nominal and minimum-dressed dry sizes: boards and dimension
-    1 -> 3/4, 2 to 7 -> less 1/2 in, 8 and wider -> less 3/4 in; from memory, unverified.
-
-    Examples
-    --------
-    >>> [round(side / 0.0254, 4) for side in lumber(2, 8)]
-    [1.5, 7.25]
-    """
-
-    def dressed(nominal: int) -> float | None:
-        return _DRESSED.get(nominal, nominal - 0.75 if 8 <= nominal <= 16 else None)
-
-    first, second = dressed(thickness), dressed(width)
-    if first is None or second is None:
-        return None
-    return first * units.INCH, second * units.INCH
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """Section of a piece: ``2x8`` (nominal lumber, us files), ``45x195`` (mm, metric files) or ``1.5 in x 7.25 in``."""
-
-    side: Kind
-
-    def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to a list of width and depth [m]."""
-        allowed = "a section such as 2x8 (nominal), 45x195 (mm) or 1 1/2 in x 7 1/4 in"
-        text = scalar(node, notes, path, allowed)
-        if text is None:
-            return BROKEN
-        where = notes.where(node, path)
-        parts = re.split(r"\s*[x×]\s*", text)
-        if len(parts) != 2:
-            return notes.wrong(where, "this section can't be read", got=text, allowed=allowed)
-        if notes.system == "us" and all(re.fullmatch(r"\d{1,2}", part) for part in parts):
-            size = lumber(int(parts[0]), int(parts[1]))
-            if size is None:
-                return notes.wrong(
-                    where,
-                    "no lumber of this nominal size",
-                    got=text,
-                    allowed="1x to 16x nominal",
-                    hint="write the actual size with units: 1.5 in x 7.25 in",
-                )
-            return list(size)
-        sides = [self.side.read(Node("scalar", node.line, node.column, part), notes, path) for part in parts]
-        return BROKEN if any(side is BROKEN for side in sides) else sides
-
-    def schema(self) -> Schema:
-        """Text."""
-        return {"type": "string"}

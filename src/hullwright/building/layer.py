@@ -28,13 +28,27 @@ def section(root: Raw, key: str, table: Table, notes: Notes, path: str = "") -> 
     return raw
 
 
-def read_sheathing(root: Raw, notes: Notes) -> dict[FaceGroup, Sheathing]:
+def _used(bodies: Mapping[str, Body]) -> set[str]:
+    """Groups of faces that this house has: the defaults of the others are nobody's business."""
+    masses = [body.mass for body in bodies.values() if body.mass and body.inside]
+    used = {"wall", "roof"}
+    if any(mass.bottom.kind in {"outside air", "on mass"} for mass in masses):
+        used.add("floor")
+    if any(mass.top == "ceiling" for mass in masses):
+        used.add("ceiling")
+    return used
+
+
+def read_sheathing(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> dict[FaceGroup, Sheathing]:
     """Read the sheathing of wall, roof, floor and ceiling."""
+    used = _used(bodies)
     house = section(root, "sheathing", Table("the sheathing", {}), notes)
-    return {
-        group: _sheathing(section(house, group, SHEATHING[group], notes, f"sheathing.{group}"), group, notes)
-        for group in GROUPS
-    }
+    out: dict[FaceGroup, Sheathing] = {}
+    for group in GROUPS:
+        told = notes if group in used else Notes(notes.file, notes.bare, notes.system, notes.problems)
+        raw = section(house, group, SHEATHING[group], told, f"sheathing.{group}")
+        out[group] = _sheathing(raw, group, told)
+    return out
 
 
 def _sheathing(raw: Raw, group: str, notes: Notes) -> Sheathing:
@@ -96,8 +110,8 @@ def read_surfaces(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> dict[s
             notes.wrong(where, f"`{key}` is stated twice", got=text, allowed="each once")
         if key is not None:
             out[key] = tuple(sorted(set(states)))
-    if not any(word in out for word in GROUP_WORDS[:2]):
-        notes.assume("surfaces not stated: clean", d.SURFACE.evidence)
+    if not all(word in out for word in (*_used(bodies), "foundation")):
+        notes.assume("surfaces", "clean where not stated", d.SURFACE.evidence)
     return dict(sorted(out.items()))
 
 

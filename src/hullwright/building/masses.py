@@ -186,7 +186,7 @@ def _corner(raw: Raw, notes: Notes) -> Point:
     if raw["at"]:
         return raw["at"][0], raw["at"][1]
     if "at" not in raw:
-        notes.assume("masses.at: [0, 0]", _COMMON)
+        notes.assume("masses", "at [0, 0]", _COMMON)
     return 0.0, 0.0
 
 
@@ -311,8 +311,8 @@ def _barrier(raw: Raw, root: Raw, key: str, notes: Notes) -> Any:
     if key in raw:
         return raw[key]
     house = root["barrier"]
-    if isinstance(house, Raw) and key in house:
-        return house[key]
+    if isinstance(house, Raw) and (key in house or house.broken):
+        return house[key]  # None where it was told already that it is wrong
     allowed = {"top": "roof deck, ceiling", "bottom": "slab, crawl space, basement, outside air, on mass"}[
         key
     ]
@@ -358,7 +358,7 @@ def _bottom(raw: Raw, root: Raw, notes: Notes, inside: bool) -> Bottom | None:
         return None
     if level is None:
         if kind == "slab" and inside:
-            notes.assume("masses.bottom.level: the base (the layer ends at the sill plate)", _COMMON)
+            notes.assume("masses", "bottom of a slab at the base (the layer ends at the sill plate)", _COMMON)
         level = base
     if level > base:
         notes.wrong(

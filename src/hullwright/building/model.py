@@ -223,12 +223,12 @@ class Penetration:
     face : str
         ``wall``, ``roof``, ``bottom`` or ``ceiling``.
     side : int or None
-        Edge of the outline (wall), or the side that the roof plane falls towards (roof).
+        Edge of the outline (wall), or the side that the roof plane falls towards (sloped roof); else None.
     width, depth : float
         Section [m]; a round thing has ``depth == 0`` and `width` is its outside diameter.
     places : tuple of (x, y)
-        Wall and roof: (from the left end of the side seen from outside, above the storey's floor or up the slope) [m]; bottom and
-        ceiling: plan coordinates [m].
+        Wall and sloped roof: (from the left end of the side seen from outside, above the storey's floor or up the
+        slope) [m]; bottom, ceiling and flat roof: plan coordinates [m].
     rigid : bool
         Rigid, or moving (hose, cable, vibrating duct).
     clearance : float

@@ -158,7 +158,7 @@ def _sill(raw: Raw, notes: Notes) -> float | None:
         sill: float | None = raw["sill"]
         return sill
     if raw["kind"] in {"door", "garage door"}:
-        notes.assume("openings.sill of doors: 0 (they stand on the floor)", _COMMON)
+        notes.assume("openings", "doors stand on the floor", _COMMON)
         return 0.0
     if raw["kind"]:
         notes.wrong(

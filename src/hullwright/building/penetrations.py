@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal
 
-from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as PlanPoint
+from shapely.geometry import Polygon
 
 from hullwright.building.defaults import RIGID, STAGE
 from hullwright.building.masses import Body
@@ -16,6 +16,7 @@ from hullwright.building.model import Opening, Penetration, Point
 from hullwright.building.openings import find_body, roof_plane
 from hullwright.building.sides import find_side
 from hullwright.building.spec import Notes, Raw
+from hullwright.building.spread import in_plan, on_side
 from hullwright.errors import Where
 from hullwright.evidence import ESTIMATE, Evidence, Mark
 from hullwright.units import Show
@@ -79,7 +80,8 @@ def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> _Row | None:
     storey = _storey(raw, face, body, notes)
     size = _size(raw, notes)
     stated = _check_keys(raw, notes)
-    placeless = (face in {"wall", "roof"} and side is None) or (face == "wall" and storey is None)
+    placeless = side is None and face is not None and not _in_plan(face, body)
+    placeless = placeless or (face == "wall" and storey is None)
     if face is None or size is None or placeless or not stated or not raw.ok:
         return None
     places = tuple(sorted((x, y) for x, y in raw["at"] or []))
@@ -91,7 +93,7 @@ def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> _Row | None:
     fits = [_place_fits(item, place, body, raw, notes) for place in places]
     if not all(fits):
         return None
-    return _Row(item, raw, raw["count"] or 0, 0.0 if places else _height(raw, face, notes))
+    return _Row(item, raw, raw["count"] or 0, 0.0 if places else _height(raw, face, body, notes))
 
 
 def _check_keys(raw: Raw, notes: Notes) -> bool:
@@ -128,8 +130,8 @@ def _face(raw: Raw, body: Body, notes: Notes) -> tuple[Face | None, int | None]:
     word = " ".join(text.lower().split())
     if word in {"bottom", "ceiling"}:
         return _level_face("bottom" if word == "bottom" else "ceiling", raw, body, notes), None
-    if word == "roof" and body.roof is not None and body.roof.form == "flat":
-        return "roof", 0
+    if word == "roof" and _in_plan("roof", body):
+        return "roof", None
     if not word.startswith("roof"):
         return "wall", body.side(text, raw.place("through"), notes)
     return "roof", _plane(word, raw, body, notes)
@@ -205,7 +207,7 @@ def _rigid(raw: Raw, notes: Notes) -> bool:
     if raw["rigid"] is not None:
         return bool(raw["rigid"])
     rigid = RIGID.get(raw["kind"], True)
-    notes.assume(f"penetrations.rigid of a {raw['kind']}: {'yes' if rigid else 'no'}", _COMMON)
+    notes.assume("penetrations", f"{raw['kind']} {'rigid' if rigid else 'moving'}", _COMMON)
     return rigid
 
 
@@ -213,25 +215,32 @@ def _stage(raw: Raw, notes: Notes) -> Any:
     if raw["stage"]:
         return raw["stage"]
     stage = STAGE.get(raw["kind"], "services")
-    notes.assume(f"penetrations.stage of a {raw['kind']}: {stage}", _COMMON)
+    notes.assume("penetrations", f"{raw['kind']} at stage {stage}", _COMMON)
     return stage
 
 
-def _height(raw: Raw, face: Face, notes: Notes) -> float:
-    if face in {"bottom", "ceiling"}:
+def _in_plan(face: Face, body: Body) -> bool:
+    """Whether places on this face are plan places: bottom, ceiling, flat roof."""
+    return face in {"bottom", "ceiling"} or (
+        face == "roof" and body.roof is not None and body.roof.form == "flat"
+    )
+
+
+def _height(raw: Raw, face: Face, body: Body, notes: Notes) -> float:
+    if _in_plan(face, body):
         return 0.0
     if raw["height"] is not None:
         return float(raw["height"])
     if face == "wall":
-        notes.assume("penetrations.height of a counted row on a wall: 1 ft above the floor", ESTIMATE)
+        notes.assume("penetrations", "counted rows on walls 1 ft (305 mm) above the floor", ESTIMATE)
         return _WALL_HEIGHT
-    notes.assume("penetrations.height of a counted row on a roof: 3 ft up the slope", ESTIMATE)
+    notes.assume("penetrations", "counted rows on roofs 3 ft (914 mm) up the slope", ESTIMATE)
     return _ROOF_HEIGHT
 
 
 def _place_fits(item: Penetration, place: Point, body: Body, raw: Raw, notes: Notes) -> bool:
     show = Show(notes.system)
-    if item.face in {"bottom", "ceiling"} or (item.face == "roof" and body.roof and body.roof.form == "flat"):
+    if _in_plan(item.face, body):
         if Polygon(body.outline).buffer(_SLACK).contains(PlanPoint(place)):
             return True
         allowed = f"a plan place inside mass `{body.name}`"
@@ -272,7 +281,12 @@ def _spread(
     body = bodies[group[0].item.mass]
     if not body.outline:
         return []
-    spots = _spots(group, body, openings)
+    first, count = group[0].item, sum(row.count for row in group)
+    half = max(max(row.item.width, row.item.depth) for row in group) / 2
+    if _in_plan(first.face, body):
+        spots: list[Point] | None = in_plan(body, count)
+    else:
+        spots = on_side(first, group[0].height, half=half, count=count, body=body, openings=openings)
     if spots is None:
         notes.wrong(
             group[-1].raw.place("count"),
@@ -287,50 +301,6 @@ def _spread(
         out.append(replace(row.item, places=tuple(spots[start : start + row.count])))
         start += row.count
     return out
-
-
-def _spots(group: list[_Row], body: Body, openings: Sequence[Opening]) -> list[Point] | None:
-    item, count = group[0].item, sum(row.count for row in group)
-    if item.face in {"bottom", "ceiling"} or (item.face == "roof" and body.roof and body.roof.form == "flat"):
-        return _in_plan(body, count)
-    height = group[0].height
-    half = max(max(row.item.width, row.item.depth) for row in group) / 2
-    free = [(half, body.length(item.side or 0) - half)]
-    for opening in openings:
-        same = opening.mass == item.mass and opening.side == item.side and opening.storey == item.storey
-        if same and opening.sill - half < height < opening.sill + opening.height + half:
-            free = _without(free, opening.offset - half, opening.offset + opening.width + half)
-    free = [(low, high) for low, high in free if high > low]
-    total = sum(high - low for low, high in free)
-    if total <= 0:
-        return None
-    return [(_along(free, total * (i + 0.5) / count), height) for i in range(count)]
-
-
-def _without(free: list[tuple[float, float]], start: float, end: float) -> list[tuple[float, float]]:
-    out: list[tuple[float, float]] = []
-    for low, high in free:
-        out += [(low, min(high, start)), (max(low, end), high)]
-    return [(low, high) for low, high in out if high > low]
-
-
-def _along(free: list[tuple[float, float]], distance: float) -> float:
-    for low, high in free:
-        if distance <= high - low:
-            return low + distance
-        distance -= high - low
-    return free[-1][1]
-
-
-def _in_plan(body: Body, count: int) -> list[Point]:
-    """Evenly along the longest east-west line through the middle of the plan."""
-    plan = Polygon(body.outline)
-    west, south, east, north = plan.bounds
-    middle = (south + north) / 2
-    cut = plan.intersection(LineString([(west - 1, middle), (east + 1, middle)]))
-    pieces = [piece.bounds for piece in getattr(cut, "geoms", [cut])]
-    low, _, high, _ = max(pieces, key=lambda box: (box[2] - box[0], -box[0]))
-    return [(low + (high - low) * (i + 0.5) / count, middle) for i in range(count)]
 
 
 def _check_in_openings(
@@ -406,5 +376,5 @@ def _place_name(row: Penetration, body: Body) -> str:
         return row.face
     side = body.sides[row.side or 0]
     if row.face == "roof":
-        return "roof" if body.roof and body.roof.form == "flat" else f"roof {side}"
+        return "roof" if row.side is None else f"roof {side}"
     return f"{side}/{body.storeys[row.storey or 0].name}"

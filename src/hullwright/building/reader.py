@@ -130,7 +130,7 @@ def _building(root: Raw, notes: Notes) -> Building:
         openings=openings,
         penetrations=read_penetrations(root, bodies, openings, notes),
         fixed_over=read_later(root, bodies, notes),
-        sheathing=read_sheathing(root, notes),
+        sheathing=read_sheathing(root, bodies, notes),
         surfaces=read_surfaces(root, bodies, notes),
         build_up=read_build_up(root, notes),
         ceiling=read_ceiling(root, bodies, notes),
@@ -143,5 +143,5 @@ def _building(root: Raw, notes: Notes) -> Building:
         other_leakage=read_other_leakage(root),
         figures=read_figures(root),
         file=notes.file,
-        assumed=tuple(notes.assumed),
+        assumed=notes.told(),
     )

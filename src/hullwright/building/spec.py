@@ -42,14 +42,14 @@ class Notes:
         us or metric.
     problems : list of Problem
     assumed : dict
-        Defaults taken, in the order met (a dict as an ordered set).
+        Defaults taken: (part of the file, evidence) to ordered set of texts.
     """
 
     file: str
     bare: str = "m"
     system: Literal["us", "metric"] = "metric"
     problems: list[Problem] = field(default_factory=list)
-    assumed: dict[str, None] = field(default_factory=dict)
+    assumed: dict[tuple[str, str], dict[str, None]] = field(default_factory=dict)
 
     def where(self, node: Node, path: str) -> Where:
         """Place of a node."""
@@ -60,9 +60,15 @@ class Notes:
         self.problems.append(Problem(message, where, got, allowed, hint))
         return BROKEN
 
-    def assume(self, what: str, evidence: Evidence) -> None:
-        """Note a default that was taken."""
-        self.assumed[f"{what} [{evidence}]"] = None
+    def assume(self, part: str, what: str, evidence: Evidence) -> None:
+        """Note a default that was taken in a part of the file."""
+        self.assumed.setdefault((part, str(evidence)), {})[what] = None
+
+    def told(self) -> tuple[str, ...]:
+        """Give the defaults that were taken, one line for each part and evidence."""
+        return tuple(
+            f"{part}: {', '.join(texts)} [{mark}]" for (part, mark), texts in sorted(self.assumed.items())
+        )
 
 
 class Kind(Protocol):
@@ -249,7 +255,10 @@ def take_default(key: Key, notes: Notes, path: str) -> Any:
     """Value of a key's default, noted as assumed."""
     assert key.default is not None
     plain = "".join(part.partition("]")[2] if i else part for i, part in enumerate(path.split("[")))
-    notes.assume(f"{plain}: {key.default.text}", key.default.evidence)
+    part, _, name = plain.rpartition(".")
+    notes.assume(
+        part or name, f"{name} {key.default.text}" if part else key.default.text, key.default.evidence
+    )
     return key.kind.read(Node("scalar", 0, 0, key.default.text), notes, path)
 
 
