@@ -1,0 +1,234 @@
+"""A table of many fan tests, one row a station, to columns for the vectorised pass."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright.errors import FanTestError, Problem, QuantityError, Where
+from hullwright.fantest.reduce import Columns
+from hullwright.readers.fantest_tree import decode
+from hullwright.units import read
+
+MOST_ROWS: Final = 20_000_000
+MOST_BYTES: Final = 1_500_000_000
+_Floats = NDArray[np.float64]
+
+NEEDED: Final = ("test", "direction", "pressure", "flow", "zero_before", "inside", "outside")
+"""Columns that must be there, and one of altitude and barometer."""
+MAY: Final = ("zero_after", "altitude", "barometer", "volume", "exclude")
+_KIND: Final = {
+    "pressure": "pressure", "zero_before": "pressure", "zero_after": "pressure", "barometer": "pressure", "flow": "flow",
+    "inside": "temperature", "outside": "temperature", "altitude": "length", "volume": "volume",
+}  # fmt: skip
+_SIGN: Final = {
+    "depressurization": -1.0,
+    "depressurisation": -1.0,
+    "pressurization": 1.0,
+    "pressurisation": 1.0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class TestTable:
+    """Many one-direction tests.
+
+    Parameters
+    ----------
+    names, directions : tuple of str
+        Of each row of `columns`.
+    columns : Columns
+        Readings.
+    volume_m3 : ndarray, shape (T,)
+        Volumes [m3]; NaN where not stated.
+    """
+
+    __test__ = False  # tells test collectors that this is no test class
+
+    names: tuple[str, ...]
+    directions: tuple[str, ...]
+    columns: Columns
+    volume_m3: _Floats
+
+
+def read_table(raw: bytes, name: str) -> TestTable:
+    r"""Read a table of many tests.
+
+    Parameters
+    ----------
+    raw : bytes
+        A csv with the columns ``test, direction, pressure [Pa], flow [m3/h], zero before [Pa], inside [C],
+        outside [C]`` and ``altitude [m]`` or ``barometer [Pa]``; ``zero after [Pa]``, ``volume [m3]`` and ``exclude``
+        (a reason) may be there. Units stand in brackets. The flow is that of the air passing the device.
+    name : str
+        For errors.
+
+    Returns
+    -------
+    TestTable
+        Tests in the order they first appear.
+
+    Raises
+    ------
+    FanTestError
+        With every cell that can't be read.
+
+    Examples
+    --------
+    >>> head = "test,direction,pressure [Pa],flow [m3/h],zero before [Pa],inside [C],outside [C],altitude [m]\n"
+    >>> rows = "a,depressurization,-50,300,0,20,10,0\na,depressurization,-30,215,0,20,10,0\n"
+    >>> table = read_table((head + rows).encode(), "many.csv")
+    >>> table.names, table.columns.flow_m3_h.round(3).tolist()
+    (('a',), [[300.0, 215.0]])
+    """
+    rows = list(csv.reader(io.StringIO(decode(raw, name, most=MOST_BYTES))))
+    if len(rows) > MOST_ROWS:
+        problem = Problem(
+            "too many rows", Where(name), f"{len(rows)}", f"at most {MOST_ROWS}", "split the table"
+        )
+        raise FanTestError(f"{name} can't be used as a table of tests", [problem])
+    problems: list[Problem] = []
+    places, units = _heads(rows[0], name, problems)
+    if problems:
+        raise FanTestError(f"{name} can't be used as a table of tests", problems)
+    body = [
+        (number, row) for number, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)
+    ]
+    numbers = [number for number, _ in body]
+    cells = {key: [row[at].strip() if at < len(row) else "" for _, row in body] for key, at in places.items()}
+    values = {
+        key: _numbers(cells[key], numbers, (name, places[key], key, units[key]), problems)
+        for key in cells
+        if key in _KIND
+    }
+    for number, word in zip(numbers, cells["direction"], strict=True):
+        if word.lower() not in _SIGN:
+            allowed = "depressurization, pressurization"
+            problems.append(
+                Problem("unknown direction", Where(name, number, places["direction"] + 1), word, allowed)
+            )
+    if problems:
+        raise FanTestError(f"{name} can't be used as a table of tests", problems[:200])
+    return _fold(cells, values, name)
+
+
+def _heads(row: list[str], name: str, problems: list[Problem]) -> tuple[dict[str, int], dict[str, str]]:
+    places: dict[str, int] = {}
+    units: dict[str, str] = {}
+    for column, cell in enumerate(row):
+        match = re.fullmatch(r"([^\[]*?)\s*(?:\[([^\]]*)\])?", cell.strip())
+        key = re.sub(r"\s+", "_", match.group(1).lower()) if match else cell
+        where = Where(name, 1, column + 1, key)
+        unit = (match.group(2) or "").strip() if match else ""
+        if key not in NEEDED + MAY:
+            problems.append(Problem("unknown column", where, cell, ", ".join(NEEDED + MAY)))
+        elif key in places:
+            problems.append(Problem("this column stands there twice", where, cell))
+        elif key in _KIND:
+            try:
+                read(1.0, _KIND[key], bare=unit)
+            except QuantityError as error:
+                problems.append(
+                    Problem("the unit of this column is not known", where, cell, error.problems[0].allowed)
+                )
+        places[key], units[key] = column, unit
+    missing = [key for key in NEEDED if key not in places]
+    if "altitude" not in places and "barometer" not in places:
+        missing.append("altitude or barometer")
+    problems.extend(Problem("a column is missing", Where(name, 1), "", key) for key in missing)
+    return places, units
+
+
+def _numbers(
+    cells: list[str], numbers: list[int], at: tuple[str, int, str, str], problems: list[Problem]
+) -> _Floats:
+    """Numbers of one column in SI; an empty cell is NaN."""
+    name, column, key, unit = at
+    try:
+        plain = np.array([cell or "nan" for cell in cells], dtype=np.float64)
+    except ValueError:
+        plain = np.full(len(cells), np.nan)
+        for row, cell in enumerate(cells):
+            try:
+                plain[row] = float(cell or "nan")
+            except ValueError:
+                where = Where(name, numbers[row], column + 1, key)
+                problems.append(Problem("this is not a number", where, cell, f"a number in {unit}"))
+    zero, one = read(0.0, _KIND[key], bare=unit), read(1.0, _KIND[key], bare=unit)
+    scale = 3600.0 if key == "flow" else 1.0
+    return np.asarray((zero + (one - zero) * plain) * scale)
+
+
+def _fold(cells: dict[str, list[str]], values: dict[str, _Floats], name: str) -> TestTable:
+    """One row a station to one row a test."""
+    order: dict[tuple[str, str], int] = {}
+    filled: list[int] = []
+    index = np.empty(len(cells["test"]), dtype=np.int64)
+    place = np.empty(len(index), dtype=np.int64)
+    first: list[int] = []
+    for row, key in enumerate(zip(cells["test"], cells["direction"], strict=True)):
+        test = order.get(key)
+        if test is None:
+            test = order[key] = len(order)
+            filled.append(0)
+            first.append(row)
+        index[row], place[row] = test, filled[test]
+        filled[test] += 1
+    _same(values, index, first, cells, name)
+    shape = (len(order), max(filled, default=0))
+    pressure, flow, used = np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(shape, dtype=np.bool_)
+    pressure[index, place], flow[index, place] = values["pressure"], values["flow"]
+    used[index, place] = [not reason for reason in cells.get("exclude", [""] * len(index))]
+    nothing = np.full(len(order), np.nan)
+
+    def head(key: str) -> _Floats:
+        return values[key][first] if key in values else nothing
+
+    sign = np.array([_SIGN[direction.lower()] for _, direction in order], dtype=np.float64)
+    columns = Columns(
+        pressure,
+        flow,
+        used,
+        head("zero_before"),
+        head("zero_after"),
+        sign,
+        head("inside"),
+        head("outside"),
+        head("altitude"),
+        head("barometer"),
+        nothing,
+        nothing,
+    )
+    names = tuple(test for test, _ in order)
+    return TestTable(names, tuple(direction for _, direction in order), columns, head("volume"))
+
+
+def _same(
+    values: dict[str, _Floats],
+    index: NDArray[np.int64],
+    first: list[int],
+    cells: dict[str, list[str]],
+    name: str,
+) -> None:
+    """What belongs to the whole test must be the same in each of its rows (or stand in the first only)."""
+    problems: list[Problem] = []
+    for key in sorted(set(values) - {"pressure", "flow"}):
+        whole = values[key][np.array(first, dtype=np.int64)][index]
+        bad = np.flatnonzero(~np.isnan(values[key]) & (values[key] != whole))
+        problems += [
+            Problem(
+                f"the {key.replace('_', ' ')} of test {cells['test'][row]} differs between its rows",
+                Where(name, None, None, key),
+                cells[key][row],
+                "one value for each test and direction",
+            )
+            for row in bad[:20]
+        ]
+    if problems:
+        raise FanTestError(f"{name} can't be used as a table of tests", problems)
