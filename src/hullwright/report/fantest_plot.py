@@ -7,6 +7,7 @@ and a dashed one, a station that does not count a cross, a limit a dash-dotted l
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -26,20 +27,38 @@ LEFT: Final = 74.0
 RIGHT: Final = 690.0
 TOP: Final = 70.0
 BOTTOM: Final = 440.0
+# Light and dark through variables; each declaration stands first with the light value, for readers of SVG that know no
+# variables (typesetters, office programs).
+_LIGHT: Final = {
+    "ground": "#fbfaf6",
+    "ink": "#22282b",
+    "line": "#c9c6ba",
+    "deep": "#1f3a52",
+    "warm": "#a8681c",
+}
+_RULES: Final = """
+text{fill:@ink;font-size:13px}.small{font-size:11px}.head{font-size:17px;font-weight:600}
+.frame{fill:none;stroke:@ink;stroke-width:1}.grid{stroke:@line;stroke-width:.7}.ground{fill:@ground}
+.fit-d{fill:none;stroke:@deep;stroke-width:2}.fit-p{fill:none;stroke:@warm;stroke-width:2;stroke-dasharray:9 4}
+.band-d{fill:@deep;fill-opacity:.16}.band-p{fill:@warm;fill-opacity:.24}
+.total-d{fill:none;stroke:@deep;stroke-width:1;stroke-dasharray:1.5 3}.total-p{fill:none;stroke:@warm;stroke-width:1;stroke-dasharray:1.5 3}
+.dot-d{fill:@deep;stroke:@ground;stroke-width:.8}.dot-p{fill:@ground;stroke:@warm;stroke-width:1.8}
+.out-d{fill:none;stroke:@deep;stroke-width:1.8}.out-p{fill:none;stroke:@warm;stroke-width:1.8}
+.bar-d{fill:none;stroke:@deep;stroke-width:1.6}.bar-p{fill:none;stroke:@warm;stroke-width:1.6}
+.limit{stroke:@ink;stroke-width:1.5;stroke-dasharray:10 3 2 3;fill:none}
+"""
+_TONES: Final = (
+    ":root{--deep:#1f3a52;--warm:#a8681c}"
+    "@media (prefers-color-scheme:dark){:root{--deep:#a9cbe6;--warm:#e3b063}}"
+)
 _STYLE: Final = (
     PAPER
-    + """
-text{fill:var(--ink);font-size:13px}.small{font-size:11px}.head{font-size:17px;font-weight:600}
-.frame{fill:none;stroke:var(--ink);stroke-width:1}.grid{stroke:var(--line);stroke-width:.7}
-.d{--tone:#1f3a52}.p{--tone:#a8681c}
-@media (prefers-color-scheme:dark){.d{--tone:#a9cbe6}.p{--tone:#e3b063}}
-.fit{fill:none;stroke:var(--tone);stroke-width:2}.p .fit{stroke-dasharray:9 4}
-.band{fill:var(--tone);fill-opacity:.16}.p .band{fill-opacity:.24}
-.total{fill:none;stroke:var(--tone);stroke-width:1;stroke-dasharray:1.5 3}
-.dot{fill:var(--tone);stroke:var(--ground);stroke-width:.8}.p .dot{fill:var(--ground);stroke:var(--tone);stroke-width:1.8}
-.out{stroke:var(--tone);stroke-width:1.8;fill:none}.bar{stroke:var(--tone);stroke-width:1.6;fill:none}
-.limit{stroke:var(--ink);stroke-width:1.5;stroke-dasharray:10 3 2 3;fill:none}.ground{fill:var(--ground)}
-"""
+    + _TONES
+    + re.sub(
+        r"(fill|stroke):@(\w+)",
+        lambda m: f"{m.group(1)}:{_LIGHT[m.group(2)]};{m.group(1)}:var(--{m.group(2)})",
+        _RULES,
+    )
 )
 
 
@@ -95,8 +114,8 @@ def fantest_plot(result: TestResult, against: Sequence[Against] = ()) -> str:
     lines = _limits(result, against)
     axes = _axes(result, [flow for _, flow, _ in lines])
     body = [element("rect", width=WIDTH, height=HEIGHT, class_="ground"), _grid(axes)]
+    body.append(_limit_lines(axes, lines))
     body += [_direction(axes, result, direction) for direction in result.directions]
-    body += [_limit(axes, pressure, flow, words) for pressure, flow, words in lines]
     body += [_heading(result), _key(result, bool(lines))]
     return document(
         WIDTH, HEIGHT, "".join(body), name="Fan test", style=_STYLE, description=_spoken(result, against)
@@ -168,14 +187,16 @@ def _direction(axes: Axes, result: TestResult, direction: Direction) -> str:
         half = [t * float(direction.line.s_line(math.log(p))[0]) for p in steps]
         upper = [(p, direction.flow(p) * math.exp(h)) for p, h in zip(steps, half, strict=True)]
         lower = [(p, direction.flow(p) * math.exp(-h)) for p, h in zip(steps, half, strict=True)]
-        out.append(element("path", d=_line(axes, [*upper, *reversed(lower)], closed=True), class_="band"))
-    out.append(element("path", d=_line(axes, [(p, direction.flow(p)) for p in steps]), class_="fit"))
+        out.append(
+            element("path", d=_line(axes, [*upper, *reversed(lower)], closed=True), class_=f"band-{name}")
+        )
+    out.append(element("path", d=_line(axes, [(p, direction.flow(p)) for p in steps]), class_=f"fit-{name}"))
     for side in (-1.0, 1.0):
         edge = [(p, direction.flow(p) * math.exp(side * terms.total)) for p, terms in direction.terms.items()]
-        out.append(element("path", d=_line(axes, edge), class_="total"))
+        out.append(element("path", d=_line(axes, edge), class_=f"total-{name}"))
     out += [_mark(axes, point, name) for point in _points(direction)]
-    out.append(_bar(axes, direction, result.standard.pressure_pa))
-    return element("g", title(direction.sense.value) + "".join(out), class_=name)
+    out.append(_bar(axes, direction, result.standard.pressure_pa, name))
+    return element("g", title(direction.sense.value) + "".join(out))
 
 
 def _line(axes: Axes, points: Iterable[tuple[float, float]], *, closed: bool = False) -> str:
@@ -188,15 +209,17 @@ def _mark(axes: Axes, point: tuple[float, float, bool], name: str) -> str:
     x, y = axes.x(point[0]), axes.y(point[1])
     if not point[2]:
         cross = path([(x - 5, y - 5), (x + 5, y + 5)]) + path([(x - 5, y + 5), (x + 5, y - 5)])
-        return element("path", title("does not count"), d=cross, class_="out")
+        return element("path", title("does not count"), d=cross, class_=f"out-{name}")
     if name == "d":
-        return element("circle", cx=x, cy=y, r=4.2, class_="dot")
+        return element("circle", cx=x, cy=y, r=4.2, class_=f"dot-{name}")
     return element(
-        "path", d=path([(x, y - 5.5), (x + 5.5, y), (x, y + 5.5), (x - 5.5, y)], closed=True), class_="dot"
+        "path",
+        d=path([(x, y - 5.5), (x + 5.5, y), (x, y + 5.5), (x - 5.5, y)], closed=True),
+        class_=f"dot-{name}",
     )
 
 
-def _bar(axes: Axes, direction: Direction, pressure_pa: float) -> str:
+def _bar(axes: Axes, direction: Direction, pressure_pa: float, name: str) -> str:
     """Total interval at the pressure the standard reports."""
     x = axes.x(pressure_pa)
     half = direction.terms[pressure_pa].total
@@ -206,13 +229,22 @@ def _bar(axes: Axes, direction: Direction, pressure_pa: float) -> str:
         + path([(x, high), (x, low)])
         + path([(x - 6, low), (x + 6, low)])
     )
-    return element("path", title(f"total interval at {pressure_pa:g} Pa"), d=shape, class_="bar")
+    return element("path", title(f"total interval at {pressure_pa:g} Pa"), d=shape, class_=f"bar-{name}")
 
 
-def _limit(axes: Axes, pressure_pa: float, flow: float, words: str) -> str:
-    x, y = axes.x(pressure_pa), axes.y(flow)
-    line = element("path", d=path([(LEFT, y), (x + 14, y)]), class_="limit")
-    return line + text(words, LEFT + 8, y - 5, class_="small")
+def _limit_lines(axes: Axes, limits: Sequence[tuple[float, float, str]]) -> str:
+    """Each limit from the left edge to its pressure; words that would meet the line above go below their own."""
+    out: list[str] = []
+    above = -math.inf
+    for pressure, flow, words in sorted(limits, key=lambda one: -one[1]):
+        x, y = axes.x(pressure), axes.y(flow)
+        out.append(element("path", d=path([(LEFT, y), (x + 14, y)]), class_="limit"))
+        base = y - 5 if y - above > 20 else y + 14
+        width = 6.1 * len(words) + 6
+        out.append(element("rect", x=LEFT + 5, y=base - 10, width=width, height=13.0, class_="ground"))
+        out.append(text(words, LEFT + 8, base, class_="small"))
+        above = max(y, base)
+    return element("g", "".join(out))
 
 
 def _heading(result: TestResult) -> str:
@@ -233,9 +265,9 @@ def _key(result: TestResult, limits: bool) -> str:
     y = BOTTOM + 62
     for direction in result.directions:
         name = "d" if direction.sense is Sense.DEPRESSURIZATION else "p"
-        sample = element("path", d=path([(LEFT, y - 4), (LEFT + 44, y - 4)]), class_="fit")
+        sample = element("path", d=path([(LEFT, y - 4), (LEFT + 44, y - 4)]), class_=f"fit-{name}")
         dot = (
-            element("circle", cx=LEFT + 22, cy=y - 4, r=4.2, class_="dot")
+            element("circle", cx=LEFT + 22, cy=y - 4, r=4.2, class_=f"dot-{name}")
             if name == "d"
             else element(
                 "path",
@@ -243,10 +275,10 @@ def _key(result: TestResult, limits: bool) -> str:
                     [(LEFT + 22, y - 9.5), (LEFT + 27.5, y - 4), (LEFT + 22, y + 1.5), (LEFT + 16.5, y - 4)],
                     closed=True,
                 ),
-                class_="dot",
+                class_=f"dot-{name}",
             )
         )
-        out.append(element("g", sample + dot, class_=name))
+        out.append(element("g", sample + dot))
         r2 = "" if direction.r2 is None else f", r2 {direction.r2:.4f}"
         words = f"{direction.sense.value}: C {direction.cl_m3_h_pan:.4g} m3/(h Pa^n), n {direction.n:.3f}{r2}"
         out.append(text(words, LEFT + 54, y))
