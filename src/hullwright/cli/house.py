@@ -5,9 +5,9 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
+from hullwright import building
 from hullwright.app import files
 from hullwright.app import house as use
-from hullwright.building import starter
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.units import Show
@@ -40,8 +40,10 @@ def check(args: Namespace) -> int:
         f"{show.volume(volume.value)} inside [{volume.evidence}]",
     )
     if answer.places:
-        rows = [(p.face, show.size(p.length), _at(p.start), _at(p.end), p.note) for p in answer.places]
-        screen.print(table(["face", "length", "from", "to", "what"], rows, title="Open places", right=[1]))
+        open_rows = [(p.face, show.size(p.length), _at(p.start), _at(p.end), p.note) for p in answer.places]
+        screen.print(
+            table(["face", "length", "from", "to", "what"], open_rows, title="Open places", right=[1])
+        )
     rows = [
         (
             f.id,
@@ -115,7 +117,7 @@ def joints(args: Namespace) -> int:
 
 def new(args: Namespace) -> int:
     """Write a commented starter file."""
-    text = starter(args.units)
+    text = building.starter(args.units)
     if args.file:
         files.write_new(Path(args.file), text)
     if args.json:

@@ -104,7 +104,10 @@ def _demo(parser: Parser) -> None:
 
 def _fantest(parser: Parser) -> None:
     parser.add_argument(
-        "test", metavar="TEST", nargs="?", help="readings: yaml, csv or xlsx; a folder for many tests"
+        "test",
+        metavar="TEST",
+        nargs="*",
+        help="readings (yaml, csv, xlsx); several: a series of one house; a folder: many houses",
     )
     parser.add_argument(
         "--against",
@@ -115,6 +118,8 @@ def _fantest(parser: Parser) -> None:
     )
     parser.add_argument("--new", metavar="PATH", help="write a commented starter file")
     parser.add_argument("--plot", metavar="SVG", help="write the log-log plot")
+    parser.add_argument("--many", action="store_true", help="TEST is a csv table of many tests")
+    parser.add_argument("--limits", action="store_true", help="list the limits that are known by id")
 
 
 def _tested(parser: Parser) -> None:
@@ -131,6 +136,12 @@ COMMANDS: Final[tuple[Command, ...]] = (
     ("order", "what to buy", _asked, "hullwright.cli.plan:order"),
     ("curve", "the best result for each amount of money", _asked, "hullwright.cli.plan:curve"),
     ("film", "film sums by hand", _film, "hullwright.cli.sums:film"),
+    (
+        "fantest",
+        "what a fan test says, with its interval, against a limit",
+        _fantest,
+        "hullwright.cli.fantest:fantest",
+    ),
     ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
     ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),
     ("schema", "JSON Schema of the building file and of every answer", _schema, "hullwright.cli.sums:schema"),

@@ -19,13 +19,26 @@ def film(args: Namespace) -> int:
     """Film sums by hand."""
     missing = [name for name in NEEDED if getattr(args, name) is None]
     if missing:
-        raise InputError("the film sum needs more", [Problem(f"--{name} is missing", hint=EXAMPLE) for name in missing])
-    answer = use.film(args.width, args.dry, args.solids, args.pack, gap=args.gap, depth=args.depth, length=args.length, waste=args.waste)
+        raise InputError(
+            "the film sum needs more", [Problem(f"--{name} is missing", hint=EXAMPLE) for name in missing]
+        )
+    answer = use.film(
+        args.width,
+        args.dry,
+        args.solids,
+        args.pack,
+        gap=args.gap,
+        depth=args.depth,
+        length=args.length,
+        waste=args.waste,
+    )
     if args.json:
         emit(answer.to_json())
         return 0
     screen = console()
-    metric = not any(unit in f"{args.width}{args.dry}{args.pack}" for unit in ("in", '"', "mil", "oz", "gal", "ft"))
+    metric = not any(
+        unit in f"{args.width}{args.dry}{args.pack}" for unit in ("in", '"', "mil", "oz", "gal", "ft")
+    )
     rows = answer.rows(Show("metric" if metric else "us"))
     wide = max(len(label) for label, _ in rows)
     for label, value in rows:
