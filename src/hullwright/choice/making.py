@@ -1,0 +1,320 @@
+"""Makes the plan: build the choice, solve it, draw it, say why."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright.building.model import Building
+from hullwright.catalog import Catalog, load
+from hullwright.choice import writing
+from hullwright.choice.build import build
+from hullwright.choice.explain import Weighing
+from hullwright.choice.house import Whole, whole
+from hullwright.choice.instance import Answer, Goal, Limits
+from hullwright.choice.plan import Curve, CurvePoint, FixedPrice, Plan, Step
+from hullwright.choice.simulate import SEED, Spreads, band, draw
+from hullwright.choice.solver import Effort, Engine, Progress, bill, solve
+from hullwright.choice.solver import curve as solve_curve
+from hullwright.choice.table import Choice
+from hullwright.choice.target import Aimed, Confirmed, reach
+from hullwright.errors import InfeasibleError, Problem, Where
+from hullwright.hull.model import Hull
+from hullwright.joints.model import JointSet
+
+CURVE_POINTS: Final = 21
+_TRIED: Final = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How the plan is made.
+
+    Parameters
+    ----------
+    engine : str
+        own, mip or both.
+    draws, seed : int
+        Of the simulation.
+    curve_points : int
+        Points of the curve, 0 for none.
+    progress : callable or None
+        Called by the solver.
+    passing : ndarray (R,) or None
+        Water that passes each run [L/m]; None: from the stated rain.
+    """
+
+    engine: Engine = "own"
+    draws: int = 20_000
+    seed: int = SEED
+    curve_points: int = 0
+    progress: Progress | None = None
+    passing: NDArray[np.float64] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """All that one answer needs."""
+
+    building: Building
+    hull: Hull
+    joints: JointSet
+    catalog: Catalog
+    choice: Choice
+    house: Whole
+    limits: Limits
+    goal: Goal
+    effort: Effort | str
+    settings: Settings
+
+    def solve(self, limits: Limits, goal: Goal) -> Answer:
+        """Ask the solver."""
+        try:
+            return solve(
+                self.choice.instance,
+                limits,
+                goal,
+                effort=self.effort,
+                engine=self.settings.engine,
+                progress=self.settings.progress,
+            )
+        except InfeasibleError as error:
+            raise InfeasibleError(error.message, [*error.problems, *self._in_the_way(limits)]) from error
+
+    def _in_the_way(self, limits: Limits) -> list[Problem]:
+        if not math.isfinite(limits.budget):
+            return []
+        instance = self.choice.instance
+        money = instance.labour + instance.use @ instance.price
+        money = np.where(instance.coat >= 0, np.inf, money)
+        least = np.minimum.reduceat(money, instance.first[:-1])
+        order = np.lexsort((np.arange(len(least)), -least))[:5]
+        runs = self.choice.runs
+        dear = "; ".join(f"{runs[r].kind.value}, {runs[r].id}: {least[r]:,.0f}" for r in order)
+        currency = self.building.currency
+        return [
+            Problem(
+                "these joints take most of the cheapest plan",
+                Where(key="budget"),
+                f"{dear} {currency}, set-ups apart",
+                hint="a cheaper product, fewer pieces through the layer, or your own decision to leave some bare",
+            )
+        ]
+
+
+def make(
+    building: Building,
+    hull: Hull,
+    joints: JointSet,
+    *,
+    budget: float | None = None,
+    target: float | None = None,
+    effort: Effort | str = "normal",
+    settings: Settings | None = None,
+) -> Plan:
+    """Make the plan of a house.
+
+    Parameters
+    ----------
+    building : Building
+    hull : Hull
+    joints : JointSet
+    budget : float or None
+        Most money; None: as the file states.
+    target : float or None
+        ACH50 to reach for the least money [1/h]; None: as the file states, unless a budget is asked for.
+    effort : Effort or str
+        Counted work of the solver: quick, normal or thorough.
+    settings : Settings or None
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    InfeasibleError
+        Budget below the cheapest allowed plan, target out of reach, or joints without an allowed method.
+    CatalogError, InputError
+        Wrong products, prices, figures or decisions.
+    """
+    question = ask(building, hull, joints, budget=budget, effort=effort, settings=settings)
+    aimed_at = target if target is not None else (building.aim.target_ach50 if budget is None else None)
+    if aimed_at is None:
+        answer, confirmed = question.solve(question.limits, question.goal), None
+    else:
+        answer, confirmed = _reach(question, aimed_at)
+    return _plan(question, answer, confirmed)
+
+
+def ask(
+    building: Building,
+    hull: Hull,
+    joints: JointSet,
+    *,
+    budget: float | None = None,
+    effort: Effort | str = "normal",
+    settings: Settings | None = None,
+) -> Question:
+    """Put the question together: catalogue, options, limits and goal."""
+    wishes = settings or Settings()
+    catalog = load(building)
+    choice = build(building, hull, joints, catalog, passing=wishes.passing)
+    house = whole(building, hull, catalog)
+    aim = building.aim
+    limits = Limits(
+        budget=aim.budget if budget is None else budget,
+        hours=building.crew.hours * building.crew.people,
+        products=aim.most_products,
+        unknown_meetings=aim.most_unknown_meetings,
+        worst=aim.worst_piece,
+    )
+    goal = Goal(aim.air_weight / house.air_target, aim.water_weight / house.water_limit)
+    return Question(building, hull, joints, catalog, choice, house, limits, goal, effort, wishes)
+
+
+def spreads(catalog: Catalog) -> Spreads:
+    """Spreads of the simulation."""
+    return Spreads(*(catalog.value(f"factor.{name}_gsd") for name in ("house", "run", "other")))
+
+
+def _reach(question: Question, target: float) -> tuple[Answer, Confirmed]:
+    aim = question.building.aim
+    aimed = Aimed(target, aim.confidence, question.settings.draws, spreads(question.catalog))
+    limits = replace(question.limits, water=question.house.water_limit)
+    return reach(question.choice, question.house, aimed, limits=limits, solve=question.solve)
+
+
+def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Plan:
+    choice, house, settings = question.choice, question.house, question.settings
+    weighing = Weighing(choice, question.goal, answer.pick)
+    terms = choice.terms.take(answer.pick)
+    other = [mean for _, mean in house.other]
+    drawn = draw(terms, other, draws=settings.draws, seed=settings.seed, spreads=spreads(question.catalog))
+    totals = bill(choice.instance, answer.pick)
+    return Plan(
+        name=question.building.name,
+        currency=question.building.currency,
+        mode="budget" if confirmed is None else "target",
+        spent=answer.spent,
+        hours=answer.hours,
+        budget=question.limits.budget,
+        objective=answer.value,
+        bound=answer.bound,
+        gap=answer.gap,
+        proved=answer.proved,
+        runs=writing.run_plans(choice, answer, weighing, question.building, question.catalog),
+        packs=writing.packs(choice, totals, question.catalog),
+        coats=writing.coats(choice, answer),
+        setup_money=float(choice.instance.setup_money[answer.taken].sum()),
+        setup_hours=float(choice.instance.setup_hours[answer.taken].sum()),
+        left_over_money=writing.left_over(choice, answer),
+        area_cm2=totals.air,
+        expected_ach50=house.ach50(totals.air),
+        expected_water_l=totals.water,
+        ach50=band(drawn.ach50(house.volume.value, house.exponent)),
+        water_l=band(drawn.water),
+        draws=settings.draws,
+        whole=house,
+        weights=(question.building.aim.air_weight, question.building.aim.water_weight),
+        laps=writing.laps(choice, question.joints.meetings, answer.pick, question.catalog),
+        identity=weighing.identity(question.limits.budget, answer.spent),
+        step=next_step(question, answer.pick),
+        confirmed=confirmed,
+        fixed=_fixed_price(question, answer, confirmed),
+        cautions=writing.cautions(question.building, question.hull, choice, answer, question.catalog),
+        estimates=writing.weightiest(choice, answer, question.goal),
+        curve=make_curve(question, answer.pick) if settings.curve_points else None,
+    )
+
+
+def _fixed_price(question: Question, answer: Answer, confirmed: Confirmed | None) -> FixedPrice | None:
+    if not question.building.aim.fixed:
+        return None
+    loose = build(
+        question.building,
+        question.hull,
+        question.joints,
+        question.catalog,
+        passing=question.settings.passing,
+        honour_fixed=False,
+    )
+    unmet = question.choice.unmet
+    question = replace(question, choice=loose)
+    if confirmed is None:
+        free = question.solve(question.limits, question.goal)
+    else:
+        free, _ = _reach(question, confirmed.target)
+    return FixedPrice(answer.value - free.value, answer.spent - free.spent, free.value, free.spent, unmet)
+
+
+def next_step(question: Question, pick: NDArray[np.int64]) -> Step | None:
+    """Find the one change of a run that gives most for its money.
+
+    Parameters
+    ----------
+    question : Question
+    pick : ndarray (R,)
+        The plan at hand.
+
+    Returns
+    -------
+    Step or None
+        None where no single change makes the plan better.
+    """
+    choice, goal = question.choice, question.goal
+    instance = choice.instance
+    harm = goal.air_weight * instance.air + goal.water_weight * instance.water
+    money = instance.labour + instance.use @ instance.price
+    gain = harm[pick][choice.run_of] - harm
+    cost = money - money[pick][choice.run_of]
+    loose = (instance.coat < 0) & (instance.coat[pick][choice.run_of] < 0) & (gain > 1e-12)
+    rows = np.flatnonzero(loose)
+    if not len(rows):
+        return None
+    rows = rows[np.lexsort((rows, -gain[rows] / np.maximum(cost[rows], 1e-6)))][:_TRIED]
+    spent = bill(instance, pick).spent
+    tried = [(row, _after(question, pick, int(row)) - spent) for row in rows]
+    row, price = max(tried, key=lambda one: (gain[one[0]] / max(one[1], 1e-6), -one[0]))
+    run = int(choice.run_of[row])
+    before, after = (choice.options[int(r)].label(question.catalog) for r in (pick[run], row))
+    return Step(choice.runs[run].id, before, after, float(price), float(gain[row]))
+
+
+def _after(question: Question, pick: NDArray[np.int64], row: int) -> float:
+    changed = pick.copy()
+    changed[question.choice.run_of[row]] = row
+    return bill(question.choice.instance, changed).spent
+
+
+def make_curve(question: Question, pick: NDArray[np.int64] | None = None) -> Curve:
+    """Best result for each amount of money.
+
+    Parameters
+    ----------
+    question : Question
+    pick : ndarray (R,) or None
+        Plan from which the next step is told; None: the plan of the stated budget.
+
+    Returns
+    -------
+    Curve
+    """
+    choice, house = question.choice, question.house
+    limits = replace(question.limits, budget=float("inf"))
+    points = max(question.settings.curve_points, CURVE_POINTS)
+    found = solve_curve(
+        choice.instance, limits, question.goal, points=points, engine=question.settings.engine
+    )
+    rows: list[CurvePoint] = []
+    for budget, answer in found:
+        totals = bill(choice.instance, answer.pick)
+        ach50 = house.ach50(totals.air)
+        rows.append(CurvePoint(budget, answer.spent, answer.value, answer.bound, ach50, totals.water))
+    at_hand = pick if pick is not None else question.solve(question.limits, question.goal).pick
+    cautions = writing.general_cautions(question.catalog)
+    return Curve(tuple(rows), next_step(question, at_hand), question.building.currency, cautions)

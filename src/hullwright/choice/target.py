@@ -1,0 +1,197 @@
+"""Target mode: least money so that the simulated ACH50 keeps its target with the asked confidence.
+
+The solver keeps a mean leakage area; the simulation says how far the asked quantile lies above the mean. The limit on the
+mean is moved until the quantile just keeps the target, and the plan is confirmed with fresh draws.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from hullwright.choice.house import Whole
+from hullwright.choice.instance import Answer, Goal, Limits
+from hullwright.choice.simulate import SEED, Drawn, Spreads, chance_error, draw
+from hullwright.choice.table import Choice
+from hullwright.errors import InfeasibleError, Problem, Where
+
+Solve = Callable[[Limits, Goal], Answer]
+_ROUNDS = 7
+_CLOSE = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Aimed:
+    """What target mode is asked for.
+
+    Parameters
+    ----------
+    ach50 : float
+        Target [1/h].
+    confidence : float
+        Share of draws that must keep it.
+    draws : int
+    spreads : Spreads
+    """
+
+    ach50: float
+    confidence: float
+    draws: int
+    spreads: Spreads
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """How a target is kept.
+
+    Parameters
+    ----------
+    target, confidence : float
+        As asked.
+    mean_limit : float
+        Limit on the mean leakage area that the solver kept [cm2]: the surrogate.
+    margin : float
+        Room of the target [cm2] less that limit.
+    share : float
+        Share of fresh draws that keep the target.
+    error : float
+        Half width of its 95 % interval from the finite number of draws.
+    rounds : int
+        Times the limit was moved.
+    """
+
+    target: float
+    confidence: float
+    mean_limit: float
+    margin: float
+    share: float
+    error: float
+    rounds: int
+
+    @property
+    def text(self) -> str:
+        """Say it."""
+        return (
+            f"Found with a limit on the mean ({self.mean_limit:.1f} cm2, {self.margin:.1f} cm2 below what the target "
+            f"leaves), then confirmed by fresh draws: {self.share:.1%} ± {self.error:.1%} keep ACH50 {self.target:g} "
+            f"(asked: {self.confidence:.0%})."
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """Confirmation as JSON."""
+        return {
+            "target_ach50": self.target,
+            "confidence": self.confidence,
+            "mean_limit_cm2": self.mean_limit,
+            "margin_cm2": self.margin,
+            "share_of_draws": self.share,
+            "monte_carlo_error": self.error,
+            "rounds": self.rounds,
+            "text": self.text,
+        }
+
+
+def reach(
+    choice: Choice, house: Whole, aimed: Aimed, *, limits: Limits, solve: Solve
+) -> tuple[Answer, Confirmed]:
+    """Find the cheapest plan that reaches a target.
+
+    Parameters
+    ----------
+    choice : Choice
+    house : Whole
+        Inner volume and other leakage.
+    aimed : Aimed
+    limits : Limits
+        Every other limit (water, hours, products, money).
+    solve : callable
+        Solver for limits and a goal.
+
+    Returns
+    -------
+    Answer, Confirmed
+
+    Raises
+    ------
+    InfeasibleError
+        Where even the tightest plan does not reach it: by how much, and what is in the way.
+    """
+    search = _Search(choice, house, aimed)
+    tightest = solve(replace(limits, air=float("inf")), Goal(1.0, 0.0))
+    if not search.keeps(tightest):
+        raise _out_of_reach(search, tightest)
+    low = float(choice.instance.air[tightest.pick].sum())
+    high = house.room_for(aimed.ach50)
+    best, at, trial, rounds = tightest, low, low + 0.6 * (high - low), 0
+    while rounds < _ROUNDS and high - low > _CLOSE * max(high, 1e-9):
+        rounds += 1
+        answer = solve(replace(limits, air=trial), Goal(1.0, 0.0, money=True))
+        if search.keeps(answer):
+            best, at, low = answer, trial, trial
+        else:
+            high = min(trial, float(choice.instance.air[answer.pick].sum()))
+        trial = (low + high) / 2
+    if best is tightest:  # the tightest plan is not the cheapest of its tightness
+        best = solve(replace(limits, air=low), Goal(1.0, 0.0, money=True))
+    while not search.confirms(best):
+        rounds += 1
+        at *= 1 - _CLOSE
+        if at < float(choice.instance.air[tightest.pick].sum()):
+            best = tightest
+            break
+        best = solve(replace(limits, air=at), Goal(1.0, 0.0, money=True))
+    share = search.share(best, SEED + 1)
+    room = house.room_for(aimed.ach50)
+    error = chance_error(share, aimed.draws)
+    return best, Confirmed(aimed.ach50, aimed.confidence, at, room - at, share, error, rounds)
+
+
+class _Search:
+    def __init__(self, choice: Choice, house: Whole, aimed: Aimed) -> None:
+        self.choice = choice
+        self.house = house
+        self.aimed = aimed
+
+    def drawn(self, answer: Answer, seed: int) -> Drawn:
+        terms = self.choice.terms.take(answer.pick)
+        other = [mean for _, mean in self.house.other]
+        return draw(terms, other, draws=self.aimed.draws, seed=seed, spreads=self.aimed.spreads)
+
+    def ach50(self, answer: Answer, seed: int) -> np.ndarray[Any, np.dtype[np.float64]]:
+        return self.drawn(answer, seed).ach50(self.house.volume.value, self.house.exponent)
+
+    def share(self, answer: Answer, seed: int) -> float:
+        return float((self.ach50(answer, seed) <= self.aimed.ach50).mean())
+
+    def keeps(self, answer: Answer) -> bool:
+        return self.share(answer, SEED) >= self.aimed.confidence
+
+    def confirms(self, answer: Answer) -> bool:
+        return self.share(answer, SEED + 1) >= self.aimed.confidence
+
+
+def _out_of_reach(search: _Search, tightest: Answer) -> InfeasibleError:
+    aimed, house, choice = search.aimed, search.house, search.choice
+    reached = float(np.quantile(search.ach50(tightest, SEED), aimed.confidence))
+    over = reached - aimed.ach50
+    parts = [(name, flow / house.volume.value) for name, flow in house.other]
+    air = choice.instance.air[tightest.pick]
+    bare = house.ach50(0.0)
+    parts += [
+        (f"{run.kind.value}, {run.id}", house.ach50(float(a)) - bare)
+        for run, a in zip(choice.runs, air, strict=True)
+    ]
+    parts.sort(key=lambda part: (-part[1], part[0]))
+    largest = "; ".join(f"{name} {share:.3f}" for name, share in parts[:5])
+    problem = Problem(
+        f"even the tightest allowed plan reaches ACH50 {reached:.2f} with {aimed.confidence:.0%} confidence, "
+        f"{over:.2f} above the target of {aimed.ach50:g}",
+        Where(key="target"),
+        f"in the way, in ACH50: {largest}",
+        f"{reached:.2f} or more",
+        "tighter units, a lower rating of the largest part, a lower confidence, or a looser target",
+    )
+    return InfeasibleError("the target is out of reach", [problem])
