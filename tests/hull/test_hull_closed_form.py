@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from hull_houses import gable, house, mass, neighbour, rect
 
 from hullwright.building.model import Roof
 from hullwright.hull import build
-from hullwright.hull.check import euler
+from hullwright.hull.invariants import euler
 from hullwright.hull.model import FaceKind, Hull
 
 # Tolerance for all closed forms here: 1e-9 of the size, the rounding of double precision over a few operations.
@@ -65,8 +66,6 @@ def test_frames_have_x_to_the_right_seen_from_outside_and_y_up():
 
 
 def test_true_bearing_adds_the_bearing_of_plan_north():
-    from dataclasses import replace
-
     plain = house(mass())
     turned = build(replace(plain, site=replace(plain.site, north=20.0)))
     assert turned.faces[turned.number("main/south")].azimuth == pytest.approx(200)

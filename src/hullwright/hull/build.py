@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -9,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from hullwright.building.model import Building
-from hullwright.hull import check
-from hullwright.hull.facets import Facet, Facets, facets, sides, straightened
+from hullwright.hull import check_body, check_masses
 from hullwright.hull.faces import keys, named
+from hullwright.hull.facets import Facet, facets, sides, straightened
 from hullwright.hull.floors import floor_lines
+from hullwright.hull.invariants import invariants, stop_if
 from hullwright.hull.model import Edge, Face, Floats, Hull, Ints
 from hullwright.hull.place import placed
 from hullwright.hull.planes import Table
@@ -47,29 +49,32 @@ def build(building: Building) -> Hull:
     """
     bare = body(building)
     faces, problems = placed(bare, building)
-    check.stop_if(problems)
+    stop_if(problems)
     return _with_faces(bare, faces)
 
 
 def body(building: Building) -> Hull:
     """Work out the hull without openings and penetrations."""
-    check.outlines(building)
+    check_masses.outlines(building)
     table = Table()
     made = shapes(building, table)
-    check.made(made, building)
+    check_masses.made(made, building)
     solids = _solids(made, building)
     inside = [s for s in made if s.mass.inside]
     whole = unite([solids[s.mass.id] for s in inside])
     outside = [solids[s.mass.id] for s in made if not s.mass.inside]
     cold = unite(outside) if outside else None
-    check.swallowed(inside, solids, building)
+    check_masses.swallowed(made, solids, building)
     skin = surface(whole, cold, table)
     key = keys(skin, table)
     normals = np.array([table.oriented(k.plane, k.facing)[0] for k in key])
     found = facets(skin, key, normals)
-    check.sound(found, skin, table, building)
-    notes = check.notes(made, solids, whole)
-    return _hull(found, skin, table, building, notes)
+    checked = check_body.Body(skin, table, building)
+    check_body.sound(found, checked)
+    trimmed = straightened(found, skin.points)
+    check_body.thin(trimmed, checked)
+    hull = _hull(trimmed, skin, table, building)
+    return replace(hull, notes=tuple(check_masses.notes(made, solids, whole)))
 
 
 def _solids(made: Sequence[Shape], building: Building) -> dict[str, Manifold]:
@@ -77,9 +82,7 @@ def _solids(made: Sequence[Shape], building: Building) -> dict[str, Manifold]:
     return {s.mass.id: solid(s, growth[s.mass.id]) for s in made}
 
 
-def _hull(found: Facets, skin: Surface, table: Table, building: Building, notes: Sequence[str]) -> Hull:
-    trimmed = straightened(found, skin.points)
-    check.thin(trimmed, skin, table, building)
+def _hull(trimmed: Sequence[Facet], skin: Surface, table: Table, building: Building) -> Hull:
     raw = named(trimmed, skin, table, building)
     order = sorted(range(len(raw)), key=lambda i: raw[i].id)
     faces = [raw[i] for i in order]
@@ -96,9 +99,8 @@ def _hull(found: Facets, skin: Surface, table: Table, building: Building, notes:
         mesh_triangles=triangles,
         mesh_face=owner,
         heights={m.id: m.ground for m in sorted(building.masses, key=lambda m: m.id)},
-        notes=tuple(notes),
     )
-    check.invariants(hull)
+    invariants(hull)
     return hull
 
 
@@ -127,11 +129,10 @@ def _edges(ordered: Sequence[Facet], faces: Sequence[Face], points: Floats) -> l
 
 
 def _edge(left: int, right: int, start: Floats, end: Floats, faces: Sequence[Face]) -> Edge:
-    one, two = faces[left].normal, faces[right].normal
-    cross = np.cross(one, two)
-    way = end - start
-    sine = float(cross @ way) / float(np.linalg.norm(way))
-    angle = float(np.degrees(np.arctan2(sine, one @ two)))
+    (a, b, c), (d, e, f) = faces[left].normal.tolist(), faces[right].normal.tolist()
+    x, y, z = (end - start).tolist()
+    sine = ((b * f - c * e) * x + (c * d - a * f) * y + (a * e - b * d) * z) / math.hypot(x, y, z)
+    angle = math.degrees(math.atan2(sine, a * d + b * e + c * f))
     return Edge(left, right, start, end, 0.0 if abs(angle) < 1e-6 else angle)
 
 

@@ -29,6 +29,7 @@ GROUPS: Final[dict[FaceKind, FaceGroup]] = {
 }
 """Which sheathing is on a face; kinds that are not here have none."""
 
+NEIGHBOURED: Final = frozenset({FaceKind.GARAGE_WALL, FaceKind.PARTY_WALL, FaceKind.SHAFT_WALL})
 CONCRETE: Final = frozenset({FaceKind.BASEMENT_WALL, FaceKind.SLAB_EDGE, FaceKind.GROUND})
 
 
@@ -64,23 +65,21 @@ def _key(label: Label, met: set[tuple[str, str]], *, cold: bool) -> Key:
     if kind is FaceKind.WALL and cold:
         kind = FaceKind.GARAGE_WALL
     elif label.declared and not cold and (label.mass, label.side) in met:
-        kind, rated = (
-            FaceKind.WALL,
-            False,
-        )  # the garage is drawn: the wall is a garage wall only where it stands
+        kind, rated = FaceKind.WALL, False  # garage, neighbour or shaft is drawn: only where it stands
     return Key(label.plane, label.facing, kind, rated, cold)
 
 
 def frame(normal: Vector, loop: Floats) -> Frame:
     """Face coordinates with their origin at the lower left of the face's outer loop (k, 3)."""
-    n = np.array(normal)
-    if math.hypot(normal[0], normal[1]) < 1e-9:
-        across, up = np.array([1.0 if n[2] > 0 else -1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+    a, b, c = normal
+    flat = math.hypot(a, b)
+    if flat < 1e-9:
+        across, up = np.array([1.0 if c > 0 else -1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
     else:
-        across = np.array([-n[1], n[0], 0.0]) / math.hypot(n[0], n[1])
-        up = np.cross(n, across)
-    spots = np.stack([loop @ across, loop @ up], axis=1).min(axis=0)
-    origin = n * float(loop[0] @ n) + spots[0] * across + spots[1] * up
+        x, y = -b / flat, a / flat
+        across, up = np.array([x, y, 0.0]), np.array([-c * y, c * x, a * y - b * x])
+    n = np.array(normal)
+    origin = n * float(loop[0] @ n) + (loop @ across).min() * across + (loop @ up).min() * up
     return Frame(origin, across, up)
 
 
@@ -98,8 +97,8 @@ def named(found: Sequence[Facet], surface: Surface, table: Table, building: Buil
 
 
 def _position(face: Face) -> tuple[float, ...]:
-    spots = np.stack([face.loops[0] @ face.frame.across, face.loops[0] @ face.frame.up], axis=1)
-    return tuple(np.round([*spots.min(axis=0), *spots.max(axis=0)], 4).tolist())
+    x, y = face.loops[0] @ face.frame.across, face.loops[0] @ face.frame.up
+    return tuple(round(float(v), 4) for v in (x.min(), y.min(), x.max(), y.max()))
 
 
 def _renamed(face: Face, name: str) -> Face:
@@ -109,16 +108,17 @@ def _renamed(face: Face, name: str) -> Face:
 def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> Face:
     key = facet.key
     assert isinstance(key, Key)
-    assert key.kind is not None
+    kind = key.kind
+    assert kind is not None
     numbers = sorted({int(surface.labels[t]) for t in facet.triangles})
     first = table.labels[numbers[0]]
     normal, offset = table.oriented(key.plane, key.facing)
     n = np.array(normal)
     loops = tuple(surface.points[loop] for loop in facet.loops)
-    group = GROUPS.get(key.kind, "")
+    group = GROUPS.get(kind, "")
     return Face(
         id=f"{first.mass}/{_part(first, key)}",
-        kind=key.kind,
+        kind=kind,
         mass=first.mass,
         masses=tuple(sorted({table.labels[i].mass for i in numbers})),
         side=first.side,
@@ -129,7 +129,7 @@ def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> F
         azimuth=_azimuth(normal, building.site.north),
         tilt=math.degrees(math.acos(max(-1.0, min(1.0, normal[2])))),
         group=group,
-        substrate=_substrate(key.kind, group, building),
+        substrate=_substrate(kind, group, building),
         rated=key.rated,
         area=sum(signed_area(loop, n) for loop in loops),
         cold=key.cold,
@@ -137,9 +137,9 @@ def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> F
 
 
 def _part(label: Label, key: Key) -> str:
-    if key.kind in WALL_TAIL:
+    if key.kind is not None and key.kind in WALL_TAIL:
         name = label.side + WALL_TAIL[key.kind]
-        return f"{name} against cold" if key.cold and key.kind is not FaceKind.GARAGE_WALL else name
+        return f"{name} against cold" if key.cold and key.kind not in NEIGHBOURED else name
     return f"{label.part} against cold" if key.cold else label.part
 
 

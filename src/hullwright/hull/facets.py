@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,10 +72,12 @@ def facets(surface: Surface, keys: Sequence[Hashable], normals: Floats) -> Facet
         for i in range(3)
     ]
     root = _Roots(len(keys))
-    border = _cancel(edges, keys, root)
+    numbers: dict[Hashable, int] = {}
+    groups = [numbers.setdefault(key, len(numbers)) for key in keys]
+    border = _cancel(edges, groups, root)
     loose = _loose(border)
     if loose:
-        border = _cancel(_noded(border, loose, surface.points), keys, root)
+        border = _cancel(_noded(border, loose, surface.points), groups, root)
     by_facet: dict[int, list[Pair]] = defaultdict(list)
     for a, b, number in border:
         by_facet[root.find(number)].append((a, b))
@@ -109,16 +113,17 @@ class _Roots:
 
 
 def _cancel(
-    edges: Iterable[tuple[int, int, int]], keys: Sequence[Hashable], root: _Roots
+    edges: Iterable[tuple[int, int, int]], groups: Sequence[int], root: _Roots
 ) -> list[tuple[int, int, int]]:
-    """Drop edges between triangles of equal key (and join those); keep the border."""
-    waiting: dict[tuple[int, int, Hashable], list[int]] = defaultdict(list)
+    """Drop edges between triangles of one group (and join those); keep the border."""
+    waiting: dict[tuple[int, int, int], list[int]] = defaultdict(list)
     for a, b, number in edges:
-        partner = waiting.get((b, a, keys[number]))
+        group = groups[number]
+        partner = waiting.get((b, a, group))
         if partner:
             root.join(number, partner.pop())
         else:
-            waiting[a, b, keys[number]].append(number)
+            waiting[a, b, group].append(number)
     return [(a, b, number) for (a, b, _), numbers in waiting.items() for number in numbers]
 
 
@@ -150,7 +155,7 @@ def _noded(
     out = []
     for a, b, number in border:
         chain = split.get((a, b), [a, b])
-        out += [(p, q, number) for p, q in zip(chain, chain[1:], strict=False)]
+        out += [(p, q, number) for p, q in pairwise(chain)]
     return out
 
 
@@ -196,7 +201,14 @@ def _outer_first(loops: list[list[int]], points: Floats, normal: Floats) -> list
 
 def signed_area(loop: Floats, normal: Floats) -> float:
     """Area of a loop (k, 3) seen from where `normal` points, positive where counter-clockwise [m2]."""
-    return float(np.cross(loop, np.roll(loop, -1, axis=0)).sum(axis=0) @ normal / 2)
+    a, b, c = normal.tolist()
+    points = loop.tolist()
+    x1, y1, z1 = points[-1]
+    twice = 0.0
+    for x2, y2, z2 in points:
+        twice += a * (y1 * z2 - z1 * y2) + b * (z1 * x2 - x1 * z2) + c * (x1 * y2 - y1 * x2)
+        x1, y1, z1 = x2, y2, z2
+    return float(twice / 2)
 
 
 def _faults(made: Sequence[Facet]) -> tuple[tuple[Pair, ...], tuple[tuple[int, int, int], ...]]:
@@ -238,6 +250,17 @@ def straightened(found: Facets, points: Floats) -> tuple[Facet, ...]:
 
 
 def _straight(at: int, ends: Pair, points: Floats) -> bool:
-    one, two = points[at] - points[ends[0]], points[ends[1]] - points[at]
-    size = float(np.linalg.norm(one) * np.linalg.norm(two))
-    return float(np.linalg.norm(np.cross(one, two))) < 1e-6 * size and float(one @ two) > 0
+    a, b, c = points[ends[0]].tolist(), points[at].tolist(), points[ends[1]].tolist()
+    one, two, whole = math.dist(a, b), math.dist(b, c), math.dist(a, c)
+    return one + two - whole < 1e-12 * whole or _off_line(a, b, c) < 1e-6 * min(one, two)
+
+
+def _off_line(a: Sequence[float], b: Sequence[float], c: Sequence[float]) -> float:
+    """Distance of `b` from the segment from `a` to `c`, infinite where it is not between them [m]."""
+    way = [q - p for p, q in zip(a, c, strict=True)]
+    rel = [q - p for p, q in zip(a, b, strict=True)]
+    square = sum(w * w for w in way)
+    t = sum(w * r for w, r in zip(way, rel, strict=True)) / square if square else -1.0
+    if not 0 < t < 1:
+        return math.inf
+    return math.hypot(*(r - t * w for r, w in zip(rel, way, strict=True)))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from hullwright.building.model import Building, Mass
-from hullwright.hull.model import Face, FaceKind, FloorLine, Floats
+from hullwright.hull.model import Face, FaceKind, Floats, FloorLine
 
 WALLS = frozenset({FaceKind.WALL, FaceKind.GARAGE_WALL, FaceKind.PARTY_WALL, FaceKind.SHAFT_WALL})
 HAIR = 1e-4

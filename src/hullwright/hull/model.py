@@ -6,6 +6,7 @@ half-edges of an edge run against each other.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -153,9 +154,8 @@ class Face:
     @property
     def perimeter(self) -> float:
         """Length of all its loops [m]."""
-        return float(
-            sum(np.linalg.norm(np.roll(loop, -1, axis=0) - loop, axis=1).sum() for loop in self.loops)
-        )
+        loops = [loop.tolist() for loop in self.loops]
+        return sum(math.dist(loop[i - 1], loop[i]) for loop in loops for i in range(len(loop)))
 
     @property
     def net_area(self) -> float:
@@ -191,7 +191,7 @@ class Edge:
     @property
     def length(self) -> float:
         """Length [m]."""
-        return float(np.linalg.norm(self.end - self.start))
+        return math.dist(self.start.tolist(), self.end.tolist())
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from html import escape
+from typing import Final
 
 from hullwright.building.model import Building, Point
 from hullwright.errors import MassingError, Problem
 
-WIDE = 480.0
-EDGE = 30.0
+WIDE: Final = 480.0
+EDGE: Final = 30.0
+THIN: Final = 0.003
+"""Narrowest step or slit that is taken for meant [m]."""
+
+Finding = tuple[Problem, list[Point]]
+"""A problem and the places in plan to be marked."""
+
+
+def stop(message: str, findings: Sequence[Finding], building: Building) -> None:
+    """Raise one MassingError with all findings, if there are any."""
+    if findings:
+        spots = [spot for _, places in findings for spot in places]
+        raise massing_error(message, [problem for problem, _ in findings], building, spots)
 
 
 def massing_error(

@@ -4,255 +4,81 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from hullwright.building.model import Building, Mass, Opening, Penetration, Point
-from hullwright.errors import Problem, Where
-from hullwright.hull.model import Face, FaceKind, Floats, Hull, PlacedOpening, PlacedPenetration
+from hullwright.building.model import Building, Point
+from hullwright.errors import Problem
+from hullwright.hull.model import Face, Hull, PlacedOpening, PlacedPenetration
 from hullwright.hull.plane_shapes import Disc, Loop, Patch, Shape2, box, overlap, touches, within
-
-_UPRIGHT = 1e-6
-_NEAR = 2e-3  # a stated outline may lie this far off the merged plane [m]
-
-
-@dataclass(frozen=True, slots=True)
-class Seat:
-    """Where something is measured from: a point, the way to the right, the way up, the outward normal."""
-
-    origin: Floats
-    across: Floats
-    up: Floats
-    normal: Floats
-    text: str
-
-
-@dataclass(slots=True)
-class _Taken:
-    name: str
-    shape: Shape2
+from hullwright.hull.seats import NEAR, Seat, Thing, opening_thing, penetration_thing, seat
 
 
 class _Placer:
     def __init__(self, hull: Hull, building: Building) -> None:
-        self.faces = hull.faces
-        self.building = building
-        self.masses = {m.id: m for m in building.masses}
-        self.flat: list[list[list[Point]]] = [
-            [[(x, y) for x, y in face.frame.drop(loop).tolist()] for loop in face.loops]
-            for face in hull.faces
-        ]
-        self.taken: dict[int, list[_Taken]] = defaultdict(list)
-        self.openings: dict[int, list[PlacedOpening]] = defaultdict(list)
-        self.penetrations: dict[int, list[PlacedPenetration]] = defaultdict(list)
+        self.faces, self.building = hull.faces, building
+        self.normals = np.array([face.normal for face in hull.faces])
+        self.offsets = np.array([face.offset for face in hull.faces])
+        self.flat: dict[int, list[Loop]] = {}
+        self.taken: dict[int, list[tuple[str, Shape2]]] = defaultdict(list)
         self.problems: list[Problem] = []
 
-    def opening(self, opening: Opening) -> None:
-        mass = self.masses[opening.mass]
-        name = f"{opening.kind} {opening.id}"
-        seat = self._seat(
-            mass,
-            "roof" if opening.storey is None else "wall",
-            opening.side,
-            opening.storey,
-            name,
-            opening.where,
-        )
-        if seat is None:
-            return
-        x, y, w, h = opening.offset, opening.sill, opening.width, opening.height
-        if not self._sized(name, opening.where, w, h):
-            return
-        number, shape = self._put(
-            name, seat, [(x, y), (x + w, y), (x + w, y + h), (x, y + h)], None, opening.where
-        )
-        if number is not None and isinstance(shape, Patch):
-            self.openings[number].append(PlacedOpening(opening, np.array(_lower_left_first(shape.points))))
-
-    def penetration(self, item: Penetration) -> None:
-        mass = self.masses[item.mass]
-        for number, (x, y) in enumerate(item.places):
-            name = f"{item.kind} {item.id}" + (f", number {number + 1}" if len(item.places) > 1 else "")
-            seat = self._seat(mass, item.face, item.side, item.storey, name, item.where)
-            if seat is None or not self._sized(
-                name, item.where, item.width, item.width if item.round else item.depth
-            ):
-                return
-            a, b = item.width / 2, item.depth / 2
-            points = (
-                [(x, y)] if item.round else [(x - a, y - b), (x + a, y - b), (x + a, y + b), (x - a, y + b)]
-            )
-            face, shape = self._put(name, seat, points, a if item.round else None, item.where)
-            if face is not None and shape is not None:
-                at = shape.at if isinstance(shape, Disc) else _middle(shape.points)
-                self.penetrations[face].append(PlacedPenetration(item, number, np.array(at)))
-
-    def _sized(self, name: str, where: Where, width: float, height: float) -> bool:
-        if width > 0 and height > 0:
-            return True
-        self.problems.append(
-            Problem(
-                f"{name} has no size", where, f"{width:g} by {height:g} m", "sizes over 0", "state its size"
-            )
-        )
-        return False
-
-    def _seat(
-        self, mass: Mass, face: str, side: int | None, storey: int | None, name: str, where: Where
-    ) -> Seat | None:
-        if not mass.inside:
-            self.problems.append(
-                Problem(
-                    f"{name} is on {mass.id}, which is outside the hull",
-                    where,
-                    mass.id,
-                    "a mass inside the hull",
-                    "leave it out: it does not pass the layer",
-                )
-            )
+    def put(self, thing: Thing) -> tuple[int, Shape2] | None:
+        """Give the face number and the shape in face coordinates; None (and a problem) where it fits on none."""
+        found = seat(thing, self.building, self.faces)
+        if isinstance(found, Problem):
+            self.problems.append(found)
             return None
-        barrier = "ceiling" if mass.top == "ceiling" else "roof"
-        if face in ("roof", "ceiling") and face != barrier:
-            self.problems.append(
-                Problem(
-                    f"{name} is on the {face} of {mass.id}, where the layer does not run",
-                    where,
-                    face,
-                    barrier,
-                    f"put it on the {barrier}, where it passes the layer",
-                )
-            )
-            return None
-        seat = _wall_seat(mass, side, storey) if face == "wall" else self._other_seat(mass, face, side)
-        if seat is None:
-            self.problems.append(
-                Problem(
-                    f"{name} is on a {face} of {mass.id} that is not there",
-                    where,
-                    "" if side is None else mass.sides[side],
-                    "a side with a roof plane that falls towards it, on masses whose hull has one",
-                    "check side and roof",
-                )
-            )
-        return seat
-
-    def _other_seat(self, mass: Mass, face: str, side: int | None) -> Seat | None:
-        if face in ("bottom", "ceiling") or side is None:
-            z = {"bottom": mass.bottom.level, "ceiling": mass.wall_top, "roof": mass.wall_top}[face]
-            if face == "roof" and mass.roof.form != "flat":
-                return None
-            up = np.array([0.0, 0.0, -1.0 if face == "bottom" else 1.0])
-            return Seat(
-                np.array([0.0, 0.0, z]),
-                np.array([1.0, 0, 0]),
-                np.array([0, 1.0, 0]),
-                up,
-                f"plan, {face} of {mass.id}",
-            )
-        return self._roof_seat(mass, side)
-
-    def _roof_seat(self, mass: Mass, side: int) -> Seat | None:
-        p, along = _side(mass, side)
-        if mass.roof.form == "flat":
-            n = np.array([0.0, 0.0, 1.0])
-            return Seat(
-                np.array([*p, mass.wall_top]),
-                along,
-                np.cross(n, along),
-                n,
-                f"roof of {mass.id}, from {mass.sides[side]}",
-            )
-        for face in self.faces:
-            if (
-                face.kind is FaceKind.ROOF
-                and mass.id in face.masses
-                and face.normal @ np.array([along[1], -along[0], 0]) > _UPRIGHT
-            ):
-                z = (face.offset - face.normal[0] * p[0] - face.normal[1] * p[1]) / face.normal[2]
-                if abs(z - mass.wall_top) < 10 * _NEAR and abs(face.normal @ along) < 1e-3:
-                    return Seat(
-                        np.array([*p, z]),
-                        face.frame.across,
-                        face.frame.up,
-                        face.normal,
-                        f"roof {mass.sides[side]} of {mass.id}",
-                    )
+        spots = found.origin + np.array(thing.points) @ np.array([found.across, found.up])
+        met: list[int] = []
+        coplanar = self._coplanar(found)
+        for number in coplanar:
+            shape = _shape(self.faces[number], spots, thing.radius)
+            loops = self._loops(number)
+            if within(shape, loops):
+                self._against_others(thing, number, shape)
+                return number, shape
+            if touches(shape, loops):
+                met.append(number)
+        self.problems.append(self._misplaced(thing, found, met, met or coplanar))
         return None
 
-    def _put(
-        self, name: str, seat: Seat, points: Sequence[Point], radius: float | None, where: Where
-    ) -> tuple[int | None, Shape2 | None]:
-        spots = seat.origin + np.array(points) @ np.stack([seat.across, seat.up])
-        met: list[int] = []
-        for number, face in enumerate(self.faces):
-            if (
-                face.normal @ seat.normal < 1 - 1e-4
-                or abs(float(face.normal @ seat.origin) - face.offset) > _NEAR
-            ):
-                continue
-            flat = [(float(x), float(y)) for x, y in face.frame.drop(spots)]
-            shape: Shape2 = Patch(_counter_clockwise(flat)) if radius is None else Disc(flat[0], radius)
-            if within(shape, self.flat[number]):
-                self._against_others(name, number, shape, where)
-                return number, shape
-            if touches(shape, self.flat[number]):
-                met.append(number)
-        self.problems.append(self._misplaced(name, seat, points, radius or 0.0, met, where))
-        return None, None
+    def _coplanar(self, found: Seat) -> list[int]:
+        same = self.normals @ found.normal > 1 - 1e-4
+        near = np.abs(self.normals @ found.origin - self.offsets) < NEAR
+        return [int(i) for i in np.flatnonzero(same & near)]
 
-    def _against_others(self, name: str, number: int, shape: Shape2, where: Where) -> None:
-        for other in self.taken[number]:
-            if overlap(shape, other.shape):
-                self.problems.append(
-                    Problem(
-                        f"{name} overlaps {other.name} on {self.faces[number].id}",
-                        where,
-                        hint="move one of them",
-                    )
-                )
-        self.taken[number].append(_Taken(name, shape))
+    def _loops(self, number: int) -> list[Loop]:
+        if number not in self.flat:
+            face = self.faces[number]
+            self.flat[number] = [[(x, y) for x, y in face.frame.drop(loop).tolist()] for loop in face.loops]
+        return self.flat[number]
 
-    def _misplaced(
-        self, name: str, seat: Seat, points: Sequence[Point], radius: float, met: Sequence[int], where: Where
-    ) -> Problem:
-        x0, y0, x1, y1 = _span(points, radius)
+    def _against_others(self, thing: Thing, number: int, shape: Shape2) -> None:
+        for name, other in self.taken[number]:
+            if overlap(shape, other):
+                text = f"{thing.name} overlaps {name} on {self.faces[number].id}"
+                self.problems.append(Problem(text, thing.where, hint="move one of them"))
+        self.taken[number].append((thing.name, shape))
+
+    def _misplaced(self, thing: Thing, found: Seat, met: Sequence[int], faces: Sequence[int]) -> Problem:
+        x0, y0, x1, y1 = _span(thing)
         got = f"{x0:.3f} to {x1:.3f} m across and {y0:.3f} to {y1:.3f} m up"
-        faces = met or [
-            i
-            for i, f in enumerate(self.faces)
-            if f.normal @ seat.normal > 1 - 1e-4 and abs(float(f.normal @ seat.origin) - f.offset) < _NEAR
-        ]
         if not faces:
-            return Problem(
-                f"{name} is not on the hull: {seat.text} is covered by other masses",
-                where,
-                got,
-                hint="check mass and side",
-            )
+            text = f"{thing.name} is not on the hull: {found.text} is covered by other masses"
+            return Problem(text, thing.where, got, hint="check mass and side")
         ids = ", ".join(self.faces[i].id for i in faces)
-        allowed = "; ".join(self._room(i, seat) for i in faces)
+        allowed = "; ".join(_room(self.faces[i], found) for i in faces)
         if len(met) > 1:
-            return Problem(
-                f"{name} crosses the line between faces ({ids})",
-                where,
-                got,
-                allowed,
-                "move it so that it lies on one of them",
+            text, hint = (
+                f"{thing.name} crosses the line between faces ({ids})",
+                "move it so that it lies on one",
             )
-        return Problem(
-            f"{name} does not lie wholly on its face ({seat.text}; {ids})",
-            where,
-            got,
-            allowed,
-            "move it or make it smaller; at a gable the wall ends at the roof",
-        )
-
-    def _room(self, number: int, seat: Seat) -> str:
-        face = self.faces[number]
-        rel = face.loops[0] - seat.origin
-        x, y = rel @ seat.across, rel @ seat.up
-        return f"{face.id}: {x.min():.3f} to {x.max():.3f} m across, {y.min():.3f} to {y.max():.3f} m up"
+        else:
+            text = f"{thing.name} does not lie wholly on its face ({found.text}; {ids})"
+            hint = "move it or make it smaller; mind that a gable wall ends at the roof"
+        return Problem(text, thing.where, got, allowed, hint)
 
 
 def placed(hull: Hull, building: Building) -> tuple[list[Face], list[Problem]]:
@@ -264,32 +90,34 @@ def placed(hull: Hull, building: Building) -> tuple[list[Face], list[Problem]]:
         The faces of the hull with what is on them, and everything that is on no face or overlaps.
     """
     placer = _Placer(hull, building)
+    openings: dict[int, list[PlacedOpening]] = defaultdict(list)
+    penetrations: dict[int, list[PlacedPenetration]] = defaultdict(list)
     for opening in sorted(building.openings, key=lambda o: o.id):
-        placer.opening(opening)
+        spot = placer.put(opening_thing(opening))
+        if spot is not None and isinstance(spot[1], Patch):
+            openings[spot[0]].append(PlacedOpening(opening, np.array(_lower_left_first(spot[1].points))))
     for item in sorted(building.penetrations, key=lambda p: p.id):
-        placer.penetration(item)
-    faces = [
-        replace(face, openings=tuple(placer.openings[i]), penetrations=tuple(placer.penetrations[i]))
-        if i in placer.openings or i in placer.penetrations
-        else face
-        for i, face in enumerate(hull.faces)
-    ]
+        for number in range(len(item.places)):
+            spot = placer.put(penetration_thing(item, number))
+            if spot is not None:
+                penetrations[spot[0]].append(PlacedPenetration(item, number, np.array(_middle(spot[1]))))
+    faces = list(hull.faces)
+    for i in {*openings, *penetrations}:
+        faces[i] = replace(faces[i], openings=tuple(openings[i]), penetrations=tuple(penetrations[i]))
     return faces, placer.problems
 
 
-def _side(mass: Mass, side: int) -> tuple[Point, Floats]:
-    p, q = mass.outline[side], mass.outline[(side + 1) % len(mass.outline)]
-    way = np.array([q[0] - p[0], q[1] - p[1], 0.0])
-    return p, way / np.linalg.norm(way)
+def _shape(
+    face: Face, spots: np.ndarray[tuple[int, int], np.dtype[np.float64]], radius: float | None
+) -> Shape2:
+    flat = [(x, y) for x, y in face.frame.drop(spots).tolist()]
+    return Patch(_counter_clockwise(flat)) if radius is None else Disc(flat[0], radius)
 
 
-def _wall_seat(mass: Mass, side: int | None, storey: int | None) -> Seat | None:
-    if side is None or storey is None:
-        return None
-    p, along = _side(mass, side)
-    origin = np.array([*p, mass.floor(storey)])
-    normal = np.array([along[1], -along[0], 0.0])
-    return Seat(origin, along, np.array([0.0, 0.0, 1.0]), normal, f"wall {mass.sides[side]} of {mass.id}")
+def _room(face: Face, found: Seat) -> str:
+    rel = face.loops[0] - found.origin
+    x, y = rel @ found.across, rel @ found.up
+    return f"{face.id}: {x.min():.3f} to {x.max():.3f} m across, {y.min():.3f} to {y.max():.3f} m up"
 
 
 def _counter_clockwise(points: Sequence[Point]) -> tuple[Point, ...]:
@@ -302,11 +130,12 @@ def _lower_left_first(points: Sequence[Point]) -> list[Point]:
     return [*points[start:], *points[:start]]
 
 
-def _middle(points: Loop) -> Point:
+def _middle(shape: Shape2) -> Point:
+    if isinstance(shape, Disc):
+        return shape.at
+    points = shape.points
     return sum(p[0] for p in points) / len(points), sum(p[1] for p in points) / len(points)
 
 
-def _span(points: Sequence[Point], radius: float) -> tuple[float, float, float, float]:
-    if len(points) == 1:
-        return box(Disc(points[0], radius))
-    return box(Patch(tuple(points)))
+def _span(thing: Thing) -> tuple[float, float, float, float]:
+    return box(Patch(thing.points) if thing.radius is None else Disc(thing.points[0], thing.radius))

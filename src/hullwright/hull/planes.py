@@ -41,7 +41,7 @@ class Label:
     facing : int
         1 where its outward normal is the plane's, -1 where it is opposite.
     rated, declared : bool
-        Fire-resistance rated; a garage wall by the user's word.
+        Fire-resistance rated; a party, garage or shaft wall by the user's word.
     cold : bool
         Face of a mass outside the hull.
     """

@@ -141,7 +141,7 @@ class _Maker:
             self._level(top, part, kind if flat else None, up=True),
             flat,
             roof,
-            self._parapet(top) if parapet else None,
+            self._parapet() if parapet else None,
         )
 
     def _line(self, p: Point, q: Point) -> Line:
@@ -207,8 +207,7 @@ class _Maker:
         storey = next((s for s in range(last) if z < self.mass.floor(s + 1)), last)
         for neighbour in self.neighbours:
             if neighbour.side == side and (not neighbour.storeys or storey in neighbour.storeys):
-                kind = _NEIGHBOUR_KIND[neighbour.kind]
-                return kind, neighbour.rated, kind is FaceKind.GARAGE_WALL
+                return _NEIGHBOUR_KIND[neighbour.kind], neighbour.rated, True
         return FaceKind.WALL, False, False
 
     def _roof(self) -> Iterable[RoofPlane]:
@@ -244,7 +243,7 @@ class _Maker:
             (r.offset - r.normal[0] * x - r.normal[1] * y) / r.normal[2] for r in roof for x, y in self.points
         )
 
-    def _parapet(self, top: float) -> Parapet:
+    def _parapet(self) -> Parapet:
         thick = self.mass.roof.parapet_thickness
         sides = []
         for (a, b, d), p, name in zip(self.lines, self.points, self.mass.sides, strict=True):

@@ -1,0 +1,67 @@
+"""Does the hull close: what must hold whatever the house."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from hullwright.errors import BuildingFileError, HullOpenError, Problem
+from hullwright.hull.model import Hull
+
+
+def stop_if(problems: Sequence[Problem]) -> None:
+    """Raise all problems of openings and penetrations at once."""
+    if problems:
+        raise BuildingFileError("openings or penetrations do not lie on the hull as stated", problems)
+
+
+def invariants(hull: Hull) -> None:
+    """Check that the hull closes: raise HullOpenError with the figures where it does not.
+
+    Each edge is used once each way (what is not is an open end), the area vectors sum to nothing, the volume is
+    positive, the Euler number is that of a closed surface, faces and mesh have the same area, and the edges of each
+    face are as long as its loops.
+    """
+    faults = [*_area_faults(hull), *_edge_faults(hull)]
+    if faults:
+        raise HullOpenError("the hull does not close", [Problem(fault) for fault in faults])
+
+
+def _area_faults(hull: Hull) -> list[str]:
+    faults = []
+    scale = max(hull.area, 1.0)
+    rest = np.linalg.norm(sum(face.area * face.normal for face in hull.faces))
+    if rest > 1e-6 * scale:
+        faults.append(f"the area vectors of the faces leave {rest:.3g} m2")
+    if hull.volume <= 0:
+        faults.append(f"the volume is {hull.volume:.3g} m3")
+    a, b, c = (hull.mesh_points[hull.mesh_triangles[:, k]] for k in range(3))
+    areas = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2
+    by_face = np.bincount(hull.mesh_face, areas, len(hull.faces))
+    for face, meshed in zip(hull.faces, by_face, strict=True):
+        if abs(face.area - meshed) > 1e-6 * scale or face.area <= 0:
+            faults.append(f"{face.id} has {face.area:.6f} m2, its triangles {meshed:.6f} m2")
+    return faults
+
+
+def _edge_faults(hull: Hull) -> list[str]:
+    faults = [f"{hull.faces[e.face].id} is open along an edge" for e in hull.open_ends]
+    around = np.zeros(len(hull.faces))
+    for edge in hull.edges:
+        around[[edge.left, edge.right]] += edge.length
+    for face, length in zip(hull.faces, around, strict=True):
+        if abs(length - face.perimeter) > 1e-6 * max(length, 1.0):
+            faults.append(f"{face.id} has a perimeter of {face.perimeter:.6f} m, its edges {length:.6f} m")
+    if euler(hull) % 2:
+        faults.append(f"the Euler number is {euler(hull)}")
+    return faults
+
+
+def euler(hull: Hull) -> int:
+    """Vertices less edges plus faces less holes: 2 for a body without passages, 2 less for each passage.
+
+    A hole in a face counts as one edge less: ``V - E + F - H`` (Euler-Poincaré formula).
+    """
+    holes = sum(len(face.loops) - 1 for face in hull.faces)
+    return len(hull.vertices) - len(hull.edges) + len(hull.faces) - holes
