@@ -3,5 +3,6 @@
 from hullwright.building.keys_work import schema
 from hullwright.building.model import Building
 from hullwright.building.reader import parse, read
+from hullwright.building.starter import starter
 
-__all__ = ["Building", "parse", "read", "schema"]
+__all__ = ["Building", "parse", "read", "schema", "starter"]

@@ -24,7 +24,7 @@ _SECTION: Final[Kind] = Either(
 _SIDE_DOC: Final = "side of the mass: south, east, north, west, `south 2`, or `side 3` by number"
 _SIDE: Final = Text("a side such as south", most=40)
 _STOREY: Final = Text("a storey: its name, or 1 for the lowest", most=60)
-_MASS: Final = Key(NAME, "name of the mass; may be left out where the house has one mass only")
+_MASS: Final = Key(NAME, "name of the mass; may be left out where one mass only is inside the hull")
 _STOREY_KEY: Final = Key(
     _STOREY, "storey by name or number, 1 the lowest; may be left out where the mass has one storey"
 )

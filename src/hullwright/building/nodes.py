@@ -213,12 +213,8 @@ class _Builder:
             quoted = not event.implicit[0]
             return Node("scalar", line, column, event.value.strip() if not quoted else event.value, quoted)
         if depth > MOST_DEPTH:
-            raise self._stop(
-                event,
-                "lists or tables are nested too deep here",
-                f"at most {MOST_DEPTH} levels",
-                "a building file needs five at most: look for unclosed brackets",
-            )
+            where = Where(self.file, line, column)
+            raise BuildingFileError(f"{self.file} can't be used as a building file", [_too_deep(where)])
         members: list[Node] = []
         for inner in events:
             if isinstance(inner, (yaml.SequenceEndEvent, yaml.MappingEndEvent)):
@@ -277,11 +273,22 @@ class _Builder:
         return BuildingFileError(f"{self.file} can't be used as a building file", problems)
 
 
+def _too_deep(where: Where) -> Problem:
+    return Problem(
+        "lists or tables are nested too deep here",
+        where,
+        allowed=f"at most {MOST_DEPTH} levels",
+        hint="a building file needs six at most: look for unclosed brackets",
+    )
+
+
 def _not_yaml(error: yaml.YAMLError, file: str) -> BuildingFileError:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     found = str(getattr(error, "problem", None) or getattr(error, "reason", None) or "unreadable text")
     where = Where(file, mark.line + 1, mark.column + 1) if mark else Where(file)
     context = getattr(error, "context", None)
+    if "nesting depth" in found:
+        return BuildingFileError(f"{file} can't be used as a building file", [_too_deep(where)])
     problem = Problem(
         "the text can't be read as YAML here",
         where,

@@ -20,19 +20,22 @@ _COMMON: Final = Evidence(Mark.PRACTICE)
 
 
 def find_body(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> Body | None:
-    """Give the mass that a thing belongs to; left out it is the only one."""
+    """Give the mass that a thing belongs to; left out it is the only one inside the hull."""
     name = raw["mass"]
     if name is None:
         if "mass" in raw:
             return None
-        if len(bodies) == 1:
-            return next(iter(bodies.values()))
+        inside = [body for body in bodies.values() if body.inside]
+        if len(inside) == 1:
+            return inside[0]
+        if not inside:
+            return None
         notes.wrong(
             raw.where,
             "on which mass is this?",
             got="no key `mass`",
             allowed=", ".join(bodies),
-            hint="add the key `mass`: the house has several",
+            hint="add the key `mass`: several masses are inside the hull",
         )
         return None
     if name not in bodies:
