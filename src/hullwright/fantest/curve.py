@@ -173,7 +173,7 @@ def two_point(x: Floats, y: Floats) -> Lines:
     )
 
 
-def weighted(dp_pa: Floats, flow_m3_h: Floats, weights: Weights) -> Other:
+def weighted(dp_pa: Floats, flow_m3_h: Floats, weights: Weights, *, device_m3_h: Floats) -> Other:
     """Weighted log-linear fit with stated standard deviations of the stations.
 
     Parameters
@@ -182,6 +182,8 @@ def weighted(dp_pa: Floats, flow_m3_h: Floats, weights: Weights) -> Other:
         Stations that count.
     weights : Weights
         Standard deviations.
+    device_m3_h : ndarray, shape (K,)
+        Flows of the air in the device, to which the standard deviation of the flow belongs.
 
     Returns
     -------
@@ -192,11 +194,11 @@ def weighted(dp_pa: Floats, flow_m3_h: Floats, weights: Weights) -> Other:
     --------
     >>> import numpy as np
     >>> dp = np.array([60.0, 45.0, 30.0, 15.0])
-    >>> round(weighted(dp, 20.0 * dp**0.65, Weights(0.5, 0.02)).n, 9)
+    >>> round(weighted(dp, 20.0 * dp**0.65, Weights(0.5, 0.02), device_m3_h=20.0 * dp**0.65).n, 9)
     0.65
     """
     x, y = np.log(dp_pa)[None, :], np.log(flow_m3_h)[None, :]
-    flow_sd = weights.flow_share + weights.flow_m3_h / flow_m3_h
+    flow_sd = weights.flow_share + weights.flow_m3_h / device_m3_h
     slope, intercept = fit_weighted(x, y, np.ones_like(x))
     for _ in range(100):
         share = flow_sd**2 + (slope[0] * weights.pressure_pa / dp_pa) ** 2

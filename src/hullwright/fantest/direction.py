@@ -202,14 +202,17 @@ def _fit(
         standard.viscosity,
         level,
         MappingProxyType(terms),
-        _others(raw, line, reduced.dp_pa[0][used], reduced.flow_m3_h[0][used]),
+        _others(raw, line, reduced, used),
     )
 
 
-def _others(raw: RawTest, line: Lines, dp: Floats, flow: Floats) -> tuple[Other, ...]:
+def _others(raw: RawTest, line: Lines, reduced: Reduced, used: Mask) -> tuple[Other, ...]:
     if raw.procedure is not Procedure.MULTI:
         return ()
-    found = [weighted(dp, flow, raw.weights) if raw.weights else None, flow_weighted(dp, flow), organic(line)]
+    dp, flow = reduced.dp_pa[0][used], reduced.flow_m3_h[0][used]
+    device = flow / float(reduced.factor[0])
+    stated = weighted(dp, flow, raw.weights, device_m3_h=device) if raw.weights else None
+    found = [stated, flow_weighted(dp, flow), organic(line)]
     return tuple(other for other in found if other is not None)
 
 
