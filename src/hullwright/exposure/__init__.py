@@ -1,0 +1,1 @@
+"""How much rain and run-off passes each joint while the hull is bare."""

@@ -1,0 +1,160 @@
+"""From the hull to all its joints."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright.building.model import Building
+from hullwright.hull.model import Hull
+from hullwright.joints.continuity import continuity
+from hullwright.joints.draft import Draft, number_names
+from hullwright.joints.edges import corner_drafts, edge_drafts, floor_drafts
+from hullwright.joints.figures import figure
+from hullwright.joints.meetings import meetings
+from hullwright.joints.model import Joint, JointKind, JointSet
+from hullwright.joints.openings import opening_drafts
+from hullwright.joints.panels import Laid, lay_panels
+from hullwright.joints.pieces import fastener_drafts, penetration_drafts, plate_drafts, strip_drafts
+from hullwright.joints.planes import ends_of
+from hullwright.joints.runs import run_id, runs_of
+from hullwright.joints.tails import tail_drafts
+from hullwright.joints.water import lengths_above
+
+Floats = NDArray[np.float64]
+
+
+def find(building: Building, hull: Hull) -> JointSet:
+    """Find every joint of a house.
+
+    Parameters
+    ----------
+    building : Building
+        What the user stated.
+    hull : Hull
+        Its closed surface.
+
+    Returns
+    -------
+    JointSet
+        Joints and runs sorted by id, panels, continuity report, meetings.
+
+    Raises
+    ------
+    InputError
+        Where something stated has no place on the hull: sheathing missing, framing without an eave, a thing fixed to no wall.
+    """
+    laid = lay_panels(building, hull)
+    edges, _ = edge_drafts(building, hull)
+    drafts = [
+        *_seam_drafts(building, hull, laid),
+        *edges,
+        *corner_drafts(building, hull, edges),
+        *floor_drafts(building, hull, laid.on_seam),
+        *opening_drafts(building, hull),
+        *penetration_drafts(building, hull),
+        *tail_drafts(building, hull, edges),
+        *strip_drafts(building, hull),
+        *plate_drafts(building, hull),
+        *fastener_drafts(building, hull, laid.panels),
+    ]
+    number_names(drafts)
+    joints = _finish(hull, drafts)
+    open_places, share = continuity(hull, joints)
+    runs = runs_of(joints)
+    return JointSet(
+        joints=joints,
+        runs=runs,
+        panels=laid.panels,
+        open_places=open_places,
+        joint_share=share,
+        meetings=meetings(hull, joints, runs),
+    )
+
+
+def _seam_drafts(building: Building, hull: Hull, laid: Laid) -> list[Draft]:
+    depth = figure(building, "panel_thickness")
+    gaps = {str(group): sheathing.gap for group, sheathing in building.sheathing.items()}
+    seams = laid.seams
+    step = seams.points[:, 1] - seams.points[:, 0]
+    lengths = np.linalg.norm(step, axis=1).tolist()
+    level = (np.abs(step[:, 2]) < 1e-3).tolist()
+    drafts: list[Draft] = []
+    columns = zip(
+        seams.face.tolist(), seams.place.tolist(), seams.upright.tolist(), seams.backed.tolist(), strict=True
+    )
+    for i, (number, place, upright, backed) in enumerate(columns):
+        face = hull.faces[number]
+        kind = JointKind.SEAM_UPRIGHT if upright else JointKind.SEAM_LEVEL
+        drafts.append(
+            Draft(
+                name=f"{face.id}:{kind}:{place[0]:.2f} {place[1]:.2f}",
+                kind=kind,
+                points=seams.points[i],
+                faces=(number,),
+                substrates=(face.substrate, face.substrate),
+                gap=gaps[face.group],
+                depth=depth,
+                length=lengths[i],
+                backed=backed,
+                level=level[i],
+                place=tuple(place),
+                mass=face.mass,
+            )
+        )
+    return drafts
+
+
+def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
+    """Drafts with water, height and run, sorted by id."""
+    if not drafts:
+        return ()
+    length = lengths_above(hull, drafts).length
+    _spread_over_face(drafts, length)
+    first, last = ends_of([draft.points for draft in drafts])
+    tops = np.maximum(first[:, 2], last[:, 2])
+    ids = [face.id for face in hull.faces]
+    rated = {number for number, face in enumerate(hull.faces) if face.rated}
+    joints = [
+        Joint(
+            id=draft.name,
+            kind=draft.kind,
+            points=draft.points,
+            length=draft.length,
+            count=draft.count,
+            faces=tuple([ids[number] for number in draft.faces]),
+            substrates=draft.substrates,
+            gap=draft.gap,
+            depth=draft.depth,
+            backed=draft.backed,
+            level=draft.level,
+            upslope=above,
+            height=top - hull.heights[draft.mass],
+            stage=draft.stage,
+            mass=draft.mass,
+            width=draft.width,
+            section_depth=draft.section_depth,
+            rigid=draft.rigid,
+            rated=not rated.isdisjoint(draft.faces),
+            run=run_id(hull, draft),
+            source=draft.source,
+        )
+        for draft, above, top in zip(drafts, length.tolist(), tops.tolist(), strict=True)
+    ]
+    joints.sort(key=lambda joint: joint.id)
+    return tuple(joints)
+
+
+def _spread_over_face(drafts: Sequence[Draft], length: Floats) -> None:
+    """Overdriven fasteners lie all over their face: the mean over its seams stands for them."""
+    total: dict[int, float] = {}
+    weight: dict[int, float] = {}
+    for draft, above in zip(drafts, length.tolist(), strict=True):
+        if draft.kind in {JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT} and len(draft.faces) == 1:
+            total[draft.faces[0]] = total.get(draft.faces[0], 0.0) + above * draft.length
+            weight[draft.faces[0]] = weight.get(draft.faces[0], 0.0) + draft.length
+    for i, draft in enumerate(drafts):
+        if draft.kind in {JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED} and draft.faces[0] in weight:
+            length[i] = total[draft.faces[0]] / weight[draft.faces[0]]

@@ -1,0 +1,193 @@
+"""Joints along the edges of the hull, where three of them meet, and along floors."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright.building.model import Building
+from hullwright.hull.model import Edge, Face, Hull
+from hullwright.joints.classify import direction, kind_of, owner
+from hullwright.joints.draft import Draft
+from hullwright.joints.figures import figure
+from hullwright.joints.lanes import flat_edges, rings
+from hullwright.joints.model import JointKind
+from hullwright.joints.scan import inside, same_places
+
+Floats = NDArray[np.float64]
+_POURED = {JointKind.SLAB_EDGE, JointKind.FOUNDATION_CORNER}
+_ON_CONCRETE = {JointKind.SILL, JointKind.BASEMENT_FLOOR}
+_SPREAD = 1e-4  # least determinant of three directions that span space
+
+
+def panel_gap(building: Building, faces: Sequence[Face]) -> float:
+    """Gap between panels on the widest-jointed of these faces [m]; 0 where none is sheathed."""
+    groups = {str(group): sheathing.gap for group, sheathing in building.sheathing.items()}
+    return max((groups[face.group] for face in faces if face.kind.sheathed), default=0.0)
+
+
+def _gap(building: Building, kind: JointKind, faces: Sequence[Face]) -> float:
+    if kind in _POURED:
+        return 0.0
+    if kind in _ON_CONCRETE:
+        return figure(building, "sill_gap")
+    return panel_gap(building, faces)
+
+
+def edge_drafts(building: Building, hull: Hull) -> tuple[list[Draft], list[Edge]]:
+    """Joints along hull edges.
+
+    Parameters
+    ----------
+    building : Building
+    hull : Hull
+
+    Returns
+    -------
+    drafts : list of Draft
+        One for each edge that has a rule.
+    open_edges : list of Edge
+        Edges without a rule.
+    """
+    depth = figure(building, "panel_thickness")
+    drafts: list[Draft] = []
+    open_edges: list[Edge] = []
+    for edge in hull.edges:
+        left, right = hull.faces[edge.left], hull.faces[edge.right]
+        kind = kind_of(left, right, edge)
+        if kind is None:
+            open_edges.append(edge)
+            continue
+        first = owner(kind, (left, right))
+        numbers = (edge.left, edge.right) if first is left else (edge.right, edge.left)
+        second = hull.faces[numbers[1]]
+        names = sorted((left.id, right.id))
+        drafts.append(
+            Draft(
+                name=f"{names[0]} + {names[1]}:{kind}",
+                kind=kind,
+                points=np.stack([edge.start, edge.end]),
+                faces=numbers,
+                substrates=(first.substrate, second.substrate),
+                gap=_gap(building, kind, (left, right)),
+                depth=depth,
+                length=edge.length,
+                level=direction(edge) == "level",
+                place=tuple(np.round((edge.start + edge.end) / 2, 3).tolist()),
+                mass=first.mass,
+            )
+        )
+    return drafts, open_edges
+
+
+def corner_drafts(building: Building, hull: Hull, edges: Sequence[Draft]) -> list[Draft]:
+    """Pieces where three or more edge joints that do not lie in one plane meet; cast concrete alone runs on and has none."""
+    if not edges:
+        return []
+    ends = np.stack([draft.points for draft in edges])
+    steps = ends[:, 1] - ends[:, 0]
+    steps = steps / np.linalg.norm(steps, axis=1)[:, None]
+    points = np.concatenate([ends[:, 0], ends[:, 1]])
+    ways = np.concatenate([steps, -steps])
+    number = same_places(points)
+    spread = np.zeros((int(number.max()) + 1, 3, 3))
+    np.add.at(spread, number, ways[:, :, None] * ways[:, None, :])
+    corners = np.flatnonzero(np.linalg.det(spread) > _SPREAD)
+    order = np.argsort(number, kind="stable")
+    bounds = np.searchsorted(number[order], [corners, corners + 1])
+    found = []
+    for low, high in bounds.T.tolist():
+        meeting = order[low:high]
+        if all(edges[i % len(edges)].kind in _POURED for i in meeting.tolist()):
+            continue
+        faces = sorted({face for i in meeting.tolist() for face in edges[i % len(edges)].faces})
+        found.append(_corner(building, hull, faces, points[meeting[0]]))
+    return found
+
+
+def _corner(building: Building, hull: Hull, faces: Sequence[int], at: Floats) -> Draft:
+    kind = JointKind.THREE_WAY_CORNER
+    bodies = [hull.faces[number] for number in faces]
+    first = owner(kind, tuple(bodies))
+    names = sorted(face.id for face in bodies)
+    others = [
+        face.substrate
+        for face in sorted(bodies, key=lambda face: face.id)
+        if face.substrate != first.substrate
+    ]
+    return Draft(
+        name=f"{' + '.join(names)}:{kind}",
+        kind=kind,
+        points=at[None, :],
+        faces=tuple(sorted(faces, key=lambda number: hull.faces[number] is not first)),
+        substrates=(first.substrate, others[0] if others else first.substrate),
+        gap=panel_gap(building, bodies),
+        depth=figure(building, "panel_thickness"),
+        count=1.0,
+        place=tuple(np.round(at, 3).tolist()),
+        mass=first.mass,
+    )
+
+
+def floor_drafts(building: Building, hull: Hull, on_seam: NDArray[np.bool_]) -> list[Draft]:
+    """Floor lines, broken at openings and where the face ends."""
+    if not hull.floor_lines:
+        return []
+    faces = sorted({line.face for line in hull.floor_lines})
+    lane_of = {face: lane for lane, face in enumerate(faces)}
+    parts, heights = _floor_lanes(hull, faces)
+    width = 2.0 * max(float(np.abs(part).max()) for part in parts) + 10.0
+    edges = np.concatenate(
+        [part + np.array([lane * width, 0, lane * width, 0]) for lane, part in enumerate(parts)]
+    )
+    rise = np.array([line.start[2] for line in hull.floor_lines])
+    up = np.array([hull.faces[line.face].frame.up[2] for line in hull.floor_lines])
+    lane = np.array([lane_of[line.face] for line in hull.floor_lines])
+    keys = lane * width + (rise - heights[lane]) / up
+    order = np.argsort(keys, kind="stable")
+    found = inside(edges, keys[order])
+    drafts: list[Draft] = []
+    for which, start, end in zip(
+        order[found.line].tolist(), found.start.tolist(), found.end.tolist(), strict=True
+    ):
+        draft = _floor_draft(building, hull, which, (start, end))
+        if draft is not None:
+            draft.gap = draft.gap if on_seam[which] else 0.0
+            drafts.append(draft)
+    return drafts
+
+
+def _floor_lanes(hull: Hull, faces: Sequence[int]) -> tuple[list[Floats], Floats]:
+    """Edges of faces as (y, x, y, x) in their own frames [m], and the height of each frame's origin [m]."""
+    parts = []
+    for number in faces:
+        face = hull.faces[number]
+        parts.append(flat_edges(rings(face), face.frame.origin, face.frame.up, face.frame.across))
+    return parts, np.array([hull.faces[number].frame.origin[2] for number in faces])
+
+
+def _floor_draft(building: Building, hull: Hull, which: int, span: tuple[float, float]) -> Draft | None:
+    """Stretch of a floor line inside its face, None where they do not overlap."""
+    line = hull.floor_lines[which]
+    face = hull.faces[line.face]
+    first = float((line.start - face.frame.origin) @ face.frame.across)
+    last = float((line.end - face.frame.origin) @ face.frame.across)
+    start, end = max(span[0], min(first, last)), min(span[1], max(first, last))
+    if end - start < 2e-3:
+        return None
+    left = line.start if first <= last else line.end
+    points = np.stack([left + (x - min(first, last)) * face.frame.across for x in (start, end)])
+    return Draft(
+        name=f"{face.id}:{JointKind.FLOOR_LINE}:{line.mass} {line.storey + 1}:{start - min(first, last):.2f}",
+        kind=JointKind.FLOOR_LINE,
+        points=points,
+        faces=(line.face,),
+        substrates=(face.substrate, face.substrate),
+        gap=panel_gap(building, (face,)),
+        depth=figure(building, "panel_thickness"),
+        length=end - start,
+        level=True,
+        mass=line.mass,
+    )
