@@ -9,12 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.hull.model import Face, Hull
-from hullwright.joints.model import Joint, JointSet
+from hullwright.joints.model import Joint, JointKind, JointSet
 from hullwright.report.look import PAPER, look, slug, style
 from hullwright.report.svg import document, element, number, path, text, title
 from hullwright.units import Show
 
 Floats = NDArray[np.float64]
+SPREAD_OUT = (JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED)
+"""Counts over a whole face: they have no place of their own to draw, and stand in the legend."""
 Place = Callable[[Floats], Floats]
 
 
@@ -76,7 +78,8 @@ def draw(scene: Scene, face: Face, joints: Iterable[Joint], place: Place, *, uni
     for opening in face.openings:
         label = f"{opening.opening.kind} {opening.opening.id}, {scene.show.size(opening.opening.width)} × {scene.show.size(opening.opening.height)}"
         out.append(element("path", title(label), d=path(place(opening.polygon), closed=True), class_="hole"))
-    ordered = sorted(joints, key=lambda j: (j.kind.piece, j.id))
+    shown = (joint for joint in joints if joint.kind not in SPREAD_OUT)
+    ordered = sorted(shown, key=lambda j: (j.kind.piece, j.id))
     out += [_joint(scene, joint, place(face.frame.drop(joint.points)), unit) for joint in ordered]
     return "".join(out)
 
