@@ -111,6 +111,11 @@ def test_rows_in_both_systems():
     assert us["coverage, no gap, no waste"] == "80.2 ft2/gal"
     assert metric["coverage, no gap, no waste"] == "1.97 m2/L"
     assert us["one round bead"] == "0.32 in for the film"
+    assert us["waste"] == "10 % of what is used"
+    assert us["the gap takes"] == "28 % of the material"
+    assert us[""] == "0.38 in for film and gap in one pass"  # Source: hand: sqrt(4·.11125/π) = .376 in
+    assert answer.to_json()["volume_per_m_l"] == pytest.approx(148.33 * 16.387064e-3 / 30.48, rel=1e-4)
+    assert answer.to_json()["left_over_l"] == pytest.approx(0.89 * 0.59147, abs=2e-3)
     assert us["packs"].startswith("5 for 100 ft")
     assert metric["packs"].startswith("5 for 30.5 m")
     assert "packs" not in dict(film("4 in", "12 mil", 0.6, "20 fl oz").rows(Show("us")))

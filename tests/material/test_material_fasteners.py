@@ -85,6 +85,7 @@ def test_overdriven_rule():
     assert add(1, 5 / 32 * INCH).add == 1
     assert add(100, 1 / 16 * INCH).add == 0
     assert add(21, 3 / 32 * INCH).staples == 33
+    assert add(20, 1 / 8 * INCH).add == 0  # 1/8 in itself is still allowed
 
 
 def test_overdriven_is_flagged_for_an_engineer():

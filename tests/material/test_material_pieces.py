@@ -78,6 +78,10 @@ def test_cables_fill_what_is_left_of_the_hole():
     # Tolerance: printed rounding
     group = pieces.cables(3, 0.012, 0.05, on_cable=0.05, hole=0.040, depth=0.011)
     assert group.fill * 1e6 == pytest.approx(10.09, abs=0.005)
+    # Source: hand: ring π·50·(40 + 50) + face π/4·(40² − 3·12²) + collars 3·π·12·50 = 14137 + 917 + 5655 = 20709 mm2;
+    # edges π·(40 + 3·12) = 238.8 mm
+    assert group.area * 1e6 == pytest.approx(20709, abs=0.5)
+    assert group.edge * 1e3 == pytest.approx(238.8, abs=0.05)
     with pytest.raises(InputError, match="a hole they fit"):
         pieces.cables(12, 0.012, 0.05, on_cable=0.05, hole=0.040, depth=0.011)
     with pytest.raises(InputError, match="a hole they fit"):
@@ -91,6 +95,13 @@ def test_corners_and_patches():
     assert pieces.three_way_corner(4 * INCH).area / INCH**2 == pytest.approx(48)
     assert pieces.t_joint(4 * INCH, 2 * INCH).area / INCH**2 == pytest.approx(64)
     assert pieces.fillet_run(100 * INCH, 3 / 8 * INCH).fill / INCH**3 == pytest.approx(7.03, abs=0.005)
+    # Source: hand: sealed edges 2·6 + 4 = 16 in, 3·4 = 12 in, 1.5 sides of 8 in = 12 in, 100 in
+    assert pieces.opening_corner(6, depth=4, face=2).edge == pytest.approx(16)
+    assert pieces.three_way_corner(4).edge == pytest.approx(12)
+    assert pieces.t_joint(4, 2).edge == pytest.approx(12)
+    assert pieces.fillet_run(100, 0.375).edge == 100
+    # Source: hand: 4 in of 3/8 fillet in the corner of an opening = .281 in3
+    assert pieces.opening_corner(6, depth=4, face=2, fillet_leg=0.375).fill == pytest.approx(0.281, abs=5e-4)
     inside = pieces.three_way_corner(4 * INCH, fillet_leg=3 / 8 * INCH)
     assert inside.fill / INCH**3 == pytest.approx(12 * 0.0703, abs=1e-3)
 
@@ -156,3 +167,6 @@ def test_many_like_pieces_add_up(count):
     one = pieces.spot(0.04)
     assert (one * count).laid(5e-4) == pytest.approx(count * one.laid(5e-4), abs=1e-15)
     assert (one + one).area == pytest.approx(2 * one.area)
+    tail = pieces.rectangle(0.04, 0.18, 0.05, on_piece=0.05, fillet_leg=0.01)
+    assert (tail + tail).fill == pytest.approx(2 * tail.fill)
+    assert (tail + one).edge == pytest.approx(tail.edge + one.edge)
