@@ -1,0 +1,1 @@
+"""Keep everything, lose nothing: entries and photos in one SQLite file per company."""

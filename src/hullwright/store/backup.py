@@ -1,0 +1,266 @@
+"""Can everything be brought back: backup while others write, verify to the last byte, restore."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import sqlite3
+from collections.abc import Generator, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import NamedTemporaryFile
+from typing import Any, Final
+
+from hullwright.errors import HullwrightError, InputError, OutputError, Problem, Where
+from hullwright.proof.entries import entry_from_json
+from hullwright.store import sql
+from hullwright.store.database import Store, connect
+from hullwright.store.entries import body_of, digest_of
+from hullwright.store.trouble import explained
+
+# After a restore new numbers start this far on, so that a device can't take a new entry for one that it had seen before.
+SKIP: Final = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check of every byte found.
+
+    Parameters
+    ----------
+    path : str
+    version : int
+    entries, photos : int
+    problems : tuple of Problem
+    """
+
+    path: str
+    version: int
+    entries: int
+    photos: int
+    problems: tuple[Problem, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether nothing was found."""
+        return not self.problems
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``verify --json``."""
+        return {
+            "schema": "hullwright.verify/1",
+            "path": self.path,
+            "ok": self.ok,
+            "version": self.version,
+            "entries": self.entries,
+            "photos": self.photos,
+            "problems": [problem.to_json() for problem in self.problems],
+            "cautions": [],
+        }
+
+
+def backup(path: Path, target: Path) -> Checked:
+    """Copy a store into one file, photos included, while others write; verified before it gets its name.
+
+    Parameters
+    ----------
+    path : Path
+        The store.
+    target : Path
+        File to make; must not be there yet.
+
+    Returns
+    -------
+    Checked
+
+    Raises
+    ------
+    InputError
+        No store there, or it does not verify.
+    OutputError
+        The target is there already, or can't be written.
+    """
+    _must_be_there(path)
+    if target.exists():
+        problem = Problem(
+            "a file of this name is there", Where(str(target)), allowed="a new name", hint="name another file"
+        )
+        raise OutputError("the backup would overwrite a file", [problem])
+    with explained(target), _beside(target) as part:
+        with closing(connect(path, read_only=True)) as source, closing(sqlite3.connect(part)) as copy:
+            source.backup(copy)
+            copy.execute(sql.SINGLE_FILE)
+        checked = verify(part)
+        _refuse_bad(checked, path)
+        _sync(part)
+        os.link(part, target)  # fails where the name was taken meanwhile; never overwrites
+        _sync(target.parent)
+    return Checked(str(target), checked.version, checked.entries, checked.photos, ())
+
+
+def verify(path: Path) -> Checked:
+    """Check pages, references, and the hash of every entry and photo.
+
+    Parameters
+    ----------
+    path : Path
+        A store or a backup; it is not changed.
+
+    Returns
+    -------
+    Checked
+
+    Raises
+    ------
+    InputError
+        Where no such file is there or it can't be read at all.
+    """
+    _must_be_there(path)
+    with explained(path), closing(connect(path, read_only=True)) as connection:
+        connection.execute(sql.BEGIN_READ)  # one state, though others write
+        version = int(connection.execute(sql.GET_VERSION).fetchone()[0])
+        problems = [*_foreign(connection, path, version)]
+        if problems:
+            return Checked(str(path), version, 0, 0, tuple(problems))
+        problems += _pages(connection, path)
+        entries, photos = 0, 0
+        for problem in _entries(connection, path):
+            entries += 1
+            problems += problem
+        for problem in _photos(connection, path):
+            photos += 1
+            problems += problem
+    return Checked(str(path), version, entries, photos, tuple(problems))
+
+
+def restore(saved: Path, path: Path, *, replace: bool = False) -> Checked:
+    """Bring a backup back.
+
+    Parameters
+    ----------
+    saved : Path
+        The backup; verified first, not changed.
+    path : Path
+        Where the store shall be.
+    replace : bool
+        Needed where a store is there; that one is backed up beside first.
+
+    Returns
+    -------
+    Checked
+        Of the restored store.
+
+    Raises
+    ------
+    InputError
+        The backup does not verify, or a store is there and `replace` was not said.
+    OutputError
+        It can't be written.
+    """
+    checked = verify(saved)
+    _refuse_bad(checked, saved)
+    if path.exists():
+        if not replace:
+            problem = Problem(
+                "a store is there",
+                Where(str(path)),
+                allowed="replace said on purpose",
+                hint="say replace; the store there is backed up first",
+            )
+            raise InputError("the restore would replace a store", [problem])
+        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
+        backup(path, path.with_name(f"{path.stem}.before-restore-{stamp}.sqlite3"))
+    with explained(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with _beside(path) as part:
+            with closing(connect(saved, read_only=True)) as source, closing(sqlite3.connect(part)) as copy:
+                source.backup(copy)
+                copy.execute(sql.SKIP_NUMBERS, (SKIP,))
+                copy.commit()
+            with closing(sqlite3.connect(part)) as copy, closing(connect(path)) as live:
+                copy.backup(live)  # one transaction in the live file: whoever has it open sees all or nothing
+    with Store(path):
+        pass  # upgraded where the backup was older
+    return verify(path)
+
+
+def _must_be_there(path: Path) -> None:
+    if not path.is_file():
+        raise InputError(
+            "no store is there",
+            [Problem("this file is not there", Where(str(path)), allowed="the path of a store")],
+        )
+
+
+def _refuse_bad(checked: Checked, path: Path) -> None:
+    if not checked.ok:
+        raise InputError(f"{path} does not verify", checked.problems)
+
+
+def _foreign(connection: sqlite3.Connection, path: Path, version: int) -> Iterator[Problem]:
+    app = int(connection.execute(sql.GET_APPLICATION_ID).fetchone()[0])
+    if app != sql.APPLICATION_ID:
+        yield Problem("this file belongs to another program", Where(str(path)), f"application id {app}")
+    elif not 0 < version <= sql.VERSION:
+        yield Problem(
+            "written by a newer hullwright", Where(str(path)), f"version {version}", f"up to {sql.VERSION}"
+        )
+
+
+def _pages(connection: sqlite3.Connection, path: Path) -> Iterator[Problem]:
+    for (text,) in connection.execute(sql.INTEGRITY):
+        if text != "ok":
+            yield Problem("damaged pages", Where(str(path)), str(text))
+    for row in connection.execute(sql.FOREIGN_KEYS):
+        yield Problem("a row points nowhere", Where(str(path)), str(row))
+
+
+def _entries(connection: sqlite3.Connection, path: Path) -> Iterator[list[Problem]]:
+    for number, key, house, kind, joint, face, body, digest in connection.execute(sql.ALL_ENTRIES):
+        try:
+            entry = entry_from_json(json.loads(body))
+            same = (entry.id, entry.kind, entry.spot.joint, entry.spot.face) == (key, kind, joint, face)
+            sound = same and digest == digest_of(house, body) and body == body_of(entry)
+        except (HullwrightError, ValueError):
+            sound = False
+        where = Where(str(path), key=f"entry {number}")
+        yield [] if sound else [Problem("this entry is not what was stored", where, key)]
+
+
+def _photos(connection: sqlite3.Connection, path: Path) -> Iterator[list[Problem]]:
+    if int(connection.execute(sql.HAS_PHOTOS).fetchone()[0]) == 0:
+        return  # a store of version 1
+    for sha, kept, data in connection.execute(sql.ALL_PHOTOS):
+        sound = hashlib.sha256(data).hexdigest() == kept
+        yield (
+            []
+            if sound
+            else [Problem("this photo is not what was stored", Where(str(path), key=f"photo {sha}"))]
+        )
+
+
+@contextmanager
+def _beside(target: Path) -> Generator[Path]:
+    """Give an empty file in the folder of `target`, gone afterwards."""
+    with NamedTemporaryFile(
+        dir=target.parent, prefix=f".{target.name}.", suffix=".part", delete=False
+    ) as file:
+        part = Path(file.name)
+    try:
+        yield part
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _sync(path: Path) -> None:
+    """Force a file or folder to the disk; folders can't be on every system."""
+    if path.is_dir() and os.name == "nt":
+        return
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

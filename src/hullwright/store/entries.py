@@ -1,0 +1,193 @@
+"""How are facts kept: stored once, never changed, refused where another body comes under the same id."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.entries import Entry, Receipt, entry_from_json
+from hullwright.proof.kinds import check
+from hullwright.store import sql
+from hullwright.store.database import Store
+from hullwright.store.trouble import explained
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of the entries that were sent.
+
+    Parameters
+    ----------
+    stored : tuple of Entry
+        New, with their receipts.
+    already : tuple of Entry
+        Here before with the same body.
+    differing : tuple of str
+        Ids under which another body is kept; what was sent under them was not stored.
+    """
+
+    stored: tuple[Entry, ...]
+    already: tuple[Entry, ...]
+    differing: tuple[str, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Give counts, numbers and the ids that differ."""
+        return {
+            "stored": len(self.stored),
+            "already": len(self.already),
+            "differing": list(self.differing),
+            "numbers": {entry.id: entry.receipt.number for entry in (*self.stored, *self.already)},
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Sending:
+    """When something was sent.
+
+    Parameters
+    ----------
+    now : datetime
+        Time of the store's clock, with zone.
+    device_now : datetime or None
+        What the device's clock said when it sent; its offset flags lots, it never refuses or orders.
+    """
+
+    now: datetime
+    device_now: datetime | None = None
+
+    @property
+    def offset(self) -> float | None:
+        """Device clock minus store clock [s]."""
+        return None if self.device_now is None else (self.device_now - self.now).total_seconds()
+
+
+def body_of(entry: Entry) -> str:
+    """Give the body that must not change under the same id, always written the same way."""
+    return json.dumps(
+        entry.to_json(), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+
+
+def digest_of(house: str, body: str) -> str:
+    """Give the hash of a body in its house."""
+    return hashlib.sha256(f"{house}\n{body}".encode()).hexdigest()
+
+
+def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Sending) -> Outcome:
+    """Store entries in one transaction; on disk when this returns.
+
+    Parameters
+    ----------
+    store : Store
+    house : str
+        Name of the house.
+    entries : sequence of Entry
+    sending : Sending
+
+    Returns
+    -------
+    Outcome
+        Entries that differ from what is kept under their id are left out and listed; the others are stored.
+
+    Raises
+    ------
+    InputError
+        Where an entry breaks the table of kinds, or the house has no name. Nothing is stored then.
+    OutputError
+        Where the disk is full, read-only or busy. Nothing is stored then.
+    """
+    _check_house(house)
+    for entry in entries:
+        check(entry)
+    stored: list[Entry] = []
+    already: list[Entry] = []
+    differing: list[str] = []
+    with store.writing() as connection:
+        connection.execute(sql.ADD_HOUSE, (house,))
+        for entry in entries:
+            body = body_of(entry)
+            digest = digest_of(house, body)
+            row = connection.execute(sql.FIND_ENTRY, (entry.id,)).fetchone()
+            if row is None:
+                stored.append(_insert(connection, house, entry, (body, digest), sending))
+            elif row[1] == digest:
+                already.append(replace(entry, receipt=_receipt(row[0], row[2], row[3])))
+            else:
+                differing.append(entry.id)
+    return Outcome(tuple(stored), tuple(already), tuple(differing))
+
+
+def append(store: Store, house: str, entry: Entry, sending: Sending) -> Entry:
+    """Store one entry; a repeated send gives the first receipt again.
+
+    Returns
+    -------
+    Entry
+        With its receipt.
+
+    Raises
+    ------
+    InputError
+        Where another body is kept under this id.
+    """
+    outcome = append_all(store, house, [entry], sending)
+    if outcome.differing:
+        problem = Problem(
+            "another body is kept under this id",
+            Where(key="id"),
+            entry.id,
+            "the same body, or a new id",
+            "send a correction that supersedes it",
+        )
+        raise InputError("this entry differs from the one that is kept", [problem])
+    return (*outcome.stored, *outcome.already)[0]
+
+
+def list_entries(store: Store, house: str, *, after: int = 0) -> tuple[Entry, ...]:
+    """Give all entries of a house in the order of the store.
+
+    Parameters
+    ----------
+    store : Store
+    house : str
+    after : int
+        Only those with a higher number: what a device has not seen yet.
+    """
+    with explained(store.path):
+        rows = store.connection.execute(sql.LIST_ENTRIES, (house, after)).fetchall()
+    return tuple(
+        replace(entry_from_json(json.loads(body)), receipt=_receipt(number, time, offset))
+        for number, body, time, offset in rows
+    )
+
+
+def highest(store: Store) -> int:
+    """Give the highest number: what a device knows after it has fetched everything."""
+    with explained(store.path):
+        return int(store.connection.execute(sql.HIGHEST).fetchone()[0])
+
+
+def _insert(
+    connection: sqlite3.Connection, house: str, entry: Entry, written: tuple[str, str], sending: Sending
+) -> Entry:
+    spot, time = entry.spot, sending.now.isoformat()
+    row = (entry.id, house, entry.kind, spot.joint, spot.face, *written, time, sending.offset)
+    number = int(connection.execute(sql.ADD_ENTRY, row).fetchone()[0])
+    return replace(entry, receipt=_receipt(number, time, sending.offset))
+
+
+def _receipt(number: int, time: str, offset: float | None) -> Receipt:
+    return Receipt(number, datetime.fromisoformat(time), offset)
+
+
+def _check_house(house: str) -> None:
+    if not (0 < len(house) <= 200 and house.isprintable()):
+        raise InputError(
+            "the house needs a name", [Problem("a name of 1 to 200 characters", got=repr(house)[:80])]
+        )

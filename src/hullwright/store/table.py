@@ -1,0 +1,229 @@
+"""How does the log go to a spreadsheet and come back: csv, formulas guarded."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import uuid
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.entries import Entry, entry_from_json
+from hullwright.proof.kinds import KINDS, check
+
+COLUMNS: Final = (
+    "number", "id", "kind", "author", "device", "device_time", "device_sequence", "known", "joint", "joint_kind", "face",
+    "x_m", "y_m", "z_m", "plan", "supersedes", "what", "server_time", "clock_offset_s",
+)  # fmt: skip
+_IGNORED: Final = frozenset({"number", "server_time", "clock_offset_s"})
+_REQUIRED: Final = ("kind", "author", "device_time")
+_GUARDED: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
+_NUMBER: Final = re.compile(r"[+-]?[0-9]{1,18}(\.[0-9]{0,20})?([eE][+-]?[0-9]{1,3})?")
+_NAMESPACE: Final = uuid.UUID("5b0e3c52-6c9b-4f7b-9d2a-3d2a57cf1c6e")
+MOST_BYTES: Final = 50 * 2**20
+MOST_PROBLEMS: Final = 50
+
+
+def export_csv(entries: Sequence[Entry]) -> str:
+    """Write entries as csv.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+
+    Returns
+    -------
+    str
+        One row an entry, figures as JSON in `what`; a text that a spreadsheet would take for a formula gets an apostrophe.
+
+    Examples
+    --------
+    >>> export_csv([]).strip().startswith("number,id,kind")
+    True
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    for entry in entries:
+        body = entry.full_json()
+        place = body.pop("place_m") or ("", "", "")
+        body |= dict(zip(("x_m", "y_m", "z_m"), place, strict=True))
+        body["what"] = json.dumps(body["what"], sort_keys=True, ensure_ascii=False)
+        writer.writerow([_guard(body[column]) for column in COLUMNS])
+    return out.getvalue()
+
+
+def import_csv(text: str | bytes, file: str = "") -> tuple[Entry, ...]:
+    """Read entries from csv.
+
+    Parameters
+    ----------
+    text : str or bytes
+        UTF-8. Columns as exported; figures as JSON in `what` or each in a column ``what.NAME``. Without an `id` a row gets
+        one made of its content, so that reading the same file twice stores it once.
+    file : str
+        Its name, for messages.
+
+    Returns
+    -------
+    tuple of Entry
+
+    Raises
+    ------
+    InputError
+        With file, line and column of each problem.
+    """
+    rows = list(_rows(_decoded(text, file), file))
+    problems: list[Problem] = []
+    entries: list[Entry] = []
+    seen: Counter[str] = Counter()
+    for line, row in rows:
+        try:
+            entries.append(_entry(row, Where(file or None, line), seen, len(entries) + 1))
+        except InputError as error:
+            problems += error.problems
+        if len(problems) >= MOST_PROBLEMS:
+            problems.append(Problem("and perhaps more: reading stopped here", Where(file or None, line)))
+            break
+    if problems:
+        raise InputError("the table can't be taken in; nothing was stored", problems)
+    return tuple(entries)
+
+
+def _decoded(text: str | bytes, file: str) -> str:
+    if len(text) > MOST_BYTES:
+        raise _refused("the file is too large", file, f"{len(text)} bytes", f"up to {MOST_BYTES} bytes")
+    if isinstance(text, str):
+        return text
+    try:
+        return text.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise _refused("the file is not text in UTF-8", file, str(error), "csv saved as UTF-8") from error
+
+
+def _rows(text: str, file: str) -> Iterator[tuple[int, dict[str, str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        header = next(reader, None)
+        columns = _header(header, file)
+        for cells in reader:
+            if any(cells):
+                if len(cells) != len(columns):
+                    raise _refused(
+                        "a row has another number of cells than the header",
+                        file,
+                        f"{len(cells)}",
+                        f"{len(columns)}",
+                        reader.line_num,
+                    )
+                yield reader.line_num, dict(zip(columns, map(_unguard, cells), strict=True))
+    except csv.Error as error:
+        raise _refused(
+            "this is not csv", file, str(error), "cells split by commas, quotes doubled", reader.line_num
+        ) from error
+
+
+def _header(header: Sequence[str] | None, file: str) -> list[str]:
+    columns = [name.strip() for name in header or ()]
+    known = [name for name in columns if name in COLUMNS or name.startswith("what.")]
+    missing = [name for name in _REQUIRED if name not in columns]
+    strange = [name for name in columns if name not in known]
+    if missing or strange or len(set(columns)) != len(columns):
+        got = ", ".join(strange)[:200] or ("" if missing else "a column twice")
+        allowed = ", ".join(COLUMNS) + ", what.NAME; needed: " + ", ".join(_REQUIRED)
+        raise _refused("the columns are not those of a log", file, got, allowed, 1)
+    return columns
+
+
+def _entry(row: Mapping[str, str], where: Where, seen: Counter[str], order: int) -> Entry:
+    body: dict[str, Any] = {
+        key: row[key] for key in row if key in COLUMNS and key not in _IGNORED and row[key] != ""
+    }
+    problems: list[Problem] = []
+    for key in ("device_sequence", "known"):
+        if key in body:
+            body[key] = _number(body[key])
+    place = [body.pop(axis, None) for axis in ("x_m", "y_m", "z_m")]
+    if any(value is not None for value in place):
+        body["place_m"] = [_number(value) if value is not None else None for value in place]
+    body["what"] = _what(row, where, problems)
+    body.setdefault("device", "table")
+    body.setdefault("device_sequence", order)
+    body.setdefault("id", _made_id(body, seen))
+    if problems:
+        raise InputError("a row can't be used", problems)
+    return check(entry_from_json(body, where), where)
+
+
+def _what(row: Mapping[str, str], where: Where, problems: list[Problem]) -> object:
+    what: object = {}
+    if row.get("what"):
+        try:
+            what = json.loads(row["what"])
+        except (ValueError, RecursionError) as error:
+            problems.append(
+                Problem("what is not JSON", Where(where.file, where.line, key="what"), str(error)[:120])
+            )
+    if not isinstance(what, dict):
+        return what
+    fields = {field.name: field.type for field in KINDS.get(row.get("kind", ""), ())}
+    for key, cell in row.items():
+        if key.startswith("what.") and cell != "":
+            name = key.removeprefix("what.")
+            what[name] = _cell(cell, fields.get(name, "text"))
+    return what
+
+
+def _cell(cell: str, kind: str) -> object:
+    if kind == "text":
+        return cell
+    if kind in {"numbers", "texts"}:
+        parts = (
+            [part.strip() for part in cell.replace(";", " ").split()]
+            if kind == "numbers"
+            else cell.split(";")
+        )
+        return [_number(part) for part in parts] if kind == "numbers" else [part.strip() for part in parts]
+    if kind == "flag":
+        return {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}.get(
+            cell.strip().lower(), cell
+        )
+    return _number(cell)
+
+
+def _number(cell: str) -> object:
+    """A number where it is one; else the text, which the checks then refuse with its place."""
+    match = _NUMBER.fullmatch(cell.strip())
+    if match is None:
+        return cell
+    return int(cell) if match.group(1) is None and match.group(2) is None else float(cell)
+
+
+def _made_id(body: Mapping[str, Any], seen: Counter[str]) -> str:
+    """An id made of the row: the same file gives the same ids; equal rows are told apart by their count."""
+    text = json.dumps(
+        {key: value for key, value in body.items() if key != "device_sequence"}, sort_keys=True, default=str
+    )
+    seen[text] += 1
+    return str(uuid.uuid5(_NAMESPACE, f"{text}#{seen[text]}"))
+
+
+def _guard(value: object) -> object:
+    if isinstance(value, str) and value.startswith(_GUARDED):
+        return "'" + value
+    return "" if value is None else value
+
+
+def _unguard(cell: str) -> str:
+    return cell.removeprefix("'")
+
+
+def _refused(message: str, file: str, got: str, allowed: str, line: int | None = None) -> InputError:
+    return InputError(
+        "the table can't be taken in; nothing was stored",
+        [Problem(message, Where(file or None, line), got, allowed)],
+    )

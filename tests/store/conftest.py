@@ -1,0 +1,42 @@
+"""Entries as clients make them."""
+
+import uuid
+from datetime import UTC, datetime, timedelta, timezone
+from types import MappingProxyType
+
+import pytest
+
+from hullwright.proof.entries import Entry, Spot, Stamp
+from hullwright.store.database import Store
+from hullwright.store.entries import Sending
+
+NOON = datetime(2024, 5, 3, 17, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def remark():
+    def make(text="dry", sequence=1, device="p1", key=None, **more):
+        stamp = Stamp(
+            "lead", device, datetime(2024, 5, 3, 12, tzinfo=timezone(timedelta(hours=-5))), sequence
+        )
+        return Entry(
+            key or str(uuid.uuid4()),
+            "remark",
+            stamp,
+            Spot("S1", "panel seam, level", "F1", (1.0, 2.0, 3.0), "v1"),
+            MappingProxyType({"text": text}),
+            **more,
+        )
+
+    return make
+
+
+@pytest.fixture
+def sending():
+    return Sending(NOON)
+
+
+@pytest.fixture
+def store(tmp_path):
+    with Store(tmp_path / "data" / "store.sqlite3") as opened:
+        yield opened
