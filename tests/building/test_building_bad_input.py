@@ -95,7 +95,14 @@ class TestFiles:
         assert "anchors" in only(bomb).message
 
     @pytest.mark.parametrize(
-        "text", ["a: *b\n", "a: !!python/object:os.system x\n", "a: !foo 3\n", "units: ft\n---\nunits: ft\n"]
+        "text",
+        [
+            "a: *b\n",
+            "a: &b 3\n",
+            "a: !!python/object:os.system x\n",
+            "a: !foo 3\n",
+            "units: ft\n---\nunits: ft\n",
+        ],
     )
     def test_plain_yaml_only(self, text: str) -> None:
         only(text)

@@ -192,6 +192,20 @@ class TestPenetrations:
         places = [p for row in parse(SMALL + "penetrations:\n" + rows).penetrations for p in row.places]
         assert len(set(places)) == 6
 
+    def test_order_of_counted_rows_is_irrelevant(self) -> None:
+        rows = [
+            f"  - {{through: south, storey: 1, kind: {k}, diameter: 2, count: 2}}\n"
+            for k in ("pipe", "duct", "box")
+        ]
+        one, other = (
+            parse(SMALL + "penetrations:\n" + "".join(lines)).penetrations for lines in (rows, reversed(rows))
+        )
+        assert [(p.id, p.places) for p in one] == [(p.id, p.places) for p in other]
+
+    def test_neighbour_storeys_stand_in_order(self) -> None:
+        text = SMALL + "neighbours: [{kind: party wall, side: east, storeys: [2, 1], rated: yes}]\n"
+        assert parse(text).neighbours[0].storeys == (0, 1)
+
     def test_nominal_lumber_is_dressed_size(self) -> None:
         text = (
             SMALL

@@ -64,6 +64,8 @@ class Word:
 
     def read(self, node: Node, notes: Notes, path: str) -> Any:
         """Read to the word."""
+        if node.text in self.words:
+            return node.text
         allowed = ", ".join(self.words)
         text = scalar(node, notes, path, allowed)
         if text is None:

@@ -16,6 +16,7 @@ from hullwright.errors import QuantityError
 from hullwright.evidence import Evidence, Mark
 
 _NUMBER_OR_TEXT: Final[Schema] = {"type": ["number", "string"]}
+_PLAIN: Final = re.compile(r"\d{1,9}(\.\d{1,9})?")  # a bare number needs none of the grammar
 _PS20: Final = Evidence(Mark.MEMORY, "American Softwood Lumber Standard PS 20, dry dressed sizes")
 
 
@@ -57,7 +58,10 @@ class Quantity:
         if text is None:
             return BROKEN
         try:
-            value = units.read(text, self.quantity, bare=self.unit(notes))
+            if _PLAIN.fullmatch(text) and self.quantity == "length":
+                value = float(text) * units.TABLES["length"][self.unit(notes)]
+            else:
+                value = units.read(text, self.quantity, bare=self.unit(notes))
         except QuantityError as error:
             allowed = error.problems[0].allowed if error.problems else ""
             return notes.wrong(

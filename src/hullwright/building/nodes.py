@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, NamedTuple
 
 import yaml
 
@@ -20,11 +19,11 @@ MOST_BYTES: Final = 5_000_000
 MOST_DEPTH: Final = 40
 _LOADER: Final[Any] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _NOT_TEXT: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+_ENDS: Final = frozenset({yaml.SequenceEndEvent, yaml.MappingEndEvent})
 _SIZE_ALLOWED: Final = f"at most {MOST_BYTES // 1_000_000} MB of text"
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(NamedTuple):
     """A scalar, list or mapping with its place (line and column from 1).
 
     Parameters
@@ -207,17 +206,19 @@ class _Builder:
         return root
 
     def _node(self, event: Any, events: Iterator[Any], depth: int) -> Node:
-        self._plain(event)
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
-        if isinstance(event, yaml.ScalarEvent):
+        if event.__class__ is yaml.AliasEvent or event.anchor or event.tag:
+            raise self._not_plain(event)
+        mark = event.start_mark
+        line, column = mark.line + 1, mark.column + 1
+        if event.__class__ is yaml.ScalarEvent:
             quoted = not event.implicit[0]
-            return Node("scalar", line, column, event.value.strip() if not quoted else event.value, quoted)
+            return Node("scalar", line, column, event.value if quoted else event.value.strip(), quoted)
         if depth > MOST_DEPTH:
             where = Where(self.file, line, column)
             raise BuildingFileError(f"{self.file} can't be used as a building file", [_too_deep(where)])
         members: list[Node] = []
         for inner in events:
-            if isinstance(inner, (yaml.SequenceEndEvent, yaml.MappingEndEvent)):
+            if inner.__class__ in _ENDS:
                 break
             members.append(self._node(inner, events, depth + 1))
         if isinstance(event, yaml.SequenceStartEvent):
@@ -250,21 +251,20 @@ class _Builder:
                 entries.append((key, value))
         return tuple(entries)
 
-    def _plain(self, event: Any) -> None:
-        if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-            raise self._stop(
-                event,
-                "anchors and aliases (& and *) are not taken",
-                "every value written out",
-                "write the value out where it is used, or quote a text that starts with & or *",
-            )
-        if getattr(event, "tag", None):
-            raise self._stop(
+    def _not_plain(self, event: Any) -> BuildingFileError:
+        if event.__class__ is not yaml.AliasEvent and event.tag:
+            return self._stop(
                 event,
                 "tags (!) are not taken",
                 "plain values",
                 "remove the tag, or quote a text that starts with !",
             )
+        return self._stop(
+            event,
+            "anchors and aliases (& and *) are not taken",
+            "every value written out",
+            "write the value out where it is used, or quote a text that starts with & or *",
+        )
 
     def _stop(self, event: Any, message: str, allowed: str, hint: str) -> BuildingFileError:
         mark = event.start_mark

@@ -26,6 +26,7 @@ _SLACK: Final = 1e-6  # [m]
 _WALL_HEIGHT: Final = 0.3048  # [m] above the floor, where a row states a count only
 _ROOF_HEIGHT: Final = 0.9144  # [m] up the slope
 Face = Literal["wall", "roof", "bottom", "ceiling"]
+_Walls = defaultdict[tuple[str, int, int | None], list[Opening]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +66,12 @@ def read_penetrations(
         item = row.item
         height = row.height if row.count else None
         groups[item.mass, item.face, item.side, item.storey, height].append(row)
+    walls: _Walls = defaultdict(list)
+    for opening in openings:
+        walls[opening.mass, opening.side, opening.storey].append(opening)
     placed: list[Penetration] = []
     for group in groups.values():
-        placed += _spread(group, bodies, openings, notes)
+        placed += _spread(group, bodies, walls, notes)
     _check_in_openings(placed, bodies, openings, notes)
     return tuple(_named(placed, bodies, notes))
 
@@ -272,9 +276,7 @@ def _plain(item: Penetration, body: Body) -> bool:
     return item.face == "wall" and flat_top
 
 
-def _spread(
-    group: list[_Row], bodies: Mapping[str, Body], openings: Sequence[Opening], notes: Notes
-) -> list[Penetration]:
+def _spread(group: list[_Row], bodies: Mapping[str, Body], walls: _Walls, notes: Notes) -> list[Penetration]:
     """Spread counted rows of one face and height over its free part, evenly and in a fixed order."""
     if not group[0].count:
         return [row.item for row in group]
@@ -286,7 +288,8 @@ def _spread(
     if _in_plan(first.face, body):
         spots: list[Point] | None = in_plan(body, count)
     else:
-        spots = on_side(first, group[0].height, half=half, count=count, body=body, openings=openings)
+        near = walls[first.mass, first.side or 0, first.storey]
+        spots = on_side(first.side or 0, group[0].height, half=half, count=count, body=body, openings=near)
     if spots is None:
         notes.wrong(
             group[-1].raw.place("count"),

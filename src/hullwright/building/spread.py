@@ -7,34 +7,35 @@ from collections.abc import Sequence
 from shapely.geometry import LineString, Polygon
 
 from hullwright.building.masses import Body
-from hullwright.building.model import Opening, Penetration, Point
+from hullwright.building.model import Opening, Point
 
 
 def on_side(
-    item: Penetration, height: float, *, half: float, count: int, body: Body, openings: Sequence[Opening]
+    side: int, height: float, *, half: float, count: int, body: Body, openings: Sequence[Opening]
 ) -> list[Point] | None:
     """Spread places over the part of a side that is free of openings at a height.
 
     Parameters
     ----------
-    item : Penetration
-        Says mass, side and storey.
+    side : int
+        Side of the mass.
     height : float
         Above the storey's floor, or up the slope [m].
     half : float
         Half the largest section: kept clear of ends and openings [m].
     count : int
         How many.
+    openings : sequence of Opening
+        Those on this side and storey.
 
     Returns
     -------
     list of (x, y) or None
         Places [m], None where nothing is free.
     """
-    free = [(half, body.length(item.side or 0) - half)]
+    free = [(half, body.length(side) - half)]
     for opening in openings:
-        same = opening.mass == item.mass and opening.side == item.side and opening.storey == item.storey
-        if same and opening.sill - half < height < opening.sill + opening.height + half:
+        if opening.sill - half < height < opening.sill + opening.height + half:
             free = _without(free, opening.offset - half, opening.offset + opening.width + half)
     free = [(low, high) for low, high in free if high > low]
     total = sum(high - low for low, high in free)
