@@ -111,7 +111,8 @@ def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
     """Drafts with water, height and run, sorted by id."""
     if not drafts:
         return ()
-    length = lengths_above(hull, drafts).length
+    found = lengths_above(hull, drafts)
+    length = found.length
     _spread_over_face(drafts, length)
     first, last = ends_of([draft.points for draft in drafts])
     tops = np.maximum(first[:, 2], last[:, 2])
@@ -140,8 +141,11 @@ def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
             rated=not rated.isdisjoint(draft.faces),
             run=run_id(hull, draft),
             source=draft.source,
+            roof_water=roof,
         )
-        for draft, above, top in zip(drafts, length.tolist(), tops.tolist(), strict=True)
+        for draft, above, roof, top in zip(
+            drafts, length.tolist(), found.roof.tolist(), tops.tolist(), strict=True
+        )
     ]
     joints.sort(key=lambda joint: joint.id)
     return tuple(joints)

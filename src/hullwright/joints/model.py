@@ -132,6 +132,8 @@ class Joint:
         Run it belongs to.
     source : str
         Id of the opening, penetration or thing fixed later it belongs to, or ''.
+    roof_water : bool
+        Whether `upslope` is the run-off length of a roof; else it is the height of wall above.
     """
 
     id: str
@@ -155,6 +157,7 @@ class Joint:
     rated: bool = False
     run: str = ""
     source: str = ""
+    roof_water: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,7 +56,7 @@ def _one(building: Building, number: int, face: Face, placed: PlacedOpening) -> 
     for i, length in enumerate(lengths):
         kind = JointKind.CURB if opening.kind == "skylight" else _side(steps[i])
         line = Draft(
-            name=f"{face.id}:{opening.id}:{kind}",
+            name=f"{opening.id}:{kind}",
             kind=kind,
             points=np.stack([points[i], points[(i + 1) % len(points)]]),
             faces=(number,),
@@ -71,7 +71,7 @@ def _one(building: Building, number: int, face: Face, placed: PlacedOpening) -> 
             mass=opening.mass,
         )
         corner = Draft(
-            name=f"{face.id}:{opening.id}:{JointKind.OPENING_CORNER}",
+            name=f"{opening.id}:{JointKind.OPENING_CORNER}",
             kind=JointKind.OPENING_CORNER,
             points=points[i : i + 1],
             faces=(number,),

@@ -45,7 +45,7 @@ def penetration_drafts(building: Building, hull: Hull) -> list[Draft]:
             kind, substrate = PASSING[passing.kind]
             drafts.append(
                 Draft(
-                    name=f"{face.id}:{passing.id}:{placed.number + 1}",
+                    name=f"{passing.id}:{placed.number + 1}",
                     kind=kind,
                     points=face.frame.lift(np.asarray(placed.at, dtype=np.float64)[None, :]),
                     faces=(number,),
@@ -97,7 +97,7 @@ def strip_drafts(building: Building, hull: Hull) -> list[Draft]:
         face = hull.faces[number]
         drafts.append(
             Draft(
-                name=f"{face.id}:{thing.id}:{thing.kind}",
+                name=f"{thing.id}:{JointKind.FIXED_OVER}",
                 kind=JointKind.FIXED_OVER,
                 points=points,
                 faces=(number,),
@@ -182,7 +182,7 @@ def fastener_drafts(building: Building, hull: Hull, panels: Sequence[Panels]) ->
                     kind=kind,
                     points=face.loops[0].mean(axis=0)[None, :],
                     faces=(numbers[face.id],),
-                    substrates=(face.substrate, "metal"),
+                    substrates=(face.substrate, face.substrate),
                     gap=0.0,
                     depth=figure(building, "panel_thickness"),
                     count=count,

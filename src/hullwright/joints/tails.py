@@ -129,26 +129,26 @@ def _side(building: Building, through: Through) -> tuple[Floats, Floats, float]:
     return start, step / length, length
 
 
-def _places(building: Building, through: Through, lines: Sequence[Draft]) -> list[tuple[Draft, Floats]]:
-    """Line and point of each piece."""
+def _places(building: Building, through: Through, lines: Sequence[Draft]) -> list[tuple[int, Draft, Floats]]:
+    """Number along the side, line and point of each piece; pieces of a side keep their number whatever part of it is an eave."""
     start, along, length = _side(building, through)
     if through.kind == "lookouts":
-        return _up_the_rakes(lines, through)
+        return [(i, line, point) for i, (line, point) in enumerate(_up_the_rakes(lines, through))]
     if through.kind == "ridge beams" and through.count == 1:
         top = max(lines, key=lambda line: float(line.points[:, 2].max()))
-        return [(top, top.points[int(np.argmax(top.points[:, 2]))])]
+        return [(0, top, top.points[int(np.argmax(top.points[:, 2]))])]
     spots = on_centre(length, through.spacing, through.count)
     if through.kind == "ridge beams" and through.count:
         spots = (np.arange(through.count) + 0.5) * length / through.count
     half = min(through.width, length) / 2
     spots = np.clip(spots, half, length - half)
-    found = []
-    for spot in spots.tolist():
+    found: list[tuple[int, Draft, Floats]] = []
+    for number, spot in enumerate(spots.tolist()):
         for line in lines:
             ends = (line.points[:, :2] - start) @ along
             share = (spot - ends[0]) / (ends[1] - ends[0]) if abs(ends[1] - ends[0]) > 1e-9 else -1.0
             if -1e-6 <= share <= 1 + 1e-6:
-                found.append((line, line.points[0] + share * (line.points[1] - line.points[0])))
+                found.append((number, line, line.points[0] + share * (line.points[1] - line.points[0])))
                 break
     return found
 
@@ -175,7 +175,7 @@ def _pieces(building: Building, hull: Hull, through: Through, lines: Sequence[Dr
     side = building.mass(through.mass).sides[through.side]
     return [
         Draft(
-            name=f"{through.mass}/{side}:{through.kind}",
+            name=f"{through.mass}/{side}:{through.kind}:{number + 1}",
             kind=_PIECE[through.kind],
             points=point[None, :],
             faces=line.faces,
@@ -186,8 +186,7 @@ def _pieces(building: Building, hull: Hull, through: Through, lines: Sequence[Dr
             width=through.width,
             section_depth=through.depth,
             source=f"{through.mass}/{side}:{through.kind}",
-            place=(float(number),),
             mass=through.mass,
         )
-        for number, (line, point) in enumerate(_places(building, through, lines))
+        for number, line, point in _places(building, through, lines)
     ]

@@ -120,31 +120,28 @@ def _combine(hull: Hull, drafts: Sequence[Draft], incident: tuple[Ints, Ints], l
     draft_of, face_of = incident
     is_roof = np.array([face.kind in ROOFS for face in hull.faces])[face_of]
     valley = np.array([draft.kind is JointKind.VALLEY for draft in drafts])
+    no_sill = np.array([draft.kind is not JointKind.SILL for draft in drafts])
     roof_only = np.array([draft.kind in _ROOF_WATER for draft in drafts])
     from_roof, from_wall = np.zeros(len(drafts)), np.zeros(len(drafts))
     np.maximum.at(from_roof, draft_of[is_roof], length[is_roof])
     both = np.bincount(draft_of[is_roof], length[is_roof], minlength=len(drafts))
     np.maximum.at(from_wall, draft_of[~is_roof], length[~is_roof])
+    length = length + _wall_on_foundation(hull, drafts, from_wall)[face_of] * no_sill[draft_of]
+    np.maximum.at(from_wall, draft_of[~is_roof], length[~is_roof])
     from_roof = np.where(valley, both, from_roof)
-    from_wall = from_wall + _wall_on_foundation(hull, drafts, from_wall)
-    roof = roof_only | (from_roof > from_wall)
+    only_roofs = np.bincount(draft_of[~is_roof], minlength=len(drafts)) == 0
+    roof = roof_only | only_roofs | (from_roof > from_wall)
     return Above(np.where(roof, from_roof, from_wall), roof)
 
 
 def _wall_on_foundation(hull: Hull, drafts: Sequence[Draft], from_wall: Floats) -> Floats:
-    """Height of the wall that stands on each foundation face, for the joints on it."""
-    weight: dict[int, float] = {}
-    height: dict[int, float] = {}
+    """Mean height of the wall that stands on each foundation face, 0 for all other faces [m]."""
+    length = np.zeros(len(hull.faces))
+    height = np.zeros(len(hull.faces))
     for draft, wall in zip(drafts, from_wall.tolist(), strict=True):
         if draft.kind is JointKind.SILL:
             for number in draft.faces:
-                weight[number] = weight.get(number, 0.0) + draft.length
-                height[number] = height.get(number, 0.0) + draft.length * wall
-    extra = np.zeros(len(drafts))
-    for i, draft in enumerate(drafts):
-        below = [
-            number for number in draft.faces if hull.faces[number].kind in FOUNDATION and number in weight
-        ]
-        if below and draft.kind is not JointKind.SILL:
-            extra[i] = max(height[number] / weight[number] for number in below)
-    return extra
+                if hull.faces[number].kind in FOUNDATION:
+                    length[number] += draft.length
+                    height[number] += draft.length * wall
+    return np.divide(height, length, out=height, where=length > 0)
