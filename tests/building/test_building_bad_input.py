@@ -118,6 +118,31 @@ class TestFiles:
 
 
 MISTAKES = [
+    (HOUSE.replace("name: main,", "name: main, inside: no,"), 5, "masses", "no mass is inside", ""),
+    (HOUSE + "crew: {set_up: {glue: {money: 3}}}\n", 6, "crew.set_up.glue", "no such method", ""),
+    (
+        HOUSE + "crew: {set_up: {tape: {money: 3}}}\nfigures: {setup_money.tape: 4}\n",
+        6,
+        "crew.set_up.tape",
+        "twice",
+        "remove",
+    ),
+    (
+        HOUSE
+        + "openings:\n  - {name: main/south/1/door 1, side: south, storey: 1, kind: door, size: [3, 7], at: 1}\n  - {side: south, storey: 1, kind: door, size: [3, 7], at: 9}\n",
+        8,
+        "openings[1]",
+        "name of two things",
+        "",
+    ),
+    (
+        HOUSE
+        + "penetrations:\n  - {name: a, through: bottom, kind: pipe, diameter: 2, count: 1}\n  - {name: a, through: bottom, kind: pipe, diameter: 3, count: 1}\n",
+        8,
+        "penetrations[1]",
+        "name of two things",
+        "",
+    ),
     # text, line, key, in the message, in the hint
     (HOUSE.replace("units: ft", "units: furlong"), 1, "units", "not known", ""),
     (HOUSE.replace("name: T", "nmae: T"), 2, "nmae", "no key `nmae`", "`name`"),

@@ -326,6 +326,13 @@ class TestRest:
             7,
         )
 
+    def test_set_up_of_the_crew_is_a_figure(self) -> None:
+        figures = parse(SMALL + "crew: {set_up: {liquid: {money: 12, hours: 0.5}}}\n").figures
+        assert {name: figure.value for name, figure in figures.items()} == {
+            "setup_hours.liquid": 0.5,
+            "setup_money.liquid": 12.0,
+        }
+
     def test_surfaces_name_sides_in_one_way(self) -> None:
         text = SMALL + "surfaces: {wall: clean, main/side 1: [damp, dusty]}\n"
         assert parse(text).surfaces == {"wall": ("clean",), "main/south": ("damp", "dusty")}

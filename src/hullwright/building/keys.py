@@ -28,7 +28,7 @@ _MASS: Final = Key(NAME, "name of the mass; may be left out where one mass only 
 _STOREY_KEY: Final = Key(
     _STOREY, "storey by name or number, 1 the lowest; may be left out where the mass has one storey"
 )
-_WHERE: Final = {"name": Key(NAME, "own name, unique in the house"), "mass": _MASS}
+_WHERE: Final = {"name": Key(NAME, "own name, unique among its like"), "mass": _MASS}
 
 PARAPET: Final = Table(
     "a parapet",

@@ -156,6 +156,13 @@ SITE: Final = Table(
 )
 _METHOD: Final = Word(METHODS)
 _NONE: Final = "no limit where left out"
+_SET_UP: Final = Table(
+    "a set-up",
+    {
+        "money": Key(Number("money", 0.0, 1e6), "tips, primer, ladder: money on each face and visit"),
+        "hours": Key(Number("hours", 0.0, 100.0), "hours on each face and visit"),
+    },
+)
 CREW: Final = Table(
     "the crew",
     {
@@ -164,6 +171,10 @@ CREW: Final = Table(
         "hours": Key(Number("hours", 0.0, 1e7, above=True), f"most hours there are for sealing, {_NONE}"),
         "day": Key(Number("hours", 0.0, 24.0, above=True), "working hours a day", default=d.DAY),
         "practised": Key(ListOf(_METHOD, 0, 50, "methods"), "methods the crew has done before"),
+        "set_up": Key(
+            MapOf(_SET_UP, "set-ups by method"),
+            "by method: money and hours to set up on each face and visit; starting figures where left out",
+        ),
     },
 )
 _NON_NEGATIVE: Final = Number("a weight", 0.0, 1e6)

@@ -121,6 +121,13 @@ def read_masses(root: Raw, notes: Notes) -> dict[str, Body]:
             )
         places[name] = raw.place("name")
         bodies[name] = _body(raw, root, notes)
+    if bodies and not any(body.inside for body in bodies.values()):
+        notes.wrong(
+            root.place("masses"),
+            "no mass is inside the hull",
+            got="inside: no everywhere",
+            allowed="at least one mass inside",
+        )
     _check_nested(bodies, notes)
     return dict(sorted(bodies.items()))
 

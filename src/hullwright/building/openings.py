@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from hullwright.building.masses import Body
 from hullwright.building.model import Opening
@@ -248,11 +248,31 @@ def _named(rows: list[Opening], bodies: Mapping[str, Body], notes: Notes) -> lis
     out = list(rows)
     for name, members in groups.items():
         own = bool(rows[members[0]].id)
-        if own and len({rows[i].where for i in members}) > 1:
-            _same_name(name, [rows[i].where for i in members], notes)
+        wheres = {rows[i].where for i in members}
+        if own and len(wheres) > 1:
+            _same_name(name, list(wheres), notes)
         for number, i in enumerate(members, start=1):
             out[i] = replace(rows[i], id=name if own and len(members) == 1 else f"{name} {number}")
+    check_ids(out, notes)
     return out
+
+
+class _Named(Protocol):
+    """Anything with an id and a place."""
+
+    @property
+    def id(self) -> str: ...
+    @property
+    def where(self) -> Where: ...
+
+
+def check_ids(things: Iterable[_Named], notes: Notes) -> None:
+    """Check that no two things of a kind go by one name: own names may meet made-up ones."""
+    seen: dict[str, Where] = {}
+    for thing in things:
+        first = seen.setdefault(thing.id, thing.where)
+        if first != thing.where:
+            _same_name(thing.id, [first, thing.where], notes)
 
 
 def _same_name(name: str, wheres: list[Where], notes: Notes) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from hullwright.building.masses import Body
 from hullwright.building.model import Ceiling, FixedOver, Neighbour, Through
-from hullwright.building.openings import find_body
+from hullwright.building.openings import check_ids, find_body
 from hullwright.building.spec import Notes, Raw
 from hullwright.units import Show
 
@@ -97,9 +97,8 @@ def read_later(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tuple[Fix
     for item in out:
         stem = item.id or f"{item.mass}/{bodies[item.mass].sides[item.side]}/{item.kind}"
         names[stem] += 1
-        if item.id and names[stem] > 1:
-            notes.wrong(item.where, f"`{stem}` is the name of two things", allowed="each name once")
         named.append(item if item.id else replace(item, id=f"{stem} {names[stem]}"))
+    check_ids(named, notes)
     return tuple(named)
 
 

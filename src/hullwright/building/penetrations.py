@@ -13,11 +13,10 @@ from shapely.geometry import Polygon
 from hullwright.building.defaults import RIGID, STAGE
 from hullwright.building.masses import Body
 from hullwright.building.model import Opening, Penetration, Point
-from hullwright.building.openings import find_body, roof_plane
+from hullwright.building.openings import check_ids, find_body, roof_plane
 from hullwright.building.sides import find_side
 from hullwright.building.spec import Notes, Raw
 from hullwright.building.spread import in_plan, on_side
-from hullwright.errors import Where
 from hullwright.evidence import ESTIMATE, Evidence, Mark
 from hullwright.units import Show
 
@@ -357,20 +356,16 @@ def _named(rows: list[Penetration], bodies: Mapping[str, Body], notes: Notes) ->
             row.id,
         )
 
-    names: dict[str, Where] = {}
     numbers: defaultdict[str, int] = defaultdict(int)
     out: list[Penetration] = []
     for row in sorted(rows, key=order):
-        if row.id in names:
-            late = max(row.where, names[row.id], key=lambda where: where.line or 0)
-            notes.wrong(late, f"`{row.id}` is the name of two things", allowed="each name once")
         if row.id:
-            names[row.id] = row.where
             out.append(row)
             continue
         stem = f"{row.mass}/{_place_name(row, bodies[row.mass])}/{row.kind}"
         numbers[stem] += 1
         out.append(replace(row, id=f"{stem} {numbers[stem]}"))
+    check_ids(out, notes)
     return out
 
 

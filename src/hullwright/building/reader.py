@@ -141,7 +141,7 @@ def _building(root: Raw, notes: Notes) -> Building:
         stock=plain_map(root, "stock"),
         products=tuple(root["products"] or ()),
         other_leakage=read_other_leakage(root),
-        figures=read_figures(root),
+        figures=read_figures(root, notes),
         file=notes.file,
         assumed=notes.told(),
     )

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any
 
 from hullwright.building import defaults as d
-from hullwright.building.keys_work import AIM, CREW, SITE
+from hullwright.building.keys_work import AIM, CREW, METHODS, SITE
 from hullwright.building.layer import section
 from hullwright.building.model import Aim, Crew, Fixed, Site
-from hullwright.building.spec import Notes, Raw, take_default
+from hullwright.building.spec import Notes, Raw, nearest, take_default
 from hullwright.errors import Where
 from hullwright.evidence import STATED, Evidence, Figure, Mark
-
-_NO_AIM: Final = "aim"
 
 
 def read_site(root: Raw, notes: Notes) -> Site:
@@ -89,9 +87,32 @@ def plain_map(root: Raw, key: str) -> dict[str, Any]:
     return {name: value for name, (value, _) in sorted(stated.items())}
 
 
-def read_figures(root: Raw) -> dict[str, Figure]:
-    """Read own figures: a bare number is stated by the user; a table says unit, source, and whether it was measured."""
-    return {name: _figure(value) for name, value in plain_map(root, "figures").items()}
+def read_figures(root: Raw, notes: Notes) -> dict[str, Figure]:
+    """Read own figures: a bare number is stated by the user; a table says unit, source, and whether it was measured.
+
+    The crew's set-ups are figures too: ``setup_money.tape``, ``setup_hours.tape``.
+    """
+    figures = {name: _figure(value) for name, value in plain_map(root, "figures").items()}
+    crew = root["crew"]
+    stated: Mapping[str, tuple[Any, Where]] = (crew["set_up"] if isinstance(crew, Raw) else None) or {}
+    for method, (raw, where) in stated.items():
+        if method not in METHODS:
+            allowed = ", ".join(METHODS)
+            notes.wrong(where, "no such method", got=method, allowed=allowed, hint=nearest(method, METHODS))
+            continue
+        for key, unit in (("money", "money"), ("hours", "h")):
+            name = f"setup_{key}.{method}"
+            if raw[key] is None:
+                continue
+            if name in figures:
+                notes.wrong(
+                    where,
+                    f"the set-up of {method} is stated twice",
+                    got=f"also figures.{name}",
+                    hint="remove one",
+                )
+            figures[name] = Figure(raw[key], unit, STATED)
+    return dict(sorted(figures.items()))
 
 
 def _figure(value: Any) -> Figure:
