@@ -61,8 +61,7 @@ def surface(hull: Manifold, cold: Manifold | None, table: Table) -> Surface:
         start += len(xyz)
     all_points, all_triangles = np.concatenate(points), np.concatenate(triangles)
     all_labels, all_flags = np.concatenate(labels), np.concatenate(flags)
-    cluster = weld(all_points, WELD)
-    snapped = _snap(all_points, cluster, all_triangles, planes[all_labels], table)
+    snapped, cluster = _settled(all_points, all_triangles, planes[all_labels], table)
     tri = cluster[all_triangles]
     keep = warm[all_labels] & (thickness(snapped[tri]) > WELD / 10)
     return Surface(snapped, tri[keep], all_labels[keep], all_flags[keep])
@@ -110,6 +109,20 @@ def weld(points: Floats, reach: float) -> Ints:
 def _cells(at: tuple[float, float, float], size: float, reach: float) -> list[tuple[int, int, int]]:
     ranges = [range(int((c - reach) // size), int((c + reach) // size) + 1) for c in at]
     return [(i, j, k) for i in ranges[0] for j in ranges[1] for k in ranges[2]]
+
+
+def _settled(points: Floats, triangles: Ints, plane: Ints, table: Table) -> tuple[Floats, Ints]:
+    """Weld and snap vertices; once more where snapping brought some together (planes that meet at a low angle)."""
+    cluster = weld(points, WELD)
+    points = _snap(points, cluster, triangles, plane, table)
+    used = np.unique(cluster)
+    again = used[weld(points[used], WELD)]
+    if (again == used).all():
+        return points, cluster
+    renumber = np.arange(len(points))
+    renumber[used] = again
+    cluster = renumber[cluster]
+    return _snap(points, cluster, triangles, plane, table), cluster
 
 
 def _snap(points: Floats, cluster: Ints, triangles: Ints, plane: Ints, table: Table) -> Floats:
