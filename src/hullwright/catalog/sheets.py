@@ -45,11 +45,7 @@ class _Sheet:
 
     def quantity(self, key: str, kind: str, *, least: float = 0.0) -> float:
         """Read a quantity with its unit, 0 where the sheet has none."""
-        value: Any = self.raw.get(key)
-        if isinstance(value, (list, tuple)) and value:
-            value = value[
-                0
-            ]  # the same figure in several units: the cross-check holds them against each other
+        value = _first(self.raw.get(key))
         if value is None:
             return 0.0
         try:
@@ -86,6 +82,11 @@ class _Sheet:
             self.wrong(key, f"{key} must be a list of names", got=value, allowed="a list such as [a, b]")
             return ()
         return tuple(value)
+
+
+def _first(value: Any) -> Any:
+    """Take the first of a figure printed in several units: the cross-check holds the others against it."""
+    return next(iter(value), None) if isinstance(value, (list, tuple)) else value
 
 
 def _share(value: Any) -> Any:

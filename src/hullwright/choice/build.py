@@ -71,6 +71,10 @@ def build(
     return Table(Sources(building, joints, catalog, faces), spots, found).choice(water, tuple(unmet))
 
 
+_PLAIN = frozenset({"no-figures", "primer-pointless", "listed-where-rated"})
+"""Rules that say nothing on why a joint is left without a way."""
+
+
 def _matches(decision: Fixed, run: Run) -> bool:
     return (
         decision.face in ("", run.face)
@@ -135,7 +139,7 @@ def _within_worst(got: Allowed, spot: Spot, building: Building, catalog: Catalog
 
 def _no_way(run: Run, got: Allowed, catalog: Catalog) -> Problem:
     said = dict.fromkeys(
-        f"{bar.option.label(catalog)} ({bar.rule.text})" for bar in got.barred if bar.rule.id != "no-figures"
+        f"{bar.option.label(catalog)} ({bar.rule.text})" for bar in got.barred if bar.rule.id not in _PLAIN
     )
     return Problem(
         f"no method is allowed on {run.kind.value}, {run.id}",

@@ -21,6 +21,7 @@ from hullwright.units import Show
 
 Floats = NDArray[np.float64]
 _STEPS = 60
+_NEAR = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Reason:
     Parameters
     ----------
     best : int or None
-        Row of the next best option, None where there is no other.
+        Row of the next best option (of another method, where one is allowed), None where there is no other.
     money, air, water : float
         What the next best would cost more [money], leak more [cm2] and let in more [L]; below 0: less.
     regret : float
@@ -116,6 +117,10 @@ class Weighing:
         others = rows[(rows != chosen) & self.open[rows]]
         if not len(others) or not self.open[chosen]:
             return Reason(None, 0.0, 0.0, 0.0, 0.0, None)
+        # Another method says more than another make of the same.
+        method = self.choice.options[chosen].method
+        apart = [row for row in others.tolist() if self.choice.options[row].method != method]
+        others = np.array(apart) if apart else others
         best = int(others[np.argmin(self.score[others])])
         instance = self.choice.instance
         regret = max(0.0, float(self.score[chosen] - self.score[best]))
@@ -202,27 +207,38 @@ def words(reason: Reason, choice: Choice, catalog: Catalog, show: Show, currency
         One to three sentences.
     """
     if reason.best is None:
-        return "It is the only way that no rule bars here."
+        return "No other way is allowed here."
     other = choice.options[reason.best].label(catalog)
-    air, water = abs(reason.air) * 1e-4, abs(reason.water)
-    leak = f"{show.hole(air)} of leakage" if show.hole(air)[:3] != "0.0" else "hardly any leakage"
-    text = _compare(reason, other, f"{leak} and {show.water(water)} of water", currency)
+    text = _compare(reason, other, amount(show, abs(reason.air), abs(reason.water)), currency)
     if reason.regret > 0:
         text += " By itself that would be the better choice here; whole packs and set-ups tip it."
     return text + _flip_words(reason.flip, catalog, currency)
 
 
-def _compare(reason: Reason, other: str, amount: str, currency: str) -> str:
+def amount(show: Show, air: float, water: float) -> str:
+    """Say a leakage area [cm2] and an amount of water [L]; what would print as nought is called hardly any."""
+    leak, wet = show.hole(air * 1e-4), show.water(water)
+    leak = "hardly any leakage" if _nought(leak) else f"{leak} of leakage"
+    return f"{leak} and {'hardly any water' if _nought(wet) else f'{wet} of water'}"
+
+
+def _nought(text: str) -> bool:
+    return float(text.split(maxsplit=1)[0].replace(",", "")) == 0.0
+
+
+def _compare(reason: Reason, other: str, what: str, currency: str) -> str:
     money = f"{abs(reason.money):,.0f} {currency}"
     cheaper, worse = reason.money < 0, reason.air >= 0 and reason.water >= -1e-9
     if cheaper and worse:
-        return f"Next best: {other} would save {money}, but bring {amount} more."
+        return f"Next best: {other} would save {money}, but bring {what} more."
     if not cheaper and not worse and reason.air <= 0 and reason.water <= 1e-9:
-        return f"Next best: {other} would cost {money} more and take {amount} off: the money does more elsewhere."
+        return (
+            f"Next best: {other} would cost {money} more and take {what} off: the money does more elsewhere."
+        )
     if not cheaper and worse:
-        return f"Next best: {other} would cost {money} more and be no better ({amount} more)."
+        return f"Next best: {other} would cost {money} more and be no better ({what} more)."
     saved = "save" if cheaper else "cost"
-    return f"Next best: {other} would {saved} {money}; it trades air against water ({amount})."
+    return f"Next best: {other} would {saved} {money}; it trades air against water ({what})."
 
 
 def _flip_words(flip: Flip | None, catalog: Catalog, currency: str) -> str:
@@ -233,8 +249,10 @@ def _flip_words(flip: Flip | None, catalog: Catalog, currency: str) -> str:
         name, unit, scale = f"the price of {catalog.products[rest].name}", f" {currency} a pack", 1.0
     elif group == "each":
         method, _, row = rest.partition(".")
-        name, unit, scale = f"flaws of {catalog.methods[method].name} at a {row}", " each", 1.0
+        name, unit, scale = f"flaws of {catalog.methods[method].name} ({row})", " each", 1.0
     else:
         name, unit, scale = f"flaws of {catalog.methods[rest].name} on a flat seam", " per 100 m", 100.0
     turn = "rises" if flip.at > flip.now else "falls"
+    if abs(flip.at - flip.now) < _NEAR * flip.now:
+        return f" It is a near tie: {name} ({flip.now * scale:.3g}{unit}) decides it."
     return f" It flips where {name} {turn} from {flip.now * scale:.3g} to {flip.at * scale:.3g}{unit}."

@@ -83,7 +83,21 @@ class Question:
                 progress=self.settings.progress,
             )
         except InfeasibleError as error:
-            raise InfeasibleError(error.message, [*error.problems, *self._in_the_way(limits)]) from error
+            more = [*self._in_the_way(limits), *self._default_water(error)]
+            raise InfeasibleError(error.message, [*error.problems, *more]) from error
+
+    def _default_water(self, error: InfeasibleError) -> list[Problem]:
+        wet = any(problem.where.key == "water" for problem in error.problems)
+        if not wet or self.building.aim.water_limit is not None:
+            return []
+        return [
+            Problem(
+                "the water limit is our default: 10 L for a house-sized roof, scaled with the roof",
+                Where(self.building.file or None, key="aim.water_limit"),
+                f"{self.house.water_limit:.1f} L",
+                hint="state aim.water_limit, or fewer bare days",
+            )
+        ]
 
     def _in_the_way(self, limits: Limits) -> list[Problem]:
         if not math.isfinite(limits.budget):

@@ -157,7 +157,7 @@ class _Columns:
         self.flaw_water = work.flaw_water
         self.sound = work.sound_air.astype(np.float32)
         self.bare = bare.sound_air.astype(np.float32)
-        self.open = bare.open_water.astype(np.float32)
+        self.open = np.concatenate([work.open_water, bare.open_water]).astype(np.float32)
 
 
 def _block(
@@ -171,7 +171,7 @@ def _block(
     # Work that was done shares the house's factor; joints left bare do not.
     work, bare = factor[:, : columns.flawed], factor[:, columns.flawed :]
     area: Floats = house * (work @ columns.sound) + bare @ columns.bare
-    water: Floats = (bare @ columns.open).astype(np.float64)
+    water: Floats = (factor @ columns.open).astype(np.float64)
     rate = work * columns.number
     rate *= house[:, None]
     number = rng.poisson(rate).ravel()

@@ -63,6 +63,7 @@ def _bare(spot: Spot, row: str, catalog: Catalog) -> Row:
     return (unsealed, 0.0, 0.0, 0.0, 0.0, wet)
 
 
+_PIECE_ROW = "metal or vinyl flange"
 _AS = {
     "tape": "tape", "stretch": "stretch", "boot": "stretch", "liquid": "liquid", "coat": "liquid",
     "sealant": "liquid", "listed": "liquid",
@@ -73,12 +74,16 @@ def surface(spot: Spot, option: Option, catalog: Catalog) -> float:
     """Factor of the surface: the worst of both sides.
 
     Primed stretch tape takes the share that primer takes off plain tape (estimate). Gasket, collar, cover and weatherstrip
-    press on what they meet and take no factor.
+    press on what they meet and take no factor. At a piece the layer alone counts: the flaws of a pipe or a nail head hold
+    the piece's own surface.
     """
     column = _AS.get(option.method)
-    if column is None or not spot.rows:
+    rows = spot.rows
+    if spot.run.kind.piece and len(rows) > 1:
+        rows = tuple(row for row in rows if row != _PIECE_ROW)
+    if column is None or not rows:
         return 1.0
-    return max(_factor(row, column, catalog, primed=bool(option.primer)) for row in spot.rows)
+    return max(_factor(row, column, catalog, primed=bool(option.primer)) for row in rows)
 
 
 def _factor(row: str, column: str, catalog: Catalog, *, primed: bool) -> float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog
-from hullwright.choice.explain import Weighing, words
+from hullwright.choice.explain import Weighing, amount, words
 from hullwright.choice.instance import Answer, Goal
 from hullwright.choice.meetings import laps
 from hullwright.choice.options import Option
@@ -84,14 +84,19 @@ def _barred(choice: Choice, run: int, catalog: Catalog) -> tuple[tuple[str, str,
 
 def _why(choice: Choice, number: int, option: Option, tools: tuple[Weighing, Building, Catalog, Show]) -> str:
     weighing, building, catalog, show = tools
-    if catalog.kinds[choice.runs[number].kind.value].inert:
-        note = catalog.kinds[choice.runs[number].kind.value].note
-        return f"{note[0].upper()}{note[1:]}."
+    kind = catalog.kinds[choice.runs[number].kind.value]
+    if kind.inert:
+        return f"{kind.note[0].upper()}{kind.note[1:]}."
+    reason = weighing.reason(number, catalog)
+    told = words(reason, choice, catalog, show, building.currency)
     if option.method in choice.spots[number].fixed:
-        return f"Your own decision. {words(weighing.reason(number, catalog), choice, catalog, show, building.currency)}"
+        return "Your own decision." if reason.best is None else f"Your own decision. {told}"
     if option.method == "coat":
         return "The whole face is coated: it covers this run."
-    return words(weighing.reason(number, catalog), choice, catalog, show, building.currency)
+    row = int(weighing.pick[number])
+    instance = choice.instance
+    leaves = amount(show, float(instance.air[row]), float(instance.water[row]))
+    return f"{weighing.money[row]:,.0f} {building.currency} here, {leaves} expected. {told}"
 
 
 def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
