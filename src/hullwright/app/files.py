@@ -15,6 +15,13 @@ LEDGER: Final = ".hullwright-files.json"
 """Name of the list, in each folder we write, of the files that are ours and what was in them."""
 
 
+def demo_file() -> Path:
+    """Building file of the demo house: beside the package in a wheel, in ``examples/`` in a checkout."""
+    here = Path(__file__).resolve().parents[1]
+    name = "saltgrass-house.yaml"
+    return next(path for path in (here / "demo" / name, here.parents[1] / "examples" / name) if path.exists())
+
+
 def write_new(path: Path, text: str) -> None:
     """Write a text file that must not exist yet.
 

@@ -15,7 +15,13 @@ SHARE: Final[Schema] = {"type": "number", "minimum": 0, "maximum": 1}
 TEXT: Final[Schema] = {"type": "string"}
 YES: Final[Schema] = {"type": "boolean"}
 WHOLE: Final[Schema] = {"type": "integer"}
-PLACE: Final[Schema] = {"type": "array", "items": NUMBER, "minItems": 3, "maxItems": 3, "description": "x, y, z [m]"}
+PLACE: Final[Schema] = {
+    "type": "array",
+    "items": NUMBER,
+    "minItems": 3,
+    "maxItems": 3,
+    "description": "x, y, z [m]",
+}
 
 
 def thing(needed: Schema, also: Schema | None = None) -> Schema:
@@ -44,7 +50,9 @@ SIZE: Final[Schema] = {"anyOf": [{"required": ["length_m"]}, {"required": ["coun
 def answer(name: str, needed: Schema, also: Schema | None = None) -> Schema:
     """Schema of one command's answer."""
     head = {"schema": thing({"name": {"const": name}, "version": WHOLE}), "cautions": many(CAUTION)}
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"hullwright {name}"} | thing(head | needed, also)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"hullwright {name}"} | thing(
+        head | needed, also
+    )
 
 
 def _error() -> Schema:
@@ -61,10 +69,19 @@ def _check() -> Schema:
         },
         {"substrate": TEXT, "rated": YES, "openings": WHOLE, "penetrations": WHOLE},
     )  # fmt: skip
-    end = thing({"where": thing({"face": TEXT, "from": PLACE, "to": PLACE}), "length_m": COUNT}, {"note": TEXT})
+    end = thing(
+        {"where": thing({"face": TEXT, "from": PLACE, "to": PLACE}), "length_m": COUNT}, {"note": TEXT}
+    )
     return answer(
         "check",
-        {"closed": YES, "volume_m3": COUNT, "area_m2": COUNT, "joint_share": SHARE, "open_ends": many(end), "faces": many(face)},
+        {
+            "closed": YES,
+            "volume_m3": COUNT,
+            "area_m2": COUNT,
+            "joint_share": SHARE,
+            "open_ends": many(end),
+            "faces": many(face),
+        },
         {"name": TEXT, "inner_volume_m3": FIGURE, "assumed": many(TEXT)},
     )
 
@@ -76,15 +93,32 @@ def _joints() -> Schema:
          "height_m": NUMBER, "mass": TEXT, "rated": YES},
     ) | SIZE  # fmt: skip
     kinds: Schema = {"type": "object", "additionalProperties": thing({"count": COUNT, "length_m": COUNT})}
-    return answer("joints", {"joints": many(joint), "by_kind": kinds}, {"name": TEXT, "joint_share": SHARE, "panels": many({"type": "object"}), "assumed": many(TEXT)})
+    return answer(
+        "joints",
+        {"joints": many(joint), "by_kind": kinds},
+        {"name": TEXT, "joint_share": SHARE, "panels": many({"type": "object"}), "assumed": many(TEXT)},
+    )
 
 
 def _plan() -> Schema:
     barred = thing({"option": TEXT, "rule": TEXT})
-    run = thing(
-        {"id": TEXT, "kind": TEXT, "face": TEXT, "method": TEXT, "product": TEXT, "money": NUMBER, "hours": COUNT, "why": TEXT, "barred": many(barred)},
-        {"length_m": COUNT, "count": COUNT},
-    ) | SIZE
+    run = (
+        thing(
+            {
+                "id": TEXT,
+                "kind": TEXT,
+                "face": TEXT,
+                "method": TEXT,
+                "product": TEXT,
+                "money": NUMBER,
+                "hours": COUNT,
+                "why": TEXT,
+                "barred": many(barred),
+            },
+            {"length_m": COUNT, "count": COUNT},
+        )
+        | SIZE
+    )
     return answer(
         "plan",
         {
@@ -96,12 +130,31 @@ def _plan() -> Schema:
 
 
 def _order() -> Schema:
-    line = thing({"product": TEXT, "packs": WHOLE, "pack_size": TEXT, "p50": NUMBER, "p90": NUMBER, "left_over": NUMBER, "money": COUNT})
+    line = thing(
+        {
+            "product": TEXT,
+            "packs": WHOLE,
+            "pack_size": NUMBER,
+            "p50": NUMBER,
+            "p90": NUMBER,
+            "left_over": NUMBER,
+            "money": COUNT,
+        }
+    )
     return answer("order", {"lines": many(line), "hours": COUNT, "currency": TEXT})
 
 
 def _curve() -> Schema:
-    point = thing({"budget": COUNT, "spent": COUNT, "objective": NUMBER, "bound": NUMBER, "ach50": NUMBER, "water_l": COUNT})
+    point = thing(
+        {
+            "budget": COUNT,
+            "spent": COUNT,
+            "objective": NUMBER,
+            "bound": NUMBER,
+            "ach50": NUMBER,
+            "water_l": COUNT,
+        }
+    )
     following = maybe(thing({"run": TEXT, "from": TEXT, "to": TEXT, "money": NUMBER, "gain": NUMBER}))
     return answer("curve", {"points": many(point), "next": following, "currency": TEXT})
 
@@ -109,7 +162,14 @@ def _curve() -> Schema:
 def _film() -> Schema:
     return answer(
         "film",
-        {"wet_um": COUNT, "dry_um": COUNT, "coverage_m2_l": COUNT, "length_per_pack_m": COUNT, "gap_share": SHARE, "bead_mm": COUNT},
+        {
+            "wet_um": COUNT,
+            "dry_um": COUNT,
+            "coverage_m2_l": COUNT,
+            "length_per_pack_m": COUNT,
+            "gap_share": SHARE,
+            "bead_mm": COUNT,
+        },
         {"packs": COUNT},
     )
 
@@ -119,14 +179,37 @@ def _new() -> Schema:
 
 
 def _fantest() -> Schema:
-    results = {
-        key: NUMBER
-        for key in ("n", "c_m3_h_pan", "cl_m3_h_pan", "r2", "q4_m3_h", "q10_m3_h", "q50_m3_h", "q75_m3_h", "ach50", "ela_cm2", "eqla_cm2")
+    results = dict.fromkeys(
+        (
+            "n",
+            "c_m3_h_pan",
+            "cl_m3_h_pan",
+            "r2",
+            "q4_m3_h",
+            "q10_m3_h",
+            "q50_m3_h",
+            "q75_m3_h",
+            "ach50",
+            "ela_cm2",
+            "eqla_cm2",
+        ),
+        NUMBER,
+    )
+    mean_keys = {
+        key: maybe(NUMBER)
+        for key in ("q4_m3_h", "q10_m3_h", "q50_m3_h", "q75_m3_h", "ach50", "ela_cm2", "eqla_cm2")
     }
-    mean_keys = {key: maybe(NUMBER) for key in ("q4_m3_h", "q10_m3_h", "q50_m3_h", "q75_m3_h", "ach50", "ela_cm2", "eqla_cm2")}
-    direction = thing({"sign": {}, "stations": {}, "bias_pa": NUMBER} | {key: maybe(NUMBER) for key in results})
+    direction = thing(
+        {"sign": {}, "stations": {}, "bias_pa": NUMBER} | {key: maybe(NUMBER) for key in results}
+    )
     flag = thing({"text": TEXT, "clause": TEXT, "mark": TEXT})
-    against = thing({"limit": TEXT, "answer": {"enum": ["met", "not met", "not decided by this test"]}, "margin": maybe(NUMBER)})
+    against = thing(
+        {
+            "limit": TEXT,
+            "answer": {"enum": ["met", "not met", "not decided by this test"]},
+            "margin": maybe(NUMBER),
+        }
+    )
     return answer(
         "fantest",
         {"directions": many(direction), "mean": thing(mean_keys), "per_envelope": {"type": ["object", "null"]}, "per_floor": {"type": ["object", "null"]},
@@ -136,7 +219,15 @@ def _fantest() -> Schema:
 
 def _worth() -> Schema:
     infiltration = thing({"basic_m3_h": maybe(NUMBER), "enhanced_m3_h": maybe(NUMBER), "ach": maybe(NUMBER)})
-    return answer("worth", {"infiltration": infiltration, "ventilation_need_m3_h": maybe(NUMBER), "energy_kwh": maybe(NUMBER), "money": maybe(NUMBER)})
+    return answer(
+        "worth",
+        {
+            "infiltration": infiltration,
+            "ventilation_need_m3_h": maybe(NUMBER),
+            "energy_kwh": maybe(NUMBER),
+            "money": maybe(NUMBER),
+        },
+    )
 
 
 def _leak(name: str, extra: Schema) -> Schema:
@@ -145,7 +236,16 @@ def _leak(name: str, extra: Schema) -> Schema:
 
 
 def _hunt() -> Schema:
-    stop = thing({"stop": {}, "joints": many(TEXT), "minutes": COUNT, "expected_cm2": COUNT, "method": TEXT, "bring": {}})
+    stop = thing(
+        {
+            "stop": {},
+            "joints": many(TEXT),
+            "minutes": COUNT,
+            "expected_cm2": COUNT,
+            "method": TEXT,
+            "bring": {},
+        }
+    )
     return _leak("hunt", {"walk": many(stop)})
 
 
@@ -193,5 +293,8 @@ def schema(name: str) -> Schema:
     if name == "schema":
         return answer("schema", {"names": many(TEXT)})
     if name not in MAKERS:
-        raise InputError("there is no schema of that name", [Problem("unknown schema", got=name, allowed=", ".join(names()))])
+        raise InputError(
+            "there is no schema of that name",
+            [Problem("unknown schema", got=name, allowed=", ".join(names()))],
+        )
     return MAKERS[name]()

@@ -122,9 +122,17 @@ def _fantest(parser: Parser) -> None:
     parser.add_argument("--limits", action="store_true", help="list the limits that are known by id")
 
 
-def _tested(parser: Parser) -> None:
+def _leaks(parser: Parser) -> None:
     _file(parser)
     parser.add_argument("--test", metavar="TEST", help="fan-test file")
+    parser.add_argument("--found", metavar="FINDINGS", help="what the walk has found so far (YAML)")
+    parser.add_argument("--picture", metavar="SVG", help="write the leaks on the unrolled hull")
+    parser.add_argument("--most", type=int, default=15, metavar="N", help="rows to print (default 15)")
+
+
+def _hunt(parser: Parser) -> None:
+    _leaks(parser)
+    parser.add_argument("--target", type=float, metavar="ACH50", help="target to reach (default: the file's)")
 
 
 Command = tuple[str, str, Adder, str]
@@ -141,6 +149,13 @@ COMMANDS: Final[tuple[Command, ...]] = (
         "what a fan test says, with its interval, against a limit",
         _fantest,
         "hullwright.cli.fantest:fantest",
+    ),
+    ("leaks", "where the leakage is, before and after a test", _leaks, "hullwright.cli.leaks:leaks"),
+    (
+        "hunt",
+        "the walk that finds most leakage per minute, and the list of the test day",
+        _hunt,
+        "hullwright.cli.leaks:hunt",
     ),
     ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
     ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),

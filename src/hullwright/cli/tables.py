@@ -44,7 +44,11 @@ def table(
     """
     flush = set(right)
     out = Table(
-        box=SIMPLE_HEAD, title=Text(title) if title else None, title_justify="left", title_style="bold", pad_edge=False
+        box=SIMPLE_HEAD,
+        title=Text(title) if title else None,
+        title_justify="left",
+        title_style="bold",
+        pad_edge=False,
     )
     for number, name in enumerate(columns):
         out.add_column(Text(name), justify="right" if number in flush else "left", overflow="fold")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from hullwright.building.kinds import Number, Quantity, Text, Word
+from hullwright.building.kinds import Number, Text, Word
+from hullwright.building.measures import Quantity
 from hullwright.building.nodes import MOST_BYTES, compose, decode
 from hullwright.building.spec import Key, ListOf, Notes, Raw, Table
 from hullwright.errors import InputError, Problem, Where

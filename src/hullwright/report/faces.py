@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,12 +32,19 @@ class Scene:
         Method by run id; runs that are not in it are drawn bare.
     show : Show
         Units of the reader.
+    names : mapping of str to str
+        Methods in words; a method that is not in it is its own word.
     """
 
     hull: Hull
     joints: JointSet
     methods: Mapping[str, str]
     show: Show
+    names: Mapping[str, str] = field(default_factory=dict[str, str])
+
+    def word(self, method: str) -> str:
+        """A method in words."""
+        return self.names.get(method, method)
 
     def method(self, joint: Joint) -> str:
         """Method of the run that a joint belongs to."""
@@ -87,7 +94,7 @@ def draw(scene: Scene, face: Face, joints: Iterable[Joint], place: Place, *, uni
 def _joint(scene: Scene, joint: Joint, at: Floats, unit: float) -> str:
     method = scene.method(joint)
     much = f"{joint.count:.0f} pieces" if joint.kind.piece else scene.show.run_length(joint.length)
-    label = title(f"{joint.kind.value} {joint.id}: {method}, {much}")
+    label = title(f"{joint.kind.value} {joint.id}: {scene.word(method)}, {much}")
     if joint.kind.piece:
         return mark(look(method).mark, at[0], 2.2 * unit, label, class_=f"{slug(method)} piece")
     return element("path", label, d=path(at), class_=slug(method))
@@ -144,7 +151,7 @@ def legend(scene: Scene, joints: Sequence[Joint], x: float, y: float) -> tuple[s
         middle = y + 18 * row + 9
         out.append(element("path", d=path([(x, middle), (x + 40, middle)]), class_=slug(method)))
         out.append(mark(look(method).mark, (x + 54, middle), 3.5, class_=f"{slug(method)} piece"))
-        out.append(text(f"{method}: {', '.join(amount)}", x + 66, middle + 4, font_size=12.0))
+        out.append(text(f"{scene.word(method)}: {', '.join(amount)}", x + 66, middle + 4, font_size=12.0))
     return "".join(out), 18.0 * len(scene.used(joints))
 
 

@@ -34,16 +34,18 @@ class Look:
 
 LOOKS: Final = {
     "tape": Look("#2f6f8f", "#7fc1de", 2.0, "", "square"),
-    "stretch tape": Look("#14435c", "#a9d8ec", 2.4, "5 1.6", "diamond"),
-    "liquid flashing": Look("#b3541e", "#f0a06a", 3.4, "", "dot"),
-    "sealant on backer": Look("#6b5b1f", "#d8c468", 2.0, "1 1.6", "ring"),
+    "stretch": Look("#14435c", "#a9d8ec", 2.4, "5 1.6", "diamond"),
+    "liquid": Look("#b3541e", "#f0a06a", 3.4, "", "dot"),
+    "sealant": Look("#6b5b1f", "#d8c468", 2.0, "1 1.6", "ring"),
     "gasket": Look("#4b4453", "#bfb3cc", 2.6, "8 2 1.5 2", "ring"),
     "boot": Look("#1d6b4f", "#77cfae", 2.0, "3 1.5", "ring"),
-    "whole-face coat": Look("#8c3b5a", "#e79ab8", 1.2, "1 2.5", "cross"),
+    "coat": Look("#8c3b5a", "#e79ab8", 1.2, "1 2.5", "cross"),
+    "listed": Look("#a3231f", "#f28b82", 2.6, "6 1.5 1 1.5", "diamond"),
+    "cut_tails": Look("#5a6b2a", "#c2d483", 2.2, "10 2", "cross"),
     "bare": Look("#8a8a84", "#8a8a84", 1.0, "2 3", "cross"),
 }
 SPARE: Final = (
-    Look("#5a6b2a", "#c2d483", 2.2, "10 2", "diamond"),
+    Look("#22303c", "#b7c6d2", 2.2, "12 3", "diamond"),
     Look("#3b3f75", "#a9afe8", 1.8, "6 2 2 2", "square"),
     Look("#7a2f2f", "#e59a9a", 2.8, "2 2", "ring"),
 )

@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from hullwright.report.faces import Scene, css, draw, legend, scale_bar
-from hullwright.report.svg import document, number, text
+from hullwright.hull.model import Face, Hull
+from hullwright.joints.model import Joint
+from hullwright.report.faces import BASE, SPREAD_OUT, Place, Scene, css, draw, legend, scale_bar
+from hullwright.report.look import PAPER
+from hullwright.report.svg import document, element, number, path, text, title
 
 Floats = NDArray[np.float64]
+Layout = Sequence[tuple[int, Floats]]
 
 
-def unrolled(scene: Scene, layout: Sequence[tuple[int, Floats]]) -> str:
-    """Draw the whole hull on one sheet.
+WIDE: Final = 1160.0
+TOP: Final = 50.0
+
+
+def unrolled(scene: Scene, layout: Layout) -> str:
+    """Draw the whole hull on one sheet, joints by method.
 
     Parameters
     ----------
@@ -27,49 +36,133 @@ def unrolled(scene: Scene, layout: Sequence[tuple[int, Floats]]) -> str:
     str
         SVG document.
     """
-    hull = scene.hull
-    corners = [
-        _on_sheet(hull.faces[k].frame.drop(np.concatenate(hull.faces[k].loops)), at) for k, at in layout
+    sheet = Sheet(scene.hull, layout)
+    unit = sheet.unit
+    body = [
+        draw(scene, face, scene.on_face(face.id, owned=True), place, unit=unit)
+        for face, place in sheet.faces()
     ]
-    low, high = np.concatenate(corners).min(axis=0), np.concatenate(corners).max(axis=0)
-    scale = float(1160 / max(high[0] - low[0], 1e-9))
-    top = 50.0
-
-    def placed(at: Floats) -> _Placer:
-        return _Placer(at, low, high, scale, top)
-
-    body: list[str] = []
-    names: list[str] = []
-    unit = min(1.0, max(0.35, scale / 40))
-    for k, at in layout:
-        face = hull.faces[k]
-        place = placed(at)
-        body.append(draw(scene, face, scene.on_face(face.id, owned=True), place, unit=unit))
-        outer = place(face.frame.drop(face.loops[0]))
-        middle = (outer.min(axis=0) + outer.max(axis=0)) / 2
-        size = float(np.clip(np.ptp(outer[:, 0]) / max(len(face.id), 1) * 1.3, 5.0, 13.0))
-        names.append(
-            text(
-                face.id,
-                float(middle[0]),
-                float(middle[1]),
-                font_size=size,
-                text_anchor="middle",
-                class_="name",
-            )
-        )
-    deep = top + (high[1] - low[1]) * scale
-    words, rows = legend(scene, scene.joints.joints, 20, deep + 30)
+    words, rows = legend(scene, scene.joints.joints, 20, sheet.deep + 30)
     heading = text(
         "The hull unrolled: every joint once, by method", 20, 26, font_size=16.0, font_weight="600"
     )
-    bar = scale_bar(scene.show, scale, 980, deep + 40)
-    halo = f".name{{paint-order:stroke;stroke:var(--sheet);stroke-width:{number(4.0)}px;stroke-opacity:.8}}"
+    bar = scale_bar(scene.show, sheet.scale, 980, sheet.deep + 40)
     return document(
-        1200, deep + rows + 60, heading + "".join(body) + "".join(names) + words + bar,
-        name="The hull unrolled", style=css(scene.used(scene.joints.joints), unit) + halo,
-        description=f"{len(hull.faces)} faces edge to edge, {len(scene.joints.joints)} joints by method",
+        1200, sheet.deep + rows + 60, heading + "".join(body) + sheet.names() + words + bar,
+        name="The hull unrolled", style=css(scene.used(scene.joints.joints), unit) + HALO,
+        description=f"{len(scene.hull.faces)} faces edge to edge, {len(scene.joints.joints)} joints by method",
     )  # fmt: skip
+
+
+def weighed(scene: Scene, layout: Layout, shares: Mapping[str, float], *, heading: str) -> str:
+    """Draw the whole hull with one weight per joint: the thicker, the larger its share.
+
+    Parameters
+    ----------
+    scene : Scene
+    layout : sequence of (face number, transform)
+    shares : mapping of str to float
+        Share by joint id; joints that are not in it are drawn thin.
+    heading : str
+
+    Returns
+    -------
+    str
+        SVG document.
+    """
+    sheet = Sheet(scene.hull, layout)
+    most = max(shares.values(), default=1.0) or 1.0
+    body: list[str] = []
+    for face, place in sheet.faces():
+        rings = "".join(path(place(face.frame.drop(loop)), closed=True) for loop in face.loops)
+        body.append(element("path", title(face.id), d=rings, class_="sheet", fill_rule="evenodd"))
+        body += [element("path", d=path(place(o.polygon), closed=True), class_="hole") for o in face.openings]
+        for joint in sorted(scene.on_face(face.id, owned=True), key=lambda j: shares.get(j.id, 0.0)):
+            body.append(
+                _weighed_joint(
+                    scene, joint, place(face.frame.drop(joint.points)), shares.get(joint.id, 0.0) / most
+                )
+            )
+    rows = sorted(shares.items(), key=lambda item: -item[1])[:8]
+    words = [
+        text(f"{share:.1%}  {name}", 20, sheet.deep + 44 + 17 * k, font_size=12.0)
+        for k, (name, share) in enumerate(rows)
+    ]
+    style = (
+        PAPER
+        + BASE
+        + HALO
+        + f"svg{{--w:{number(sheet.unit)}px}}.w{{stroke:#8c2f1b;fill:none;stroke-linecap:round}}.p{{fill:#8c2f1b;fill-opacity:.75}}@media (prefers-color-scheme:dark){{.w{{stroke:#ff9d7a}}.p{{fill:#ff9d7a}}}}"
+    )
+    top = text(heading, 20, 26, font_size=16.0, font_weight="600")
+    foot = text(
+        "The thicker the line, the larger its share of the leakage. Largest shares:",
+        20,
+        sheet.deep + 24,
+        font_size=12.0,
+        class_="faint",
+    )
+    height = sheet.deep + 60 + 17 * len(rows)
+    return document(
+        1200,
+        height,
+        top + "".join(body) + sheet.names() + foot + "".join(words),
+        name=heading,
+        style=style,
+        description=f"{len(shares)} joints by share",
+    )
+
+
+def _weighed_joint(joint: Joint, at: Floats, share: float) -> str:
+    label = title(f"{joint.kind.value} {joint.id}: {share:.0%} of the largest")
+    if joint.kind in SPREAD_OUT:
+        return ""
+    if joint.kind.piece:
+        return element(
+            "circle", label, cx=float(at[0, 0]), cy=float(at[0, 1]), r=1.0 + 9.0 * share**0.5, class_="p"
+        )
+    return element("path", label, d=path(at), class_="w", stroke_width=0.5 + 13.0 * share**0.8)
+
+
+HALO: Final = ".name{paint-order:stroke;stroke:var(--sheet);stroke-width:4px;stroke-opacity:.8}"
+
+
+class Sheet:
+    """Where each face lies on the paper."""
+
+    def __init__(self, hull: Hull, layout: Layout) -> None:
+        self.hull, self.layout = hull, layout
+        corners = np.concatenate(
+            [_on_sheet(hull.faces[k].frame.drop(np.concatenate(hull.faces[k].loops)), at) for k, at in layout]
+        )
+        self.low, self.high = corners.min(axis=0), corners.max(axis=0)
+        self.scale = float(WIDE / max(self.high[0] - self.low[0], 1e-9))
+        self.deep = TOP + float(self.high[1] - self.low[1]) * self.scale
+        self.unit = min(1.0, max(0.35, self.scale / 40))
+
+    def faces(self) -> Iterator[tuple[Face, Place]]:
+        """Each face with its way to the paper."""
+        for k, at in self.layout:
+            yield self.hull.faces[k], _Placer(at, self.low, self.high, self.scale, TOP)
+
+    def names(self) -> str:
+        """Face names in the middle of their faces."""
+        out: list[str] = []
+        for face, place in self.faces():
+            outer = place(face.frame.drop(face.loops[0]))
+            middle = (outer.min(axis=0) + outer.max(axis=0)) / 2
+            size = float(np.clip(np.ptp(outer[:, 0]) / max(len(face.id), 1) * 1.3, 5.0, 13.0))
+            out.append(
+                text(
+                    face.id,
+                    float(middle[0]),
+                    float(middle[1]),
+                    font_size=size,
+                    text_anchor="middle",
+                    class_="name",
+                )
+            )
+        return "".join(out)
 
 
 def _on_sheet(xy: Floats, at: Floats) -> Floats:

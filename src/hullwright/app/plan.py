@@ -1,0 +1,283 @@
+"""The plan of a house, its order and its curve."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from hullwright import catalog as catalog_room
+from hullwright import choice
+from hullwright.app.house import House, Source, load
+from hullwright.building.model import Building
+from hullwright.catalog.model import Catalog, Product
+from hullwright.choice.plan import Curve, Plan
+from hullwright.choice.solver import Effort, Progress
+from hullwright.errors import InputError, Problem, Where
+from hullwright.material.draws import LIQUID_SPREAD, TAPE_SPREAD, Spread
+from hullwright.material.film import Gap, Liquid
+from hullwright.material.order import Basis, Item, Order, Unit
+from hullwright.material.order import order as make_order
+from hullwright.material.over import LiquidRuns, OverTable, SheetLiquid, over_application
+from hullwright.material.small import Work
+from hullwright.units import INCH, MIL
+
+PROOF: Final = Effort(mip_nodes=20_000, gap=1e-3)
+"""Counted work of a plan that a person waits for: the own search, then a general solver from its plan."""
+SURE: Final = Spread(1.0, 1.0, 1.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What the plan is asked for, beyond what the file states.
+
+    Parameters
+    ----------
+    budget : float or None
+        Most money.
+    target : float or None
+        ACH50 to reach [1/h].
+    confidence : float or None
+        With which the target must be met.
+    quick : bool
+        Own search only, no waiting for the proof.
+    progress : callable or None
+        Called with (value, bound, work); answers whether to go on.
+    """
+
+    budget: float | None = None
+    target: float | None = None
+    confidence: float | None = None
+    quick: bool = False
+    progress: Progress | None = None
+
+    def __post_init__(self) -> None:
+        problems = [
+            Problem(f"the {name} can't be used", Where(key=name), f"{value}", allowed)
+            for name, value, allowed, ok in (
+                ("budget", self.budget, "0 or more", self.budget is None or self.budget >= 0),
+                ("target", self.target, "more than 0", self.target is None or self.target > 0),
+                (
+                    "confidence",
+                    self.confidence,
+                    "more than 0 and less than 1",
+                    self.confidence is None or 0 < self.confidence < 1,
+                ),
+            )
+            if not ok
+        ]
+        if self.budget is not None and self.target is not None:
+            problems.append(Problem("a budget and a target together", got="both", allowed="one of the two"))
+        if problems:
+            raise InputError("the wish can't be used", problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """Answer of ``plan``.
+
+    Parameters
+    ----------
+    house : House
+    plan : Plan
+    catalog : Catalog
+    """
+
+    house: House
+    plan: Plan
+    catalog: Catalog
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the answer with the keys of ``answers.md``."""
+        return self.plan.to_json() | {"assumed": list(self.house.building.assumed)}
+
+
+def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> Planned:
+    """Make the best plan of a house.
+
+    Parameters
+    ----------
+    source : path or Building
+    wish : Wish, optional
+        By default what the file states.
+    curve_points : int
+        Points of the curve to draw with it, 0 for none.
+
+    Returns
+    -------
+    Planned
+
+    Raises
+    ------
+    BuildingFileError, MassingError, CatalogError
+        Where the input is wrong.
+    InfeasibleError
+        Where no allowed plan fits; says by how much.
+    """
+    wish = wish or Wish()
+    house = _house(source, wish)
+    settings = choice.Settings(
+        engine="own" if wish.quick else "both", curve_points=curve_points, progress=wish.progress
+    )
+    made = choice.make(
+        house.building,
+        house.hull,
+        house.joints,
+        budget=wish.budget,
+        target=wish.target,
+        effort="normal" if wish.quick else PROOF,
+        settings=settings,
+    )
+    return Planned(house, made, catalog_room.load(house.building))
+
+
+def _house(source: Source, wish: Wish) -> House:
+    house = load(source)
+    if wish.confidence is None:
+        return house
+    aim = replace(house.building.aim, confidence=wish.confidence)
+    return House(replace(house.building, aim=aim))
+
+
+def curve(source: Source, wish: Wish | None = None) -> tuple[House, Curve]:
+    """Best result for each amount of money.
+
+    Parameters
+    ----------
+    source : path or Building
+    wish : Wish, optional
+
+    Returns
+    -------
+    tuple of House and Curve
+    """
+    wish = wish or Wish()
+    house = _house(source, wish)
+    settings = choice.Settings(engine="own", progress=wish.progress)
+    question = choice.ask(house.building, house.hull, house.joints, budget=wish.budget, settings=settings)
+    return house, choice.make_curve(question)
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """Answer of ``order``: what to buy, and what wider and thicker than the sheets would cost."""
+
+    planned: Planned
+    order: Order
+    over: tuple[OverTable, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the answer with the keys of ``answers.md``."""
+        return self.order.to_json() | {
+            "name": self.planned.plan.name,
+            "over_application": [table.to_json() for table in self.over],
+        }
+
+
+def order(planned: Planned, *, basis: Basis = "mean") -> Ordered:
+    """Say what to buy for a plan.
+
+    Parameters
+    ----------
+    planned : Planned
+    basis : {'mean', 'p50', 'p90'}
+        What the packs stand on.
+
+    Returns
+    -------
+    Ordered
+    """
+    building, catalog = planned.house.building, planned.catalog
+    days = crew_days(planned)
+    items = [
+        _item(catalog.products[pack.product], pack.use, pack.owned, days[pack.product])
+        for pack in planned.plan.packs
+    ]
+    tubes = sum(p.count + p.owned for p in planned.plan.packs if _in_tubes(catalog.products[p.product]))
+    by_form = {
+        form: sum(day for name, day in days.items() if catalog.products[name].form in form)
+        for form in (LIQUIDS, TAPES, COATS)
+    }
+    work = Work(
+        tubes,
+        by_form[LIQUIDS],
+        by_form[TAPES],
+        by_form[COATS],
+        tape_crews=1 if by_form[TAPES] else 0,
+        people=building.crew.people,
+    )
+    made = make_order(items, work, hours=planned.plan.hours, currency=building.currency, basis=basis)
+    return Ordered(planned, made, over_tables(planned))
+
+
+LIQUIDS: Final = ("liquid", "sealant", "listed")
+TAPES: Final = ("tape", "stretch")
+COATS: Final = ("coat",)
+_TUBE: Final = 1e-3  # m3: a cartridge or sausage holds less than a litre
+
+
+def _in_tubes(product: Product) -> bool:
+    return product.pack_unit == "m3" and product.pack < _TUBE
+
+
+def crew_days(planned: Planned) -> dict[str, float]:
+    """Crew-days with each product: hours of the runs that use it, over the crew's day."""
+    crew = planned.house.building.crew
+    hours: defaultdict[str, float] = defaultdict(float)
+    for run in planned.plan.runs:
+        for product in run.uses:
+            hours[product] += run.hours
+    for coat in planned.plan.coats:
+        hours[coat.product] += coat.hours
+    return defaultdict(float, {product: spent / (crew.people * crew.day) for product, spent in hours.items()})
+
+
+def _item(product: Product, packs: float, owned: int, days: float) -> Item:
+    units: dict[str, tuple[Unit, float]] = {"m3": ("l", 1000.0), "m": ("m", 1.0), "piece": ("piece", 1.0)}
+    unit, scale = units[product.pack_unit]
+    spread = LIQUID_SPREAD if unit == "l" else TAPE_SPREAD if unit == "m" else SURE
+    return Item(
+        product.id,
+        unit,
+        product.pack * scale,
+        packs * product.pack * scale,
+        product.price,
+        spread,
+        waste=product.waste,
+        crew_days=days,
+        cures_in_pack=product.cures_in_pack,
+        stock=owned,
+    )
+
+
+def over_tables(planned: Planned) -> tuple[OverTable, ...]:
+    """What wider and thicker film than the sheet's would cost on this house, for each liquid on lines."""
+    joints = {run.id: run for run in planned.house.joints.runs}
+    lines: defaultdict[str, list[tuple[float, float]]] = defaultdict(list)
+    for run in planned.plan.runs:
+        product = planned.catalog.products.get(run.product)
+        if product is not None and product.form == "liquid" and not run.piece:
+            filled = "filler" in run.prepared
+            lines[product.id].append(
+                (run.quantity, Gap(joints[run.id].gap, joints[run.id].depth).section if filled else 0.0)
+            )
+    return tuple(
+        _over(planned.catalog.products[name], rows, planned.house.building)
+        for name, rows in sorted(lines.items())
+    )
+
+
+def _over(product: Product, rows: list[tuple[float, float]], building: Building) -> OverTable:
+    sheet = SheetLiquid(
+        product.id, product.dry, Liquid(product.solids, waste=product.waste), product.pack, product.price
+    )
+    runs = LiquidRuns([length for length, _ in rows], product.width, [section for _, section in rows])
+    step = INCH if building.system == "us" else 0.025
+    thicker = 5 * MIL if building.system == "us" else 125e-6
+    return over_application(
+        runs,
+        sheet,
+        extra_widths=[0.0, step, 2 * step],
+        drys=[product.dry + k * thicker for k in range(3)],
+        currency=building.currency,
+    )

@@ -1,0 +1,231 @@
+"""``plan``, ``order``, ``curve`` and ``demo``."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import time
+from argparse import Namespace
+from pathlib import Path
+from types import FrameType
+from typing import Self
+
+from rich.console import Console
+
+from hullwright.app import folder, summary
+from hullwright.app import plan as use
+from hullwright.app.files import demo_file
+from hullwright.app.plan import Ordered, Planned, Wish
+from hullwright.cli.main import emit
+from hullwright.cli.tables import assumed, cautions, console, say, table
+from hullwright.errors import InputError, Problem
+from hullwright.units import Show, parse_number
+
+
+class Watch:
+    """Tells how far the search is, on standard error; Ctrl-C stops it and keeps the best plan found."""
+
+    def __init__(self, *, quiet: bool) -> None:
+        self.quiet, self.stop, self.said, self.began = quiet, False, 0.0, time.monotonic()
+
+    def __enter__(self) -> Self:
+        """Take over Ctrl-C."""
+        self.before = signal.signal(signal.SIGINT, self._asked)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Give Ctrl-C back."""
+        signal.signal(signal.SIGINT, self.before)
+        if self.said:
+            print(file=sys.stderr)
+
+    def _asked(self, _number: int, _frame: FrameType | None) -> None:
+        if self.stop:
+            raise KeyboardInterrupt
+        self.stop = True
+
+    def __call__(self, value: float, bound: float, work: int) -> bool:
+        """Show value, bound and gap; answer whether to go on."""
+        now = time.monotonic()
+        if not self.quiet and now - self.began > 1.0 and now - self.said > 0.25:
+            gap = (value - bound) / value if value > 0 else 0.0
+            print(
+                f"\r  plan {value:.4g}, bound {bound:.4g}, gap {gap:.2%}, {work} nodes (Ctrl-C takes the plan as it is) ",
+                end="",
+                file=sys.stderr,
+                flush=True,
+            )
+            self.said = now
+        return not self.stop
+
+
+def _wish(args: Namespace, watch: Watch) -> Wish:
+    return Wish(
+        budget=_number("--budget", args.budget),
+        target=_number("--target", args.target),
+        confidence=args.confidence,
+        quick=args.quick,
+        progress=watch,
+    )
+
+
+def _number(option: str, text: str | None) -> float | None:
+    if text is None:
+        return None
+    try:
+        return parse_number(text.replace(",", "").lstrip("$€£").strip())
+    except InputError as error:
+        raise InputError(
+            f"{option} can't be read",
+            [Problem("this is not a number", got=text, allowed="a number such as 6500")],
+        ) from error
+
+
+def _quiet(args: Namespace) -> bool:
+    return bool(args.json) or not sys.stderr.isatty()
+
+
+def plan(args: Namespace) -> int:
+    """Make the plan, print it, write its folder."""
+    with Watch(quiet=_quiet(args)) as watch:
+        planned = use.plan(args.file, _wish(args, watch), curve_points=0 if args.no_files else 21)
+    ordered = use.order(planned)
+    target = None if args.no_files else Path(args.out) if args.out else folder.default_folder(args.file)
+    written = folder.write(planned, ordered, target) if target else ()
+    if args.json:
+        emit(planned.to_json() | {"folder": str(target) if target else None})
+        return 0
+    _print(console(), planned, ordered)
+    if target:
+        print(f"\n{len(written)} files in {target}: open {target / 'summary.html'}")
+    return 0
+
+
+def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
+    made, show = planned.plan, Show(planned.house.building.system)
+    say(screen, made.name, "bold")
+    say(screen, summary.answer_words(planned), "bold")
+    water = f"{show.water(made.water_l.p50)} ({show.water(made.water_l.p10)} to {show.water(made.water_l.p90)}) of water while bare"
+    say(
+        screen,
+        f"{water}. Value {made.objective:.4g}, bound {made.bound:.4g}, gap {made.gap:.2%}: {summary.proof_words(planned)}.",
+    )
+    screen.print(
+        table(summary.KIND_HEADS, summary.kind_rows(planned), title="What is done", right=(2, 3, 4, 5))
+    )
+    say(
+        screen,
+        f"Set-ups and return trips: {made.setup_money:,.0f} {made.currency}, {made.setup_hours:.1f} h, in the sum.",
+    )
+    screen.print(
+        table(summary.ORDER_WORDS, summary.order_lines(ordered), title="What to buy", right=range(1, 7))
+    )
+    if made.step:
+        step = made.step
+        say(
+            screen,
+            f"Next step: {step.money:,.0f} {made.currency} more for {step.run}: {step.before} → {step.after}.",
+        )
+    if made.fixed:
+        fixed = made.fixed
+        say(
+            screen,
+            f"Your own decisions cost {fixed.money:+,.0f} {made.currency} and {fixed.objective:+.4g} of the goal against the free plan.",
+        )
+        for text in fixed.unmet:
+            say(screen, f"  not kept: {text}")
+    say(
+        screen,
+        f"{made.unverified_meetings} meetings of materials are not known to fit: patch test first (in the page).",
+    )
+    for text in made.estimates:
+        say(screen, f"Rests on: {text}")
+    assumed(screen, planned.house.building.assumed)
+    cautions(screen, made.cautions)
+
+
+def order(args: Namespace) -> int:
+    """Print what to buy."""
+    with Watch(quiet=_quiet(args)) as watch:
+        ordered = use.order(use.plan(args.file, _wish(args, watch)))
+    if args.json:
+        emit(ordered.to_json())
+        return 0
+    screen, made = console(), ordered.order
+    say(
+        screen,
+        f"{ordered.planned.plan.name}: {made.money:,.0f} {made.currency} of material, {made.hours:,.0f} hours",
+        "bold",
+    )
+    say(
+        screen,
+        f"Enough in 50 of 100 cases: {made.money_p50:,.0f}; in 90 of 100: {made.money_p90:,.0f} {made.currency}.",
+    )
+    screen.print(table(summary.ORDER_WORDS, summary.order_lines(ordered), right=range(1, 7)))
+    small = [[item.name, str(item.count), str(item.rate)] for item in made.small]
+    screen.print(table(["with it", "how many", "rate"], small, right=[1]))
+    screen.print(
+        table(
+            summary.OVER_HEADS,
+            summary.over_lines(ordered),
+            title="What wider and thicker than the sheet would cost",
+            right=(3, 4, 5),
+        )
+    )
+    cautions(screen, made.cautions)
+    return 0
+
+
+def curve(args: Namespace) -> int:
+    """Print the curve."""
+    with Watch(quiet=_quiet(args)) as watch:
+        house, found = use.curve(args.file, _wish(args, watch))
+    if args.json:
+        emit(found.to_json())
+        return 0
+    screen, show = console(), Show(house.building.system)
+    rows = [
+        (
+            f"{p.budget:,.0f}",
+            f"{p.spent:,.0f}",
+            f"{p.ach50:.2f}",
+            show.water(p.water_l),
+            f"{p.objective:.4g}",
+            f"{p.bound:.4g}",
+            f"{_gap(p.objective, p.bound):.2%}",
+        )
+        for p in found.points
+    ]
+    heads = [f"budget [{found.currency}]", "spent", "ACH50", "water", "goal", "bound", "gap"]
+    screen.print(
+        table(
+            heads,
+            rows,
+            title=f"{house.building.name}: the best plan for each amount of money",
+            right=range(7),
+        )
+    )
+    if found.step:
+        say(
+            screen,
+            f"Next step: {found.step.money:,.0f} {found.currency} for {found.step.run}: {found.step.before} → {found.step.after}.",
+        )
+    cautions(screen, found.cautions)
+    return 0
+
+
+def _gap(value: float, bound: float) -> float:
+    return (value - bound) / value if value > 0 else 0.0
+
+
+def demo(args: Namespace) -> int:
+    """Plan the demo house, which is invented."""
+    args.file, args.budget, args.target, args.confidence, args.no_files = (
+        str(demo_file()),
+        None,
+        None,
+        None,
+        False,
+    )
+    args.out = args.out or str(Path("hullwright-out") / "demo-plan")
+    return plan(args)
