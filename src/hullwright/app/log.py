@@ -1,0 +1,447 @@
+"""The log of a house: add, list, correct, choose, place, in from a table, out to a table.
+
+Each function opens the store, does one thing and closes it: what it returns is on disk.
+"""
+
+from __future__ import annotations
+
+import platform
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from hullwright.app.files import write_new
+from hullwright.errors import InputError, Problem, Where
+from hullwright.evidence import Caution
+from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
+from hullwright.proof.holes import check_seal
+from hullwright.proof.kinds import check
+from hullwright.proof.ledger import Rivals, standing
+from hullwright.store.database import Store
+from hullwright.store.entries import Outcome, Sending, append, append_all, highest, list_entries
+from hullwright.store.location import place_cautions, store_path
+from hullwright.store.table import MOST_BYTES, export_csv, import_csv
+
+_OWN_WAYS = {"release": "release", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
+
+_CHECKED = frozenset({"hole sealed", "comb", "covered", "mended"})  # against what is in the store already
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """Which log is meant.
+
+    Parameters
+    ----------
+    house : str
+        Name of the house in the store.
+    path : Path
+        The store; printed with every answer.
+    """
+
+    house: str
+    path: Path
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """Warnings about the place of the store."""
+        return place_cautions(self.path)
+
+    def entries(self) -> tuple[Entry, ...]:
+        """Give all entries of the house, corrected ones too, in the order of the store."""
+        with Store(self.path) as store:
+            return list_entries(store, self.house)
+
+    def standing(self) -> tuple[Entry, ...]:
+        """Give the entries that stand."""
+        return standing(self.entries()).entries
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """One entry that is on disk.
+
+    Parameters
+    ----------
+    log : Log
+    entry : Entry
+        With its receipt.
+    """
+
+    log: Log
+    entry: Entry
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the entry and where it is kept."""
+        return {
+            "schema": {"name": "log add", "version": 1},
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "entry": self.entry.full_json(),
+            "cautions": [caution.to_json() for caution in self.log.cautions],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """Entries of a house.
+
+    Parameters
+    ----------
+    log : Log
+    entries : tuple of Entry
+    rivals : tuple of Rivals
+        Corrections that wait for a choice.
+    """
+
+    log: Log
+    entries: tuple[Entry, ...]
+    rivals: tuple[Rivals, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``log list --json``."""
+        return {
+            "schema": {"name": "log list", "version": 1},
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "entries": [entry.full_json() for entry in self.entries],
+            "rivals": [{"of": rival.of, "entries": list(rival.entries)} for rival in self.rivals],
+            "cautions": [caution.to_json() for caution in self.log.cautions],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What came in from a table."""
+
+    log: Log
+    file: str
+    outcome: Outcome
+
+    @property
+    def exit_code(self) -> int:
+        """1 where bodies differ from what is kept under their id."""
+        return 1 if self.outcome.differing else 0
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``log import --json``."""
+        return {
+            "schema": {"name": "log import", "version": 1},
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "file": self.file,
+            **self.outcome.to_json(),
+            "cautions": [caution.to_json() for caution in self.log.cautions],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """What went out to a table."""
+
+    log: Log
+    file: str
+    entries: int
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``log export --json``."""
+        return {
+            "schema": {"name": "log export", "version": 1},
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "file": self.file,
+            "entries": self.entries,
+            "cautions": [],
+        }
+
+
+def open_log(house: str, store: str | None = None) -> Log:
+    """Say which log is meant.
+
+    Parameters
+    ----------
+    house : str
+        Name of the house in the store.
+    store : str or None
+        File or folder of the store; None for the usual place, or `HULLWRIGHT_DATA`.
+
+    Returns
+    -------
+    Log
+
+    Raises
+    ------
+    InputError
+        Where the store would lie inside the program's own folder.
+    """
+    return Log(house, store_path(store))
+
+
+def add(log: Log, kind: str, what: Mapping[str, Any], *, author: str, spot: Spot | None = None) -> Added:
+    """Add a fact.
+
+    Parameters
+    ----------
+    log : Log
+    kind : str
+        One of :data:`hullwright.proof.kinds.KINDS`.
+    what : mapping
+        Its figures.
+    author : str
+    spot : Spot, optional
+        Joint, kind of joint, face, place and plan version.
+
+    Returns
+    -------
+    Added
+
+    Raises
+    ------
+    InputError
+        With every problem; a hole that is not in the register can't be sealed; a release has its own way.
+    OutputError
+        Where it can't be written.
+    """
+    if kind in _OWN_WAYS:
+        problem = Problem(
+            f"{kind} is not added by hand", Where(key="kind"), kind, f"the function {_OWN_WAYS[kind]}"
+        )
+        raise InputError("this entry can't be used", [problem])
+    return write(log, kind, what, author=author, spot=spot)
+
+
+def correct(log: Log, entry: str, what: Mapping[str, Any], *, author: str) -> Added:
+    """Correct an entry: a new one of the same kind and place supersedes it; the old one is kept.
+
+    Parameters
+    ----------
+    log : Log
+    entry : str
+        Id of the entry to correct.
+    what : mapping
+        All figures of the right entry.
+    author : str
+
+    Returns
+    -------
+    Added
+
+    Raises
+    ------
+    InputError
+        No such entry, or it is corrected already (correct the correction, or choose between rivals).
+    """
+    old = _live(log, entry)
+    return write(log, old.kind, what, author=author, spot=old.spot, supersedes=old.id)
+
+
+def withdraw(log: Log, entry: str, reason: str, *, author: str) -> Added:
+    """Withdraw an entry that should not be there; it is kept, and stands no more.
+
+    Parameters
+    ----------
+    log : Log
+    entry, reason, author : str
+
+    Returns
+    -------
+    Added
+    """
+    old = _live(log, entry)
+    return write(log, "withdrawn", {"reason": reason}, author=author, spot=old.spot, supersedes=old.id)
+
+
+def choose(log: Log, entry: str, reason: str = "", *, author: str) -> Added:
+    """Choose one of the rival corrections; the others stand no more.
+
+    Parameters
+    ----------
+    log : Log
+    entry : str
+        Id of the one that shall stand.
+    reason, author : str
+
+    Returns
+    -------
+    Added
+
+    Raises
+    ------
+    InputError
+        Where it has no rivals.
+    """
+    rivals = standing(log.entries()).rivals
+    group = next((rival for rival in rivals if entry in rival.entries), None)
+    if group is None:
+        waiting = ", ".join(key for rival in rivals for key in rival.entries)
+        raise InputError(
+            "this entry has no rivals", [Problem("nothing to choose", Where(key="entry"), entry, waiting)]
+        )
+    against = [key for key in group.entries if key != entry]
+    what = {"entry": entry, "against": against, **({"reason": reason} if reason else {})}
+    return write(log, "chosen", what, author=author)
+
+
+def settle(log: Log, entry: str, spot: Spot, *, author: str) -> Added:
+    """Give an entry whose joint is gone another joint.
+
+    Parameters
+    ----------
+    log : Log
+    entry : str
+    spot : Spot
+        The joint it belongs to now.
+    author : str
+
+    Returns
+    -------
+    Added
+    """
+    _live(log, entry)
+    return write(log, "placed", {"entry": entry}, author=author, spot=spot)
+
+
+def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", history: bool = False) -> Listing:
+    """List entries.
+
+    Parameters
+    ----------
+    log : Log
+    kind, joint, face : str
+        Only these; '' for all.
+    history : bool
+        Corrected and withdrawn entries too.
+
+    Returns
+    -------
+    Listing
+    """
+    entries = log.entries()
+    now = standing(entries)
+    wanted = entries if history else now.entries
+    found = tuple(
+        entry
+        for entry in wanted
+        if (not kind or entry.kind == kind)
+        and (not joint or entry.spot.joint == joint)
+        and (not face or entry.spot.face == face)
+    )
+    return Listing(log, found, now.rivals)
+
+
+def import_log(log: Log, file: str) -> Imported:
+    """Take a csv table in: rows here already are passed over, rows that differ are listed and left out.
+
+    Parameters
+    ----------
+    log : Log
+    file : str
+
+    Returns
+    -------
+    Imported
+
+    Raises
+    ------
+    InputError
+        With line and column of every problem; nothing is stored then.
+    """
+    path = Path(file)
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise InputError(
+                "the file is too large",
+                [Problem("too many bytes", Where(file), f"{path.stat().st_size}", f"up to {MOST_BYTES}")],
+            )
+        data = path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            "the table can't be read", [Problem("can't open it", Where(file), str(error.strerror))]
+        ) from error
+    entries = import_csv(data, file)
+    with Store(log.path) as store:
+        outcome = append_all(store, log.house, entries, Sending(datetime.now(UTC)))
+    return Imported(log, file, outcome)
+
+
+def export_log(log: Log, file: str) -> Exported:
+    """Write all entries, corrected ones too, to a new csv file.
+
+    Parameters
+    ----------
+    log : Log
+    file : str
+        Must not be there yet.
+
+    Returns
+    -------
+    Exported
+
+    Raises
+    ------
+    OutputError
+        Where it is there or can't be written.
+    """
+    entries = log.entries()
+    write_new(Path(file), export_csv(entries))
+    return Exported(log, file, len(entries))
+
+
+def write(
+    log: Log,
+    kind: str,
+    what: Mapping[str, Any],
+    *,
+    author: str,
+    spot: Spot | None = None,
+    supersedes: str = "",
+) -> Added:
+    """Write an entry made on this machine, checked against what is in the store."""
+    now = datetime.now().astimezone()
+    with Store(log.path) as store:
+        seen = highest(store)
+        stamp = Stamp(author, f"desk {platform.node()}"[:200], now, seen + 1, seen)
+        draft = Entry(str(uuid.uuid4()), kind, stamp, spot or Spot(), dict(what), supersedes)
+        entry = check(entry_from_json(draft.to_json()))
+        if kind in _CHECKED:
+            _check_against(entry, list_entries(store, log.house))
+        return Added(log, append(store, log.house, entry, Sending(now, now)))
+
+
+def _check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
+    if entry.kind == "hole sealed":
+        check_seal(entry, entries)
+    elif entry.kind == "comb":
+        from hullwright.proof.lotbook import reading_of  # noqa: PLC0415  loads numbers only where a reading comes
+
+        reading_of(entry)
+    elif entry.kind in {"covered", "mended"}:
+        name = {"covered": "release", "mended": "flaw"}[entry.kind]
+        wanted = {"covered": ("release",), "mended": ("flaw", "probe", "seen", "smoke")}[entry.kind]
+        known = [other.id for other in standing(entries).of_kind(*wanted)]
+        if entry.what[name] not in known:
+            problem = Problem(
+                f"no such {name} is in the log",
+                Where(key=f"what.{name}"),
+                entry.what[name],
+                ", ".join(known[:20]),
+            )
+            raise InputError(f"{entry.kind} needs the id of a {name}", [problem])
+
+
+def _live(log: Log, entry: str) -> Entry:
+    """Give an entry that stands."""
+    entries = log.entries()
+    now = standing(entries)
+    found = next((one for one in now.entries if one.id == entry), None)
+    if found is None:
+        there = any(one.id == entry for one in entries)
+        message = "this entry is corrected or withdrawn already" if there else "no such entry is in the log"
+        raise InputError(
+            message, [Problem(message, Where(key="entry"), entry, "the id of an entry that stands")]
+        )
+    original = next(one for one in entries if one.id == entry)
+    return replace(found, spot=original.spot)

@@ -1,0 +1,259 @@
+"""What the log proves: film lots, states, ready to cover, release, holes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from hullwright.app.house import Source, load
+from hullwright.app.log import Added, Log, write
+from hullwright.app.site import catalog_of, joint_lines, needs_of, site_house
+from hullwright.errors import InputError, Problem, Where
+from hullwright.evidence import ESTIMATE, Caution
+from hullwright.proof.cover import House, Ready, breaches, check_release, joint_states
+from hullwright.proof.cover import ready as ready_face
+from hullwright.proof.entries import Entry, Spot
+from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
+from hullwright.proof.holes import Register, Ticket, register
+from hullwright.proof.lotbook import Judged, answers, book, judge_lots
+from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
+from hullwright.proof.lots import Answer, Need
+from hullwright.proof.place import Proposal, needs_place
+from hullwright.proof.states import JointState
+from hullwright.store.database import Store
+from hullwright.store.photos import photo_hashes
+
+UNJUDGED = Caution(
+    "lots without a product sheet are listed but not judged: name the product in the entries", ESTIMATE
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Lots:
+    """Answers about all film lots.
+
+    Parameters
+    ----------
+    log : Log
+    judged : tuple of Judged
+    """
+
+    log: Log
+    judged: tuple[Judged, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """0 where every lot is proved."""
+        return 0 if all(one.result and one.result.answer is Answer.PROVED for one in self.judged) else 1
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``film lots --json``."""
+        unjudged = [one.lot.key.id for one in self.judged if one.result is None]
+        return {
+            "schema": dict(LOTS_SCHEMA),
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "lots": [one.to_json() for one in self.judged if one.result is not None],
+            "unjudged": unjudged,
+            "cautions": [UNJUDGED.to_json()] if unjudged else [],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class States:
+    """State of every joint.
+
+    Parameters
+    ----------
+    log : Log
+    joints : tuple of JointState
+    covered_too_early : tuple of Entry
+        ``covered`` entries that no sound release allows.
+    lost : tuple of Proposal
+        Entries that need a place.
+    fasteners : tuple of FaceFasteners
+    """
+
+    log: Log
+    joints: tuple[JointState, ...]
+    covered_too_early: tuple[Entry, ...]
+    lost: tuple[Proposal, ...]
+    fasteners: tuple[FaceFasteners, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Give states, counts and what is out of order."""
+        counts: dict[str, int] = defaultdict(int)
+        for joint in self.joints:
+            counts[joint.state.value] += 1
+        return {
+            "schema": {"name": "log states", "version": 1},
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "counts": dict(counts),
+            "joints": [joint.to_json() for joint in self.joints],
+            "covered_too_early": [entry.id for entry in self.covered_too_early],
+            "needs_place": [proposal.to_json() for proposal in self.lost],
+            "fasteners": [face.to_json() for face in self.fasteners],
+            "cautions": [],
+        }
+
+
+def lots(log: Log, building: Source | None = None, *, needs: Mapping[str, Need] | None = None) -> Lots:
+    """Say of every film lot whether it is proved.
+
+    Parameters
+    ----------
+    log : Log
+    building : path or Building, optional
+        Whose product sheets state the least films; without it the generic sheets.
+    needs : mapping of str to Need, optional
+        Least film by product id (or method), in place of the sheets.
+
+    Returns
+    -------
+    Lots
+    """
+    stated = needs if needs is not None else needs_of(catalog_of(building))
+    return Lots(log, judge_lots(book(log.standing()), stated))
+
+
+def states(log: Log, building: Source, *, plan: str | None = None) -> States:
+    """Give the state of every joint of a house.
+
+    Parameters
+    ----------
+    log : Log
+    building : path or Building
+    plan : str or None
+        ``plan.json``.
+
+    Returns
+    -------
+    States
+    """
+    house, entries, needs = _site(log, building, plan)
+    judge = _answers(needs)
+    return States(
+        log,
+        joint_states(house, entries, judge),
+        breaches(house, entries, judge),
+        needs_place(entries, joint_lines(load(building))),
+        count_overdriven(log.standing()),
+    )
+
+
+def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> Ready:
+    """Say whether a face may be covered, and what is in the way.
+
+    Parameters
+    ----------
+    log : Log
+    building : path or Building
+    face : str
+    plan : str or None
+        ``plan.json``.
+
+    Returns
+    -------
+    Ready
+    """
+    house, entries, needs = _site(log, building, plan)
+    return ready_face(house, face, entries, _answers(needs))
+
+
+def release(
+    log: Log,
+    building: Source,
+    face: str,
+    *,
+    signed_by: str,
+    exceptions: Sequence[str] = (),
+    plan: str | None = None,
+) -> Added:
+    """Sign a release of a face: nothing in the way, or each exception named.
+
+    Parameters
+    ----------
+    log : Log
+    building : path or Building
+    face : str
+    signed_by : str
+    exceptions : sequence of str
+        Ids of blockers, as ``ready`` gives them.
+    plan : str or None
+
+    Returns
+    -------
+    Added
+
+    Raises
+    ------
+    NoAnswerError
+        With each blocker that is not named.
+    """
+    check_release(ready(log, building, face, plan=plan), exceptions)
+    what = {"signed_by": signed_by, "exceptions": list(exceptions)}
+    return write(log, "release", what, author=signed_by, spot=Spot(face=face))
+
+
+def holes(log: Log) -> Register:
+    """Give the register of holes.
+
+    Parameters
+    ----------
+    log : Log
+
+    Returns
+    -------
+    Register
+    """
+    return register(log.entries())
+
+
+def ticket(log: Log, hole: str, product: str, detail: str) -> Ticket:
+    """Write a ticket for an open hole.
+
+    Parameters
+    ----------
+    log : Log
+    hole : str
+        Id of its entry.
+    product, detail : str
+
+    Returns
+    -------
+    Ticket
+
+    Raises
+    ------
+    InputError
+        Where no such hole is open.
+    """
+    found = next((one for one in holes(log).open if one.entry.id == hole), None)
+    if found is None:
+        raise InputError(
+            "no such hole is open",
+            [Problem("not an open hole", Where(key="hole"), hole, "an id from the register")],
+        )
+    return Ticket(found, product, detail)
+
+
+def _site(
+    log: Log, building: Source, plan: str | None
+) -> tuple[House, tuple[Entry, ...], Mapping[str, Need]]:
+    with Store(log.path) as store:
+        here = photo_hashes(store)
+    return (
+        replace(site_house(building, plan), photos_here=here),
+        log.entries(),
+        needs_of(catalog_of(building)),
+    )
+
+
+def _answers(needs: Mapping[str, Need]) -> Any:
+    def judge(entries: Sequence[Entry]) -> Mapping[str, Answer]:
+        return answers(judge_lots(book(entries), needs))
+
+    return judge

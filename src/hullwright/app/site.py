@@ -1,0 +1,109 @@
+"""What the log needs to know of the house: joints, later trades, least films, flaw and hour figures, from its building file."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from hullwright.app.house import House, Source, load
+from hullwright.catalog import Catalog
+from hullwright.catalog import load as load_catalog
+from hullwright.errors import InputError, Problem, Where
+from hullwright.joints.model import Joint, JointKind
+from hullwright.proof.cover import House as SiteHouse
+from hullwright.proof.cover import Later
+from hullwright.proof.lots import Need
+from hullwright.proof.mockup import Target
+from hullwright.proof.place import JointLine
+from hullwright.proof.states import SiteJoint
+
+_LATER_STAGES = frozenset({"services", "later"})
+_COUNTED_ELSEWHERE = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED})  # by face, not as joints
+
+
+def site_house(source: Source, plan: str | None = None) -> SiteHouse:
+    """Give the joints of a house with their planned methods.
+
+    Parameters
+    ----------
+    source : path or Building
+    plan : str or None
+        ``plan.json`` of the plan; without it the methods come from what was done.
+
+    Returns
+    -------
+    hullwright.proof.cover.House
+
+    Raises
+    ------
+    InputError
+        Where the plan file can't be read or is of another house.
+    """
+    house = load(source)
+    methods = plan_methods(plan) if plan else {}
+    joints = [joint for joint in house.joints.joints if joint.kind not in _COUNTED_ELSEWHERE]
+    if methods and not any(joint.run in methods for joint in joints):
+        raise InputError(
+            "the plan is of another house", [Problem("none of its runs is in the building file", Where(plan))]
+        )
+    site = tuple(_site_joint(joint, methods.get(joint.run, ("", False))) for joint in joints)
+    later = tuple(
+        Later(joint.id, face, f"{joint.kind.value}, by {joint.stage}", joint.id)
+        for joint in joints
+        if joint.stage in _LATER_STAGES
+        for face in joint.faces
+    )
+    return SiteHouse(site, later)
+
+
+def joint_lines(house: House) -> tuple[JointLine, ...]:
+    """Give the joints of a house as they lie now, for entries that need a place."""
+    return tuple(
+        JointLine(joint.id, joint.kind.value, joint.faces[0], joint.points) for joint in house.joints.joints
+    )
+
+
+def catalog_of(source: Source | None) -> Catalog:
+    """Give the catalogue with the sheets of a building file, or the generic one."""
+    return load_catalog(None if source is None else load(source).building)
+
+
+def needs_of(catalog: Catalog) -> dict[str, Need]:
+    """Give the least film of every liquid product by its sheet.
+
+    The least dry film where the sheet states one, else the film aimed at.
+    """
+    return {
+        key: Need(product.dry_min or product.dry, product.solids)
+        for key, product in catalog.products.items()
+        if product.form in {"liquid", "coat"} and (product.dry_min or product.dry) > 0
+    }
+
+
+def target_of(catalog: Catalog, product: str) -> Target | None:
+    """Give the film along a joint that a sheet asks for, gaps not counted; None for what is no film along a joint."""
+    sheet = catalog.products.get(product)
+    if sheet is None or sheet.pack_unit != "m3" or not (sheet.width > 0 and sheet.dry > 0):
+        return None
+    return Target(sheet.width, sheet.dry / sheet.solids)
+
+
+def plan_methods(file: str) -> dict[str, tuple[str, bool]]:
+    """Read method and primer of each run from a ``plan.json``."""
+    try:
+        data: Any = json.loads(Path(file).read_text("utf-8"))
+        runs: list[Mapping[str, Any]] = data["runs"]
+        return {str(run["id"]): (str(run["method"]), "primer" in run.get("prepared", ())) for run in runs}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
+        problem = Problem(
+            "not a plan that hullwright wrote", Where(file), str(error)[:120], "plan.json of a plan"
+        )
+        raise InputError("the plan can't be read", [problem]) from error
+
+
+def _site_joint(joint: Joint, planned: tuple[str, bool]) -> SiteJoint:
+    middle = joint.points.mean(axis=0)
+    place = (float(middle[0]), float(middle[1]), float(middle[2]))
+    return SiteJoint(joint.id, joint.kind.value, joint.faces, joint.length, planned[0], place, planned[1])
