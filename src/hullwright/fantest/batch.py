@@ -110,7 +110,7 @@ class BatchResult:
         if drift_pa is not None:
             drift = np.nan_to_num(drift_pa, nan=0.0)[:, None]
             common = effect(self.line, dp, self.used, error_pa=drift / 2 + 0.0 * dp, at_pa=pressure_pa)
-            steps = drift * drift_steps(dp.shape[1])
+            steps = drift * drift_steps(dp)
             square = (
                 square + common**2 + effect(self.line, dp, self.used, error_pa=steps, at_pa=pressure_pa) ** 2
             )

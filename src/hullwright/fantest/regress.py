@@ -60,7 +60,8 @@ class Lines:
     def s_line(self, x: ArrayLike) -> Floats:
         """Standard error of the fitted mean line at `x` (E779 A1: S_y; not of a single reading)."""
         away = np.asarray(x, dtype=np.float64) - self.x_mean
-        return np.asarray(self.sd * np.sqrt(1.0 / self.count + away**2 / self.ssx))
+        with np.errstate(divide="ignore", invalid="ignore"):  # rows without a line have NaN
+            return np.asarray(self.sd * np.sqrt(1.0 / self.count + away**2 / self.ssx))
 
     def at(self, x: ArrayLike) -> Floats:
         """The line at `x`."""

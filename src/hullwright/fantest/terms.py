@@ -125,8 +125,9 @@ def effect(line: Lines, dp_pa: Floats, used: Mask, *, error_pa: Floats, at_pa: f
     safe = np.where(used, dp_pa, 1.0)
     centre = line.x_mean[:, None]
     away = math.log(at_pa) - centre
-    leverage = 1.0 / line.count[:, None] + away * (np.log(safe) - centre) / line.ssx[:, None]
-    return np.asarray(-line.slope * np.where(used, leverage * error_pa / safe, 0.0).sum(axis=1))
+    with np.errstate(divide="ignore", invalid="ignore"):  # rows without a line have NaN
+        leverage = 1.0 / line.count[:, None] + away * (np.log(safe) - centre) / line.ssx[:, None]
+        return np.asarray(-line.slope * np.where(used, leverage * error_pa / safe, 0.0).sum(axis=1))
 
 
 def zero_uncertainty(before: ZeroFlow | None, after: ZeroFlow | None, level: float) -> tuple[float, float]:
@@ -205,7 +206,7 @@ def terms_at(
         scatter = accuracy.scatter_share * scale / math.sqrt(float(line.count[0]))
     pressure = np.maximum(accuracy.pressure_share * dp_pa, accuracy.pressure_pa)
     common = effect(line, dp_pa, used, error_pa=np.full_like(dp_pa, zero[0]), at_pa=at_pa)
-    drifting = effect(line, dp_pa, used, error_pa=zero[1] * drift_steps(dp_pa.shape[1]), at_pa=at_pa)
+    drifting = effect(line, dp_pa, used, error_pa=zero[1] * drift_steps(dp_pa), at_pa=at_pa)
     return Terms(
         scatter=scatter,
         device=math.log1p(accuracy.flow_share) * scale,
@@ -216,25 +217,30 @@ def terms_at(
     )
 
 
-def drift_steps(stations: int) -> Floats:
+def drift_steps(dp_pa: Floats) -> Floats:
     """Share of a steady drift that each station, in the order it was held, lies off the mean of before and after.
 
     Parameters
     ----------
-    stations : int
-        How many.
+    dp_pa : ndarray, shape (T, N)
+        Induced pressures; NaN where a row is padded.
 
     Returns
     -------
-    ndarray, shape (1, N)
-        From -0.5 to 0.5.
+    ndarray, shape (T, N)
+        From -0.5 to 0.5 in each row.
 
     Examples
     --------
-    >>> drift_steps(3).tolist()
-    [[-0.5, 0.0, 0.5]]
+    >>> import numpy as np
+    >>> drift_steps(np.array([[60.0, 40.0, 20.0, np.nan]])).tolist()
+    [[-0.5, 0.0, 0.5, 0.5]]
     """
-    return np.linspace(-0.5, 0.5, stations)[None, :] if stations > 1 else np.zeros((1, 1))
+    held = np.isfinite(dp_pa)
+    place = np.cumsum(held, axis=1) - 1.0
+    return np.asarray(
+        place / np.maximum(held.sum(axis=1) - 1.0, 1.0)[:, None] - 0.5 * (held.sum(axis=1) > 1)[:, None]
+    )
 
 
 def average(terms: tuple[Terms, ...], flows: tuple[float, ...]) -> Terms:
