@@ -248,3 +248,22 @@ def test_floor_lines_run_where_the_wall_is():
         {"main/east": 8, "main/north": 10, "main/west": 8, "main/south": 2, "main/south 2": 4,
          "wing/east": 5, "wing/south": 4, "wing/west": 5}
     )  # fmt: skip
+
+
+def test_no_parapet_runs_along_a_higher_wall():
+    roof = Roof("flat", parapet_height=0.5, parapet_thickness=0.3)
+    wing = mass("wing", rect(10, 1, 15, 7), roof=roof)
+    hull = build(house(mass(storeys=(3.0, 3.0)), wing))
+    found = areas(hull)
+    # Source: by hand: parapet on three sides of the 5 x 6 m wing; the roof runs to the main wall.
+    assert found["wing/roof"] == pytest.approx((5 - 0.3) * (6 - 0.6), rel=EXACT)
+    assert found["wing/parapet top"] == pytest.approx(30 - 4.7 * 5.4, rel=EXACT)
+    assert "wing/west parapet inside" not in found
+    assert lengths(hull, "main/east", "wing/roof") == pytest.approx([5.4], rel=EXACT)
+
+
+def test_a_nearly_flat_roof_is_not_taken_for_a_level_one():
+    low = mass("low", rect(0, 0, 10, 8), roof=Roof("shed", 1.5, 180))
+    hull = build(house(low, mass("tall", rect(0, 8, 10, 12), storeys=(3.0, 3.0))))
+    assert hull.faces[hull.number("low/roof south")].tilt == pytest.approx(1.5)
+    assert areas(hull)["low/roof south"] == pytest.approx(80 / math.cos(math.radians(1.5)), rel=EXACT)

@@ -136,9 +136,7 @@ def assert_same(one: Hull, two: Hull, scale: float = 1.0) -> None:
 
 
 def _sorted(hull: Hull, scale: float) -> list[tuple]:
-    rows = [
-        (f.kind, f.masses, f.cold, f.rated, f.area / scale**2, f.perimeter / scale) for f in hull.faces
-    ]
+    rows = [(f.kind, f.masses, f.cold, f.rated, f.area / scale**2, f.perimeter / scale) for f in hull.faces]
     return sorted(rows, key=lambda r: (*r[:4], round(r[4], 4), round(r[5], 4)))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from hullwright.hull.build import build
+from hullwright.hull.unroll import Piece, Sheet, unroll
 from hullwright.hull.volume import floor_area, inner_volume
 
-__all__ = ["build", "floor_area", "inner_volume"]
+__all__ = ["Piece", "Sheet", "build", "floor_area", "inner_volume", "unroll"]

@@ -11,8 +11,8 @@ from hullwright.building.model import Building, Mass, Point
 from hullwright.errors import Problem
 from hullwright.hull.outline import area, convex, crossing
 from hullwright.hull.picture import THIN, Finding, stop
-from hullwright.hull.shape import Shape
-from hullwright.hull.solid import GROWTH, inner_outline, unite
+from hullwright.hull.shape import Parapet, Shape
+from hullwright.hull.solid import GROWTH, unite
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -109,15 +109,15 @@ def made(shapes: Sequence[Shape], building: Building) -> None:
     """Check what only shows once the masses are made: room inside the parapets."""
     findings = []
     for shape in shapes:
-        if shape.parapet is not None and not _room_inside(shape, shape.parapet.thickness):
-            text, got = "has parapets that meet each other", f"{shape.parapet.thickness:g} m"
+        if shape.parapet is not None and not _room_inside(shape, shape.parapet):
+            text, got = "has parapets that meet each other", f"{shape.mass.roof.parapet_thickness:g} m"
             allowed, hint = "less than half the width of the roof", "make the parapet thinner"
             findings.append(_finding(shape.mass, shape.mass.outline[:1], text, got, allowed, hint))
     stop(STATED, findings, building)
 
 
-def _room_inside(shape: Shape, thickness: float) -> bool:
-    outer, inner = shape.outline(), inner_outline(shape, thickness)
+def _room_inside(shape: Shape, parapet: Parapet) -> bool:
+    outer, inner = shape.outline(), shape.hollow(parapet)
     n = len(outer)
     same_way = all(
         (outer[(i + 1) % n][0] - outer[i][0]) * (inner[(i + 1) % n][0] - inner[i][0])

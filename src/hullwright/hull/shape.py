@@ -10,6 +10,7 @@ from itertools import pairwise
 from hullwright.building.model import Building, Mass, Neighbour, Point
 from hullwright.hull.model import FaceKind
 from hullwright.hull.outline import Line, corners, line, offset_point, side_facing
+from hullwright.hull.plane_shapes import inside
 from hullwright.hull.planes import FLUSH, PARALLEL, Label, Table, Vector
 
 _NEIGHBOUR_KIND = {
@@ -52,9 +53,21 @@ class RoofPlane:
 
 @dataclass(frozen=True, slots=True)
 class Parapet:
-    """The hollow inside a parapet: thickness [m], height of the roof in it [m], label numbers of its sides and floor."""
+    """The hollow inside a parapet.
 
-    thickness: float
+    Parameters
+    ----------
+    insets : tuple of float
+        How far in it starts, by side [m]; negative where a higher mass stands against the side and there is none.
+    floor : float
+        Height of the roof in it [m].
+    sides : tuple of int
+        Label numbers of its sides.
+    bottom : int
+        Label number of its floor.
+    """
+
+    insets: tuple[float, ...]
     floor: float
     sides: tuple[int, ...]
     bottom: int
@@ -92,16 +105,30 @@ class Shape:
         """Corners in plan with every wall moved out by `growth` [m]."""
         return corners(self.lines, growth, self.mass.outline)
 
+    def hollow(self, parapet: Parapet, growth: float = 0.0) -> list[Point]:
+        """Corners in plan of the hollow inside the parapet, every side moved in by `growth` [m]."""
+        lines = [(a, b, d - inset) for (a, b, d), inset in zip(self.lines, parapet.insets, strict=True)]
+        return corners(lines, -growth, self.mass.outline)
+
 
 def shapes(building: Building, table: Table) -> list[Shape]:
     """Make a shape of each mass, sorted by name; flush walls, floors and roofs share planes of `table`."""
-    heights: list[float] = []
-    lines: list[Line] = []
+    known = _Known(table, [], [])
     made = []
     for mass in sorted(building.masses, key=lambda m: m.id):
         neighbours = [n for n in building.neighbours if n.mass == mass.id]
-        made.append(_Maker(mass, neighbours, table, heights, lines).shape())
+        others = [m for m in building.masses if m.inside and m.id != mass.id]
+        made.append(_Maker(mass, neighbours, others, known).shape())
     return made
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """Planes, heights and wall lines that the masses before have set."""
+
+    table: Table
+    heights: list[float]
+    lines: list[Line]
 
 
 class _Maker:
@@ -111,12 +138,11 @@ class _Maker:
         self,
         mass: Mass,
         neighbours: Sequence[Neighbour],
-        table: Table,
-        heights: list[float],
-        lines: list[Line],
+        others: Sequence[Mass],
+        known: _Known,
     ) -> None:
-        self.mass, self.neighbours, self.table = mass, neighbours, table
-        self.heights, self.known = heights, lines
+        self.mass, self.neighbours, self.others = mass, neighbours, others
+        self.table, self.heights, self.known = known.table, known.heights, known.lines
         self.lines = tuple(self._line(p, q) for p, q in _sides(mass.outline))
         self.points = corners(self.lines, 0.0, mass.outline)
         self.base, self.eave = self._height(mass.base), self._height(mass.wall_top)
@@ -167,7 +193,7 @@ class _Maker:
 
     def _level(self, z: float, part: str, kind: FaceKind | None, *, up: bool) -> int:
         sign = 1.0 if up else -1.0
-        plane = self.table.plane((0.0, 0.0, sign), sign * z, [(0.0, 0.0, z)])
+        plane = self.table.plane((0.0, 0.0, sign), sign * z, [(x, y, z) for x, y in self.points])
         return self._add(part, "", kind, plane)
 
     def _walls(self, top: float) -> tuple[tuple[float, ...], tuple[tuple[int, ...], ...]]:
@@ -246,12 +272,30 @@ class _Maker:
     def _parapet(self) -> Parapet:
         thick = self.mass.roof.parapet_thickness
         sides = []
-        for (a, b, d), p, name in zip(self.lines, self.points, self.mass.sides, strict=True):
-            spot = offset_point(p, (a, b), -thick)
-            plane = self.table.plane((-a, -b, 0.0), thick - d, [(*spot, 0.0)])
+        for (a, b, d), ends, name in zip(self.lines, _sides(self.points), self.mass.sides, strict=True):
+            spots = [(*offset_point(p, (a, b), -thick), 0.0) for p in ends]
+            plane = self.table.plane((-a, -b, 0.0), thick - d, spots)
             sides.append(self._add(f"{name} parapet inside", name, FaceKind.PARAPET_INSIDE, plane))
         bottom = self._level(self.eave, "roof", FaceKind.FLAT_ROOF, up=True)
-        return Parapet(thick, self.eave, tuple(sides), bottom)
+        walled = [self._walled(p, q) for p, q in _sides(self.points)]
+        walled = [w and all(walled[j] for j in _in_line(self.lines, i)) for i, w in enumerate(walled)]
+        return Parapet(tuple(-1.0 if w else thick for w in walled), self.eave, tuple(sides), bottom)
+
+    def _walled(self, p: Point, q: Point) -> bool:
+        """Whether a higher mass stands against the whole of a side: there is no parapet there."""
+        a, b, _ = line(p, q)
+        low, high = self.eave, self.eave + self.mass.roof.parapet_height
+        shares = [0.005, *(k / 8 for k in range(1, 8)), 0.995]
+        spots = [(p[0] + t * (q[0] - p[0]) + 0.01 * a, p[1] + t * (q[1] - p[1]) + 0.01 * b) for t in shares]
+        tall = [m for m in self.others if m.bottom.level <= low + FLUSH and m.wall_top >= high - FLUSH]
+        return bool(tall) and all(any(inside(spot, [m.outline]) for m in tall) for spot in spots)
+
+
+def _in_line(lines: Sequence[Line], side: int) -> Iterable[int]:
+    """Give the sides next to one that run on in its line."""
+    for other in (side - 1, (side + 1) % len(lines)):
+        if abs(lines[side][0] * lines[other][1] - lines[side][1] * lines[other][0]) < 1e-6:
+            yield other
 
 
 def _sides(points: Sequence[Point]) -> list[tuple[Point, Point]]:

@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.building.model import Point
-from hullwright.hull.outline import corners
 from hullwright.hull.shape import Parapet, RoofPlane, Shape
 
 if TYPE_CHECKING:
@@ -56,14 +55,8 @@ def solid(shape: Shape, growth: float) -> Manifold:
 
 
 def _hollow(shape: Shape, parapet: Parapet, growth: float, top: float) -> Manifold:
-    inner = inner_outline(shape, parapet.thickness + growth)
     levels = np.array([parapet.floor + growth, top])
-    return _prism(inner, levels, (parapet.sides,), parapet.bottom, shape.top)
-
-
-def inner_outline(shape: Shape, thickness: float) -> list[Point]:
-    """Outline with every side moved in [m]."""
-    return corners(shape.lines, -thickness, shape.mass.outline)
+    return _prism(shape.hollow(parapet, growth), levels, (parapet.sides,), parapet.bottom, shape.top)
 
 
 def _prism(
