@@ -199,9 +199,10 @@ def lone_face(points, *, kind=FaceKind.WALL, group="wall", openings=(), floor_he
     )
     x, z = loop[:, 0], loop[:, 2]
     area = abs(x @ np.roll(z, -1) - z @ np.roll(x, -1)) / 2
+    rated = False
     face = Face(
         "main/south", kind, "main", ("main",), "south", np.array([0, -1.0, 0]), 0.0, (loop,), frame, 180.0, 90.0,
-        group, "coated panel", False, placed, (), float(area),
+        group, "coated panel", rated, placed, (), float(area),
     )  # fmt: skip
     lines = tuple(
         FloorLine(0, np.array([x.min(), 0, z]), np.array([x.max(), 0, z]), "main", i + 1)
