@@ -118,6 +118,13 @@ class TestFiles:
 
 
 MISTAKES = [
+    (
+        HOUSE.replace("units: ft", "units: mm").replace("[9, 8]", "[2700, 2700]").replace("28]", "8000]"),
+        5,
+        "masses[0].size[0]",
+        "out of range",
+        "mm",
+    ),
     (HOUSE.replace("name: main,", "name: main, inside: no,"), 5, "masses", "no mass is inside", ""),
     (HOUSE + "crew: {set_up: {glue: {money: 3}}}\n", 6, "crew.set_up.glue", "no such method", ""),
     (
@@ -272,7 +279,7 @@ MISTAKES = [
         HOUSE + "openings: [{side: south, storey: 1, kind: window, size: [3, 4], sill: 3}]\n",
         6,
         "openings[0]",
-        "`at` or `count`",
+        "`at`, `center` or `count`",
         "",
     ),
     (

@@ -144,6 +144,14 @@ class TestOpenings:
         assert openings[0].sill == pytest.approx(2 * FOOT)
         assert [o.id for o in openings] == [f"main/south/1/window {i}" for i in (1, 2, 3, 4)]
 
+    def test_centers_are_half_a_width_from_the_left_edge(self) -> None:
+        text = (
+            SMALL
+            + "openings:\n  - {side: south, storey: 1, kind: window, size: [4, 5], head: 7, center: [6, 20]}\n"
+        )
+        # Source: by hand, 6 - 4/2 and 20 - 4/2 ft. Tolerance: rounding of doubles
+        assert [o.offset / FOOT for o in parse(text).openings] == pytest.approx([4, 18], abs=1e-9)
+
     def test_names_of_the_user_stay(self) -> None:
         text = (
             SMALL

@@ -16,7 +16,8 @@ NAME: Final = Text("a name", most=60)
 LEVEL: Final = Quantity("this height", -100.0, 1000.0)
 _PLACE: Final = Quantity("this place", -10_000.0, 10_000.0)
 _PAIR: Final[Kind] = ListOf(_PLACE, 2, 2, "numbers: [x, y]")
-_SIZE: Final = Quantity("this size", 0.0, 1000.0, above=True)
+_SIZE: Final = Quantity("this size", 0.01, 1000.0)
+_EXTENT: Final = Quantity("this size", 0.3, 1000.0)
 _SECTION_SIDE: Final = Quantity("this section", 0.0, 5.0, above=True, bare=SECTION_BARE)
 _SECTION: Final[Kind] = Either(
     scalar=Section(_SECTION_SIDE), list=ListOf(_SECTION_SIDE, 2, 2, "numbers: [width, depth]")
@@ -80,20 +81,20 @@ STOREY: Final = Table(
     {
         "name": Key(NAME, "own name"),
         "height": Key(
-            Quantity("a storey height", 0.0, 100.0, above=True),
+            Quantity("a storey height", 0.3, 100.0),
             "floor to floor; the top storey to the wall top",
             required=True,
         ),
     },
 )
-_HEIGHT: Final = Quantity("a storey height", 0.0, 100.0, above=True)
+_HEIGHT: Final = Quantity("a storey height", 0.3, 100.0)
 
 MASS: Final = Table(
     "a mass",
     {
         "name": Key(NAME, "own name, unique in the house", required=True),
         "size": Key(
-            ListOf(_SIZE, 2, 2, "numbers: [east-west, north-south]"), "rectangle: [east-west, north-south]"
+            ListOf(_EXTENT, 2, 2, "numbers: [east-west, north-south]"), "rectangle: [east-west, north-south]"
         ),
         "at": Key(_PAIR, "south-west corner of the rectangle in plan: [east, north]; [0, 0] where left out"),
         "outline": Key(
@@ -174,6 +175,10 @@ OPENING: Final = Table(
         "at": Key(
             Either(scalar=_OFFSET, list=ListOf(_OFFSET, 1, 500, "distances")),
             "from the left end of the side, seen from outside, to the left edge of the opening; a list for several alike",
+        ),
+        "center": Key(
+            Either(scalar=_OFFSET, list=ListOf(_OFFSET, 1, 500, "distances")),
+            "instead of at: from the left end of the side to the middle of the opening",
         ),
         "count": Key(_COUNT, "instead of at: so many, evenly spaced along the side"),
         "frame": Key(Word(("vinyl flange", "metal", "wood")), "what the layer is joined to", default=FRAME),

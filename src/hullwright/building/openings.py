@@ -52,22 +52,24 @@ def find_body(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> Body | None
 
 def offsets(raw: Raw, width: float, length: float, notes: Notes) -> list[float] | None:
     """Left edges stated, or evenly spaced with equal clear distances [m]."""
-    if ("at" in raw) == ("count" in raw):
-        both = "at" in raw
+    stated = [key for key in ("at", "center", "count") if key in raw]
+    if len(stated) != 1:
         notes.wrong(
             raw.where,
-            "state either `at` or `count`" + (", not both" if both else ""),
-            allowed="at: 4 ft, at: [4 ft, 12 ft], or count: 2",
+            "state either `at`, `center` or `count`" + (", one of them only" if stated else ""),
+            got=", ".join(stated) or "none of them",
+            allowed="at: 4 ft, at: [4 ft, 12 ft], center: 6 ft, or count: 2",
         )
         return None
     if raw["count"]:
         count: int = raw["count"]
         clear = (length - count * width) / (count + 1)
         return [clear + i * (clear + width) for i in range(count)]
-    at: Any = raw["at"]
-    if at is None:
+    value: Any = raw[stated[0]]
+    if value is None:
         return None
-    return list(at) if isinstance(at, list) else [at]
+    shift = width / 2 if stated == ["center"] else 0.0
+    return [place - shift for place in (value if isinstance(value, list) else [value])]
 
 
 def read_openings(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tuple[Opening, ...]:
@@ -208,7 +210,7 @@ def _fits(row: list[Opening], raw: Raw, body: Body, notes: Notes) -> bool:
         many = "count" in raw
         far = len(row) * first.width if many else row[-1].offset + first.width
         notes.wrong(
-            raw.place("count" if many else "at"),
+            raw.place("count" if many else "center" if "center" in raw else "at"),
             f"this {name}, runs past the end of its side",
             got=f"{len(row)} of them take {show.size(far)}" if many else f"right edge at {show.size(far)}",
             allowed=f"at most {show.size(length)}, the length of the side",
