@@ -285,6 +285,14 @@ def test_e3158_has_its_own_window():
     assert any(flag.kind == "void" for flag in analyse(replace(raw, standard="ISO 9972")).flags)
 
 
+def test_gusts_on_the_zero_are_told():
+    raw = house(1.0)
+    calm, gusty = ZeroFlow((0.1, -0.1, 0.0, 0.05)), ZeroFlow((1.0, -1.0, 0.4, -0.4))
+    for zero, told in ((calm, False), (gusty, True)):
+        run = replace(raw.runs[0], before=zero, after=zero)
+        assert bool(flagged(replace(raw, runs=(run,)), "too narrow an interval")) is told
+
+
 def test_unit_slip_between_the_directions_is_asked():
     down, up = house(1.0), house(2.11888, sense=Sense.PRESSURIZATION)
     both = replace(down, runs=(*down.runs, *up.runs))

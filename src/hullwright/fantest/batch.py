@@ -16,7 +16,7 @@ from hullwright.fantest.raw import Procedure, RawTest, Run
 from hullwright.fantest.reduce import Columns, Reduced, columns_of, reduce_columns, to_reference
 from hullwright.fantest.regress import Lines, Mask, fit, t_quantile, z_quantile
 from hullwright.fantest.scales import PRESSURES
-from hullwright.fantest.terms import Accuracy, drift_steps, effect
+from hullwright.fantest.terms import Accuracy, drift_effect, drift_factor, effect
 
 PROBLEMS: Final = MappingProxyType(
     {
@@ -108,12 +108,10 @@ class BatchResult:
         fixed = (math.log1p(accuracy.flow_share) ** 2 + math.log1p(accuracy.wind_share) ** 2) * scale**2
         square = self.scatter(pressure_pa) ** 2 + gauge**2 + fixed
         if drift_pa is not None:
-            drift = np.nan_to_num(drift_pa, nan=0.0)[:, None]
-            common = effect(self.line, dp, self.used, error_pa=drift / 2 + 0.0 * dp, at_pa=pressure_pa)
-            steps = drift * drift_steps(dp)
-            square = (
-                square + common**2 + effect(self.line, dp, self.used, error_pa=steps, at_pa=pressure_pa) ** 2
+            drift = drift_effect(
+                self.line, dp, self.used, drift_pa=np.nan_to_num(drift_pa, nan=0.0), at_pa=pressure_pa
             )
+            square = square + (drift_factor(self.level) * drift) ** 2
         return np.asarray(np.sqrt(square))
 
     def table(self, volume_m3: Floats | None = None) -> Mapping[str, Floats]:

@@ -142,16 +142,16 @@ def zero_uncertainty(before: ZeroFlow | None, after: ZeroFlow | None, level: flo
 
     Returns
     -------
-    common_pa : float
-        Half-width of the mean [Pa]: half the change from before to after, and the standard error of the readings.
+    random_pa : float
+        Half-width of the mean of before and after from the scatter of their readings [Pa]; 0 where only means were kept.
     drift_pa : float
-        Change from before to after [Pa], signed.
+        Change from before to after [Pa], signed; 0 where one is missing.
 
     Examples
     --------
-    >>> common, drift = zero_uncertainty(ZeroFlow((-1.6,)), ZeroFlow((-1.2,)), 0.95)
-    >>> round(common, 6), round(drift, 6)
-    (0.2, 0.4)
+    >>> random, drift = zero_uncertainty(ZeroFlow((-1.6,)), ZeroFlow((-1.2,)), 0.95)
+    >>> random, round(drift, 6)
+    (0.0, 0.4)
     """
     taken = [zero for zero in (before, after) if zero is not None]
     drift = after.mean - before.mean if before and after else 0.0
@@ -160,8 +160,56 @@ def zero_uncertainty(before: ZeroFlow | None, after: ZeroFlow | None, level: flo
         for zero in taken
         if zero.standard_error is not None
     ]
-    random = sum(errors) / len(taken) ** 2 if taken else 0.0
-    return math.sqrt((drift / 2.0) ** 2 + random), drift
+    return (math.sqrt(sum(errors)) / len(taken) if taken else 0.0), drift
+
+
+def drift_factor(level: float) -> float:
+    """Factor for an error of known size that is added in quadrature to random ones.
+
+    Parameters
+    ----------
+    level : float
+        Coverage.
+
+    Returns
+    -------
+    float
+        An offset D beside noise of half-width ``h = z2 s`` needs ``D + z1 s <= sqrt(h^2 + (k D)^2)`` for every D, with the
+        one-sided z1 and the two-sided z2: ``k^2 = z2^2/(z2^2 - z1^2)``.
+
+    Examples
+    --------
+    >>> round(drift_factor(0.95), 3), round(drift_factor(0.90), 3)
+    (1.839, 1.595)
+    """
+    two = z_quantile(level)
+    one = z_quantile(2.0 * level - 1.0)
+    return two / math.sqrt(two**2 - one**2)
+
+
+def drift_effect(line: Lines, dp_pa: Floats, used: Mask, *, drift_pa: Floats, at_pa: float) -> Floats:
+    """Largest change of ln Q that a drift of the zero can make: all of it at one end of the test, or steady through it.
+
+    Parameters
+    ----------
+    line : Lines
+        Fitted lines, one a row.
+    dp_pa, used : ndarray, shape (T, N)
+        Induced pressures [Pa]; which count.
+    drift_pa : ndarray, shape (T,)
+        Change from before to after [Pa].
+    at_pa : float
+        Pressure of interest [Pa].
+
+    Returns
+    -------
+    ndarray, shape (T,)
+        Not negative.
+    """
+    drift = np.asarray(drift_pa, dtype=np.float64)[:, None]
+    common = effect(line, dp_pa, used, error_pa=drift / 2.0 + 0.0 * dp_pa, at_pa=at_pa)
+    steady = effect(line, dp_pa, used, error_pa=drift * drift_steps(dp_pa), at_pa=at_pa)
+    return np.maximum(np.abs(common), np.abs(steady))
 
 
 def terms_at(
@@ -205,13 +253,13 @@ def terms_at(
     if math.isnan(scatter):
         scatter = accuracy.scatter_share * scale / math.sqrt(float(line.count[0]))
     pressure = np.maximum(accuracy.pressure_share * dp_pa, accuracy.pressure_pa)
-    common = effect(line, dp_pa, used, error_pa=np.full_like(dp_pa, zero[0]), at_pa=at_pa)
-    drifting = effect(line, dp_pa, used, error_pa=zero[1] * drift_steps(dp_pa), at_pa=at_pa)
+    random = effect(line, dp_pa, used, error_pa=np.full_like(dp_pa, zero[0]), at_pa=at_pa)
+    drift = drift_effect(line, dp_pa, used, drift_pa=np.array([zero[1]]), at_pa=at_pa)
     return Terms(
         scatter=scatter,
         device=math.log1p(accuracy.flow_share) * scale,
         gauge=abs(float(effect(line, dp_pa, used, error_pa=pressure, at_pa=at_pa)[0])) * scale,
-        zero_flow=math.hypot(float(common[0]), float(drifting[0])),
+        zero_flow=math.hypot(float(random[0]), drift_factor(level) * float(drift[0])),
         wind=math.log1p(accuracy.wind_share) * scale,
         exponent=z * exponent_sd * abs(math.log(at_pa) - float(line.x_mean[0])),
     )
