@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from hullwright.building import defaults as d
+from hullwright.building.bodies import Body
 from hullwright.building.keys_work import BUILD_UP, GROUPS, NAILS, SHEATHING
-from hullwright.building.masses import GROUP_WORDS, Body
+from hullwright.building.masses import GROUP_WORDS
 from hullwright.building.model import BuildUp, FaceGroup, Fasteners, Sheathing, Surface
 from hullwright.building.nodes import Node
 from hullwright.building.sides import find_side

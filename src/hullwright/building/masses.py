@@ -2,97 +2,23 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Final
 
 from shapely import STRtree
 from shapely.geometry import Polygon
 
-from hullwright.building.model import Bottom, Mass, Point, Roof, Storey
-from hullwright.building.sides import bearing, find_side, normalised, outline_fault, side_names
-from hullwright.building.spec import Notes, Raw, nearest
+from hullwright.building.bodies import Body
+from hullwright.building.model import Bottom, Mass, Point, Storey
+from hullwright.building.roofs import read_roof
+from hullwright.building.sides import normalised, outline_fault, side_names
+from hullwright.building.spec import Notes, Raw
 from hullwright.errors import Where
 from hullwright.evidence import Evidence, Mark
 
 _COMMON: Final = Evidence(Mark.PRACTICE)
 _SLACK: Final = 1e-6  # [m], [m2]
 GROUP_WORDS: Final = ("wall", "roof", "floor", "ceiling", "foundation")
-
-
-@dataclass(frozen=True, slots=True)
-class Body:
-    """What other parts of the file need to know of a mass: it may be there although the mass has another fault.
-
-    Parameters
-    ----------
-    outline, sides : tuple
-        As in :class:`Mass`; empty where the outline is wrong.
-    numbers : tuple of int
-        Number of each side as listed.
-    storeys : tuple of Storey
-        Empty where they are wrong.
-    roof : Roof or None
-    mass : Mass or None
-        The whole, where nothing is wrong.
-    """
-
-    name: str
-    outline: tuple[Point, ...]
-    sides: tuple[str, ...]
-    numbers: tuple[int, ...]
-    storeys: tuple[Storey, ...]
-    inside: bool
-    roof: Roof | None
-    mass: Mass | None
-
-    def side(self, text: str, where: Where, notes: Notes) -> int | None:
-        """Index of a side, None where it is unknown (noted) or the outline is wrong."""
-        if not self.sides:
-            return None
-        found = find_side(text, self.sides, self.numbers)
-        if found is None:
-            notes.wrong(
-                where,
-                f"mass `{self.name}` has no side `{text}`",
-                got=text,
-                allowed=", ".join(self.sides) + f", or side 1 to side {len(self.sides)}",
-                hint=nearest(text, self.sides),
-            )
-        return found
-
-    def length(self, side: int) -> float:
-        """Length of a side [m]."""
-        return math.dist(self.outline[side], self.outline[(side + 1) % len(self.outline)])
-
-    def storey(self, text: str | None, where: Where, notes: Notes) -> int | None:
-        """Index of a storey by name or number; left out it is the only one."""
-        if not self.storeys:
-            return None
-        names = [storey.name for storey in self.storeys]
-        if text is None:
-            if len(names) == 1:
-                return 0
-            notes.wrong(
-                where,
-                f"mass `{self.name}` has {len(names)} storeys: say which",
-                allowed=f"storey: {', '.join(names)}",
-                hint="add the key `storey`",
-            )
-            return None
-        if text in names:
-            return names.index(text)
-        if text.isdigit() and 1 <= int(text) <= len(names):
-            return int(text) - 1
-        notes.wrong(
-            where,
-            f"mass `{self.name}` has no storey `{text}`",
-            got=text,
-            allowed=", ".join(names),
-            hint=nearest(text, names),
-        )
-        return None
 
 
 def read_masses(root: Raw, notes: Notes) -> dict[str, Body]:
@@ -142,7 +68,7 @@ def _body(raw: Raw, root: Raw, notes: Notes) -> Body:
     storeys = _storeys(raw, notes)
     inside = raw["inside"] is not False
     body = Body(raw["name"], outline, sides, numbers, storeys, inside, None, None)
-    roof = _roof(raw, body, notes)
+    roof = read_roof(raw, body, notes)
     body = replace(body, roof=roof)
     top = _top(raw, root, notes, inside)
     bottom = _bottom(raw, root, notes, inside)
@@ -212,105 +138,6 @@ def _storeys(raw: Raw, notes: Notes) -> tuple[Storey, ...]:
         notes.wrong(raw.place("storeys"), f"two storeys are called `{name}`", allowed="each name once")
         raw.broken.add("storeys")
     return tuple(out)
-
-
-def _roof(raw: Raw, body: Body, notes: Notes) -> Roof | None:
-    stated = raw["roof"]
-    if stated == "flat":
-        return Roof("flat")
-    if not isinstance(stated, Raw) or not stated["form"]:
-        return None
-    form = stated["form"]
-    wanted = {"flat": (), "shed": ("pitch", "falls"), "gable": ("pitch", "ridge"), "hip": ("pitch",)}[form]
-    sound = stated.ok
-    for key in wanted:
-        if key not in stated:
-            sound = False
-            notes.wrong(
-                stated.where,
-                f"a {form} roof needs the key `{key}`",
-                allowed={
-                    "pitch": "6:12 or 30 deg",
-                    "falls": "south, 30 deg or a side",
-                    "ridge": "east-west, north-south or a side",
-                }[key],
-            )
-    for key in ("pitch", "ridge", "falls", "parapet"):
-        fits = key in wanted or (key == "ridge" and form == "hip") or (key == "parapet" and form == "flat")
-        if key in stated and not fits:
-            sound = False
-            notes.wrong(
-                stated.place(key),
-                f"a {form} roof takes no `{key}`",
-                hint=f"remove it, or change the form from {form}",
-            )
-    if not sound or not body.outline:
-        return None
-    return _shaped(form, stated, body, notes)
-
-
-def _shaped(form: Any, stated: Raw, body: Body, notes: Notes) -> Roof | None:
-    if form == "flat":
-        parapet = stated["parapet"]
-        size = (parapet["height"], parapet["thickness"]) if parapet else (0.0, 0.0)
-        return Roof("flat", 0.0, 0.0, *size)
-    if form != "shed" and not _convex(body.outline):
-        notes.wrong(
-            stated.place("form"),
-            f"a {form} roof needs a plan without inside corners",
-            got=f"{len(body.outline)} corners, at least one an inside corner",
-            allowed="a rectangle or another plan without inside corners",
-            hint="make each wing a mass of its own with its own roof: they are joined by themselves",
-        )
-        return None
-    if form == "shed":
-        direction = _direction(stated, "falls", body, notes)
-        return None if direction is None else Roof("shed", stated["pitch"], direction)
-    if form == "hip" and "ridge" not in stated:
-        return Roof("hip", stated["pitch"], _longest(body))
-    direction = _direction(stated, "ridge", body, notes)
-    if direction is None or not _along_a_side(direction, stated, body, notes):
-        return None
-    return Roof(form, stated["pitch"], direction % 180.0)
-
-
-def _direction(stated: Raw, key: str, body: Body, notes: Notes) -> float | None:
-    value = stated[key]
-    if not isinstance(value, str):
-        return None if value is None else float(value)
-    side = body.side(value, stated.place(key), notes)
-    if side is None:
-        return None
-    count = len(body.outline)
-    outward = bearing(body.outline[side], body.outline[(side + 1) % count])
-    return outward if key == "falls" else (outward + 90.0) % 360.0
-
-
-def _along_a_side(direction: float, stated: Raw, body: Body, notes: Notes) -> bool:
-    count = len(body.outline)
-    runs = [(bearing(body.outline[i], body.outline[(i + 1) % count]) + 90.0) % 180.0 for i in range(count)]
-    off = min(abs((run - direction + 90.0) % 180.0 - 90.0) for run in runs)
-    if off <= 0.5:
-        return True
-    notes.wrong(
-        stated.place("ridge"),
-        "the ridge runs along no side of the mass",
-        got=f"{direction:g} deg",
-        allowed=", ".join(f"{run:.4g} deg" for run in sorted({round(run, 2) for run in runs})),
-        hint="name the side it runs along: `ridge: south`",
-    )
-    return False
-
-
-def _convex(outline: Sequence[Point]) -> bool:
-    polygon = Polygon(outline)
-    return bool(polygon.convex_hull.area - polygon.area <= 1e-6 * polygon.area)
-
-
-def _longest(body: Body) -> float:
-    longest = max(range(len(body.outline)), key=lambda i: (round(body.length(i), 6), -i))
-    end = body.outline[(longest + 1) % len(body.outline)]
-    return (bearing(body.outline[longest], end) + 90.0) % 180.0
 
 
 def _barrier(raw: Raw, root: Raw, key: str, notes: Notes) -> Any:

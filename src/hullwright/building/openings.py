@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final, Protocol
 
-from hullwright.building.masses import Body
+from hullwright.building.bodies import Body
 from hullwright.building.model import Opening
-from hullwright.building.sides import bearing
+from hullwright.building.roofs import roof_plane
 from hullwright.building.spec import Notes, Raw, nearest
 from hullwright.errors import Where
 from hullwright.evidence import STATED, Evidence, Figure, Mark
@@ -139,18 +139,6 @@ def _check_skylight(raw: Raw, body: Body, side: int | None, notes: Notes) -> Non
         or "no side: the roof is flat",
         hint="name the side that the roof plane falls towards",
     )
-
-
-def roof_plane(body: Body, side: int) -> bool:
-    """Whether a sloped plane of the roof falls towards a side."""
-    roof = body.roof
-    if roof is None or roof.form == "flat":
-        return False
-    if roof.form == "hip":
-        return True
-    outward = bearing(body.outline[side], body.outline[(side + 1) % len(body.outline)])
-    falls = (roof.ridge,) if roof.form == "shed" else (roof.ridge + 90.0, roof.ridge - 90.0)
-    return any(abs((outward - fall + 180.0) % 360.0 - 180.0) < 1.0 for fall in falls)
 
 
 def _sill(raw: Raw, notes: Notes) -> float | None:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
-from hullwright.building.masses import Body
+from hullwright.building.bodies import Body
 from hullwright.building.model import Ceiling, FixedOver, Neighbour, Through
 from hullwright.building.openings import check_ids, find_body
 from hullwright.building.spec import Notes, Raw

@@ -10,10 +10,11 @@ from typing import Any, Final, Literal
 from shapely.geometry import Point as PlanPoint
 from shapely.geometry import Polygon
 
+from hullwright.building.bodies import Body
 from hullwright.building.defaults import RIGID, STAGE
-from hullwright.building.masses import Body
 from hullwright.building.model import Opening, Penetration, Point
-from hullwright.building.openings import check_ids, find_body, roof_plane
+from hullwright.building.openings import check_ids, find_body
+from hullwright.building.roofs import roof_plane
 from hullwright.building.sides import find_side
 from hullwright.building.spec import Notes, Raw
 from hullwright.building.spread import in_plan, on_side

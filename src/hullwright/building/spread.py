@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from shapely.geometry import LineString, Polygon
 
-from hullwright.building.masses import Body
+from hullwright.building.bodies import Body
 from hullwright.building.model import Opening, Point
 
 
