@@ -309,7 +309,10 @@ class Show:
 
     def hole(self, square_metres: float) -> str:
         """Print a leakage area [m2]."""
-        return f"{square_metres / INCH**2:.1f} in2" if self.us else f"{square_metres * 1e4:.0f} cm2"
+        value, unit = (square_metres / INCH**2, "in2") if self.us else (square_metres * 1e4, "cm2")
+        if value >= 10:
+            return f"{value:.0f} {unit}"
+        return f"{value:.1f} {unit}" if value >= 0.1 or value == 0 else f"{value:.2f} {unit}"
 
     def volume(self, cubic_metres: float) -> str:
         """Print a room or house volume [m3]."""

@@ -8,6 +8,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from hullwright import hull as hull_room
 from hullwright.app import files
 from hullwright.app.plan import Ordered, Planned
@@ -48,6 +51,11 @@ def scene(planned: Planned) -> Scene:
     return Scene(house.hull, house.joints, methods, Show(house.building.system), names)
 
 
+def paper(shown: Scene) -> list[tuple[int, NDArray[np.float64]]]:
+    """Where each face lies on the unrolled sheet."""
+    return [(piece.face, piece.transform) for sheet in hull_room.unroll(shown.hull) for piece in sheet.pieces]
+
+
 def contents(planned: Planned, ordered: Ordered) -> dict[str, bytes]:
     """Every file of the folder by name.
 
@@ -62,7 +70,7 @@ def contents(planned: Planned, ordered: Ordered) -> dict[str, bytes]:
     dict of str to bytes
     """
     shown = scene(planned)
-    flat = unrolled(shown, [(sheet.face, sheet.transform) for sheet in hull_room.unroll(shown.hull)])
+    flat = unrolled(shown, paper(shown))
     line = curve_picture(planned.plan.curve, planned) if planned.plan.curve else ""
     faces = {f"faces/{_file(face.id)}.svg": elevation(shown, face).encode() for face in shown.hull.faces}
     joints, runs, order = (

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from hullwright import hull as hull_room
-from hullwright.app.folder import scene
+from hullwright.app.folder import paper, scene
 from hullwright.app.leaks import Leakage
 from hullwright.report.unrolled import weighed
 
@@ -23,7 +22,6 @@ def leak_picture(answer: Leakage) -> str:
         SVG document.
     """
     shown = scene(answer.planned)
-    layout = [(sheet.face, sheet.transform) for sheet in hull_room.unroll(shown.hull)]
     mean = answer.now.mean(axis=0)
     total = float(mean.sum())
     shares = {c.id: float(mean[k]) / total for k, c in enumerate(answer.components) if c.sort == "joint"}
@@ -31,4 +29,4 @@ def leak_picture(answer: Leakage) -> str:
     when = "after the test" if answer.test else "as planned"
     middle = float(np.median(answer.ach50))
     heading = f"Where it leaks, {when}: {middle:.2f} air changes at 50 Pa, {other:.0%} of it through units, panels and services"
-    return weighed(shown, layout, shares, heading=heading)
+    return weighed(shown, paper(shown), shares, heading=heading)

@@ -6,6 +6,7 @@ from collections import defaultdict
 
 from hullwright.app.plan import Ordered, Planned
 from hullwright.choice.plan import RunPlan
+from hullwright.report.faces import pieces_words
 from hullwright.report.page import Listing, Page, Picture, Sum, page
 from hullwright.units import Show
 
@@ -52,7 +53,7 @@ def by_kind(planned: Planned) -> list[tuple[str, str, float, float, float, float
 def quantity(show: Show, amount: float, *, piece: bool) -> str:
     """Pieces or length as the reader has it."""
     if piece:
-        return "under 1 piece" if 0 < amount < 0.5 else f"{amount:.0f} pieces"
+        return pieces_words(amount)
     return show.run_length(amount)
 
 

@@ -59,6 +59,13 @@ class Scene:
         return tuple(sorted({self.method(joint) for joint in joints}))
 
 
+def pieces_words(count: float) -> str:
+    """Pieces in words; expected numbers may be fractions."""
+    if 0 < count < 0.5:
+        return "under 1 piece"
+    return "1 piece" if round(count) == 1 else f"{count:.0f} pieces"
+
+
 def draw(scene: Scene, face: Face, joints: Iterable[Joint], place: Place, *, unit: float) -> str:
     """Draw one face.
 
@@ -93,7 +100,7 @@ def draw(scene: Scene, face: Face, joints: Iterable[Joint], place: Place, *, uni
 
 def _joint(scene: Scene, joint: Joint, at: Floats, unit: float) -> str:
     method = scene.method(joint)
-    much = f"{joint.count:.0f} pieces" if joint.kind.piece else scene.show.run_length(joint.length)
+    much = pieces_words(joint.count) if joint.kind.piece else scene.show.run_length(joint.length)
     label = title(f"{joint.kind.value} {joint.id}: {scene.word(method)}, {much}")
     if joint.kind.piece:
         return mark(look(method).mark, at[0], 2.2 * unit, label, class_=f"{slug(method)} piece")
@@ -147,7 +154,7 @@ def legend(scene: Scene, joints: Sequence[Joint], x: float, y: float) -> tuple[s
         mine = [joint for joint in joints if scene.method(joint) == method]
         length, pieces = sum(j.length for j in mine), sum(j.count for j in mine)
         amount = [scene.show.run_length(length)] if length else []
-        amount += [f"{pieces:.0f} pieces"] if pieces >= 0.5 else []
+        amount += [pieces_words(pieces)] if pieces >= 0.5 else []
         middle = y + 18 * row + 9
         out.append(element("path", d=path([(x, middle), (x + 40, middle)]), class_=slug(method)))
         out.append(mark(look(method).mark, (x + 54, middle), 3.5, class_=f"{slug(method)} piece"))

@@ -20,6 +20,7 @@ Layout = Sequence[tuple[int, Floats]]
 
 WIDE: Final = 1160.0
 TOP: Final = 50.0
+LOW: Final = 16.0
 
 
 def unrolled(scene: Scene, layout: Layout) -> str:
@@ -150,6 +151,8 @@ class Sheet:
         out: list[str] = []
         for face, place in self.faces():
             outer = place(face.frame.drop(face.loops[0]))
+            if np.ptp(outer[:, 1]) < LOW or np.ptp(outer[:, 0]) < LOW:
+                continue  # too small for its name: pointing at it tells it
             middle = (outer.min(axis=0) + outer.max(axis=0)) / 2
             size = float(np.clip(np.ptp(outer[:, 0]) / max(len(face.id), 1) * 1.3, 5.0, 13.0))
             out.append(
