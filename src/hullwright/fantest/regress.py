@@ -98,8 +98,8 @@ def fit(x: Floats, y: Floats, mask: Mask | None = None) -> Lines:
     with np.errstate(invalid="ignore", divide="ignore"):
         if mask is None:
             count = np.full(x.shape[0], float(x.shape[1]))
-            x_mean = x.mean(axis=1)
-            y_mean = y.mean(axis=1)
+            x_mean = np.einsum("ij->i", x) / x.shape[1]
+            y_mean = np.einsum("ij->i", y) / x.shape[1]
             dx = x - x_mean[:, None]
             dy = y - y_mean[:, None]
         else:
