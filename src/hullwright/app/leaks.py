@@ -32,7 +32,8 @@ JOINT_GSD: Final = 4.0
 OTHER_GSD: Final = {"unit": 1.6, "material": 1.5, "service": 2.0}
 DRAWS: Final = 20_000
 LEVEL: Final = 0.8
-ENOUGH: Final = 400.0
+ENOUGH: Final = 300.0
+LONGEST: Final = 1000
 
 CAUTIONS: Final = (
     Caution(
@@ -113,6 +114,24 @@ class Leakage:
             return ratio, f"The findings begin to tell the joints apart: {ratio:.0%} of the spread is left."
         return ratio, f"The findings tell the joints apart: {ratio:.0%} of the spread is left."
 
+    def surprise(self) -> tuple[float, str]:
+        """Share of houses sealed by this plan that would test as leaky as measured or more, and what a small one means."""
+        if self.test is None:
+            return 1.0, ""
+        total, _ = _measured(self.test, "")
+        share = float((draw(self.columns, DRAWS, 1).sum(axis=1) >= total).mean())
+        if share < 0.01:
+            return share, (
+                "The test is far above what this plan expects: fewer than 1 in 100 such houses would test so. Look first for what is no joint: "
+                "an open damper, a unit that does not close, a missing temporary seal, a wrong volume or device setting."
+            )
+        if share > 0.99:
+            return (
+                share,
+                "The test is far below what this plan expects: look at the set-up, the device range and the volume before you believe it.",
+            )
+        return share, ""
+
     def rows(self) -> list[dict[str, Any]]:
         """One row a joint, largest first, then units, materials and services."""
         low, high = np.quantile(self.now, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
@@ -163,6 +182,7 @@ class Leakage:
             "other": [row for row in rows if row["sort"] != "joint"],
             "ach50": self.spread(),
             "tested_ach50": None if self.test is None else self.test.to_json()["mean"]["ach50"],
+            "surprise": dict(zip(("share_as_leaky", "text"), self.surprise(), strict=True)),
             "told_apart": {"spread_left": ratio, "text": words},
             "sampler": sampler,
             "cautions": [c.to_json() for c in CAUTIONS],
@@ -270,11 +290,11 @@ def leaks(
 
 
 def sample_enough(columns: Prior, learned: Sequence[Term]) -> Posterior:
-    """Draw until the effective sample size is enough, or eight times as long; what was reached is told."""
+    """Draw until the effective sample size is enough, or four times as long; what was reached is told."""
     keep = 250
     while True:
         drawn = sample(columns, learned, keep=keep)
-        if (drawn.effective >= ENOUGH and drawn.mixing < 1.05) or keep >= 2000:
+        if (drawn.effective >= ENOUGH and drawn.mixing < 1.05) or keep >= LONGEST:
             return drawn
         keep *= 2
 

@@ -44,6 +44,8 @@ def _head(screen: Console, answer: Leakage) -> None:
         f"{answer.planned.plan.name}: {spread['p50']:.2f} air changes an hour at 50 Pa {made} ({spread['p10']:.2f} to {spread['p90']:.2f} in 8 of 10)",
         "bold",
     )
+    if answer.surprise()[1]:
+        say(screen, answer.surprise()[1], "bold")
     say(screen, answer.apart()[1])
     if answer.posterior:
         drawn = answer.posterior
