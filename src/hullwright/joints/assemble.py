@@ -153,12 +153,13 @@ def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
 
 def _spread_over_face(drafts: Sequence[Draft], length: Floats) -> None:
     """Overdriven fasteners lie all over their face: the mean over its seams stands for them."""
+    level, upright = JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT
     total: dict[int, float] = {}
     weight: dict[int, float] = {}
     for draft, above in zip(drafts, length.tolist(), strict=True):
-        if draft.kind in {JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT} and len(draft.faces) == 1:
+        if (draft.kind is level or draft.kind is upright) and len(draft.faces) == 1:
             total[draft.faces[0]] = total.get(draft.faces[0], 0.0) + above * draft.length
             weight[draft.faces[0]] = weight.get(draft.faces[0], 0.0) + draft.length
     for i, draft in enumerate(drafts):
-        if draft.kind in {JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED} and draft.faces[0] in weight:
+        if draft.kind.startswith("overdriven") and draft.faces[0] in weight:
             length[i] = total[draft.faces[0]] / weight[draft.faces[0]]

@@ -5,11 +5,10 @@ There is no catch-all: an edge without a rule has no joint, and the continuity r
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
-
-import numpy as np
 
 from hullwright.hull.model import Edge, Face, FaceKind
 from hullwright.joints.model import JointKind
@@ -62,14 +61,15 @@ def direction(edge: Edge) -> Run:
 
     Examples
     --------
+    >>> import numpy as np
     >>> direction(Edge(0, 1, np.zeros(3), np.array([0.0, 0.0, 2.0]), 90.0))
     'upright'
     """
-    step = edge.end - edge.start
-    length = float(np.sqrt(step @ step))
-    if abs(step[2]) <= _LEVEL * length:
+    x, y, z = (edge.end - edge.start).tolist()
+    length = math.hypot(x, y, z)
+    if abs(z) <= _LEVEL * length:
         return "level"
-    if np.hypot(step[0], step[1]) <= _UPRIGHT * length:
+    if math.hypot(x, y) <= _UPRIGHT * length:
         return "upright"
     return "sloped"
 

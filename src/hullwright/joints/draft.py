@@ -66,6 +66,6 @@ def number_names(drafts: Iterable[Draft]) -> None:
     for name, group in groups.items():
         if len(group) == 1:
             continue
-        group.sort(key=lambda draft: (draft.place, tuple(draft.points[0].round(4).tolist())))
+        group.sort(key=lambda draft: draft.place or tuple(draft.points[0].tolist()))
         for number, draft in enumerate(group[1:], start=2):
             draft.name = f"{name} {number}"

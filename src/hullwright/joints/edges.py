@@ -12,9 +12,9 @@ from hullwright.hull.model import Edge, Face, Hull
 from hullwright.joints.classify import direction, kind_of, owner
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
-from hullwright.joints.lanes import flat_edges, rings
+from hullwright.joints.lanes import Axes, flat_edges, frames, rings
 from hullwright.joints.model import JointKind
-from hullwright.joints.scan import inside, same_places
+from hullwright.joints.scan import inside, same_places, shifts
 
 Floats = NDArray[np.float64]
 _POURED = {JointKind.SLAB_EDGE, JointKind.FOUNDATION_CORNER}
@@ -54,32 +54,39 @@ def edge_drafts(building: Building, hull: Hull) -> tuple[list[Draft], list[Edge]
     depth = figure(building, "panel_thickness")
     drafts: list[Draft] = []
     open_edges: list[Edge] = []
-    for edge in hull.edges:
+    for edge, place in zip(hull.edges, _middles(hull.edges), strict=True):
         left, right = hull.faces[edge.left], hull.faces[edge.right]
         kind = kind_of(left, right, edge)
         if kind is None:
             open_edges.append(edge)
             continue
         first = owner(kind, (left, right))
-        numbers = (edge.left, edge.right) if first is left else (edge.right, edge.left)
-        second = hull.faces[numbers[1]]
+        second = right if first is left else left
         names = sorted((left.id, right.id))
         drafts.append(
             Draft(
                 name=f"{names[0]} + {names[1]}:{kind}",
                 kind=kind,
-                points=np.stack([edge.start, edge.end]),
-                faces=numbers,
+                points=np.array([edge.start, edge.end]),
+                faces=(edge.left, edge.right) if first is left else (edge.right, edge.left),
                 substrates=(first.substrate, second.substrate),
                 gap=_gap(building, kind, (left, right)),
                 depth=depth,
                 length=edge.length,
                 level=direction(edge) == "level",
-                place=tuple(np.round((edge.start + edge.end) / 2, 3).tolist()),
+                place=place,
                 mass=first.mass,
             )
         )
     return drafts, open_edges
+
+
+def _middles(edges: Sequence[Edge]) -> list[tuple[float, ...]]:
+    """Middle of each edge to the millimetre [m]."""
+    if not edges:
+        return []
+    ends = np.array([[edge.start, edge.end] for edge in edges])
+    return [tuple(middle) for middle in np.round(ends.mean(axis=1), 3).tolist()]
 
 
 def corner_drafts(building: Building, hull: Hull, edges: Sequence[Draft]) -> list[Draft]:
@@ -137,15 +144,14 @@ def floor_drafts(building: Building, hull: Hull, on_seam: NDArray[np.bool_]) -> 
         return []
     faces = sorted({line.face for line in hull.floor_lines})
     lane_of = {face: lane for lane, face in enumerate(faces)}
-    parts, heights = _floor_lanes(hull, faces)
-    width = 2.0 * max(float(np.abs(part).max()) for part in parts) + 10.0
-    edges = np.concatenate(
-        [part + np.array([lane * width, 0, lane * width, 0]) for lane, part in enumerate(parts)]
-    )
-    rise = np.array([line.start[2] for line in hull.floor_lines])
-    up = np.array([hull.faces[line.face].frame.up[2] for line in hull.floor_lines])
+    bodies = [hull.faces[number] for number in faces]
+    axes = frames(bodies)
+    edges, lane_edge = flat_edges([rings(face) for face in bodies], Axes(axes.origin, axes.up, axes.across))
+    width = 2.0 * float(np.abs(edges).max()) + 10.0
+    edges[:, [0, 2]] += shifts(lane_edge, width)[:, None]
     lane = np.array([lane_of[line.face] for line in hull.floor_lines])
-    keys = lane * width + (rise - heights[lane]) / up
+    rise = np.array([line.start for line in hull.floor_lines]) - axes.origin[lane]
+    keys = shifts(lane, width) + np.einsum("ij,ij->i", rise, axes.up[lane])
     order = np.argsort(keys, kind="stable")
     found = inside(edges, keys[order])
     drafts: list[Draft] = []
@@ -157,15 +163,6 @@ def floor_drafts(building: Building, hull: Hull, on_seam: NDArray[np.bool_]) -> 
             draft.gap = draft.gap if on_seam[which] else 0.0
             drafts.append(draft)
     return drafts
-
-
-def _floor_lanes(hull: Hull, faces: Sequence[int]) -> tuple[list[Floats], Floats]:
-    """Edges of faces as (y, x, y, x) in their own frames [m], and the height of each frame's origin [m]."""
-    parts = []
-    for number in faces:
-        face = hull.faces[number]
-        parts.append(flat_edges(rings(face), face.frame.origin, face.frame.up, face.frame.across))
-    return parts, np.array([hull.faces[number].frame.origin[2] for number in faces])
 
 
 def _floor_draft(building: Building, hull: Hull, which: int, span: tuple[float, float]) -> Draft | None:

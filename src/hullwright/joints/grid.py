@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.joints.lanes import Lane
-from hullwright.joints.scan import ranges, shifts
+from hullwright.joints.scan import LEAST, ranges, shifts
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -66,10 +66,10 @@ def cuts(start: float, end: float, *, first: float, pitch: float, least: float, 
     >>> [round(cut, 3) for cut in cuts(0, 5, first=2.4, pitch=2.4, least=0.3, grid=0.4)]
     [2.4, 3.6]
     """
-    number = math.floor((start - first) / pitch + 1e-6) + 1
+    number = math.floor((start + LEAST - first) / pitch) + 1
     places: list[float] = []
     place = first + number * pitch
-    while place < end - TOUCH:
+    while place < end - LEAST:
         places.append(place)
         number += 1
         place = first + number * pitch
@@ -91,7 +91,7 @@ def _share(places: list[float], span: tuple[float, float], which: int, pitch: fl
         landed = math.floor(middle / grid + 1e-6) * grid
         if end - landed > pitch + TOUCH:
             landed += grid
-        middle = landed if start + TOUCH < landed < end - TOUCH else middle
+        middle = landed if start + LEAST < landed < end - LEAST else middle
     places[which] = middle
 
 
@@ -132,17 +132,6 @@ class Grid:
     def cells_of(self, row: Ints, low: Floats, high: Floats) -> tuple[Ints, Ints]:
         """Spread stretches along rows over the cells they cross: which stretch, which cell."""
         return _spread(shifts(row, self.width), low, high, shifts(self.cell_row, self.width) + self.cell_low)
-
-    def cut_at(self, row: Ints, place: Floats) -> NDArray[np.bool_]:
-        """Whether a panel ends at that place of the row."""
-        first = np.ones(len(self.cell_row), dtype=bool)
-        first[1:] = self.cell_row[1:] != self.cell_row[:-1]
-        keys = (shifts(self.cell_row, self.width) + self.cell_low)[~first]
-        if not len(keys):
-            return np.zeros(len(row), dtype=bool)
-        wanted = shifts(row, self.width) + place
-        near = np.minimum(np.searchsorted(keys, wanted - 1e-4), len(keys) - 1)
-        return np.abs(keys[near] - wanted) < 1e-4
 
 
 def _spread(shift: Floats, low: Floats, high: Floats, starts: Floats) -> tuple[Ints, Ints]:

@@ -66,7 +66,7 @@ def _level_axes(face: Face) -> tuple[Floats, Floats]:
     return across, up if face.normal[2] > 0 else -up
 
 
-def axes(face: Face) -> tuple[Floats, Floats]:
+def framing_axes(face: Face) -> tuple[Floats, Floats]:
     """Framing axes of a face: level direction and direction of studs or rafters, unit vectors (3,)."""
     if face.tilt < LEVEL_FACE or face.tilt > 180 - LEVEL_FACE:
         return _level_axes(face)
@@ -79,28 +79,53 @@ def rings(face: Face) -> list[Floats]:
     return [*face.loops, *cut]
 
 
-def flat_edges(loops: Sequence[Floats], origin: Floats, along: Floats, across: Floats) -> Floats:
-    """Edges of loops in a plane's coordinates, (E, 4) [m]."""
-    points = np.concatenate(loops)
-    flat = (points - origin) @ np.stack([along, across], axis=1)
-    sizes = [len(loop) for loop in loops]
+@dataclass(frozen=True, slots=True)
+class Axes:
+    """Plane coordinates of several faces: origin and two unit vectors each (n, 3) [m]."""
+
+    origin: Floats
+    across: Floats
+    up: Floats
+
+
+def frames(faces: Sequence[Face]) -> Axes:
+    """Face coordinates of faces."""
+    return Axes(
+        np.array([face.frame.origin for face in faces]).reshape(-1, 3),
+        np.array([face.frame.across for face in faces]).reshape(-1, 3),
+        np.array([face.frame.up for face in faces]).reshape(-1, 3),
+    )
+
+
+def flat_edges(loops: Sequence[Sequence[Floats]], axes: Axes) -> tuple[Floats, Ints]:
+    """Edges of loops in plane coordinates.
+
+    Parameters
+    ----------
+    loops : sequence of sequence of ndarray (k, 3)
+        Loops of each face [m].
+    axes : Axes
+        One row a face.
+
+    Returns
+    -------
+    edges : ndarray (E, 4)
+        ``u0, v0, u1, v1`` [m].
+    owner : ndarray (E,)
+        Face of each edge, ascending.
+    """
+    rows = [loop for group in loops for loop in group]
+    sizes = np.array([len(loop) for loop in rows])
+    owner = np.repeat(np.repeat(np.arange(len(loops)), [len(group) for group in loops]), sizes)
+    points = np.concatenate(rows) - axes.origin[owner]
+    flat = np.stack(
+        [np.einsum("ij,ij->i", points, axes.across[owner]), np.einsum("ij,ij->i", points, axes.up[owner])],
+        axis=1,
+    )
     following = np.arange(1, len(points) + 1)
     ends = np.cumsum(sizes)
     following[ends - 1] = ends - sizes
-    return np.concatenate([flat, flat[following]], axis=1)
-
-
-def _lane(number: int, face: Face, sheathing: Sheathing) -> Lane:
-    level, framing = axes(face)
-    upright = sheathing.lay == "upright"
-    along, across = (framing, level) if upright else (level, framing)
-    origin = face.loops[0][0]
-    edges = flat_edges(rings(face), origin, along, across)
-    low = edges[:, :2].min(axis=0)
-    edges = edges - np.concatenate([low, low])
-    size = edges[:, :2].max(axis=0)
-    origin = origin + low[0] * along + low[1] * across
-    return Lane(number, sheathing, origin, along, across, edges, (float(size[0]), float(size[1])), upright)
+    return np.concatenate([flat, flat[following]], axis=1), owner
 
 
 def _no_sheathing(face: Face) -> Problem:
@@ -134,4 +159,27 @@ def lanes(building: Building, hull: Hull) -> tuple[Lane, ...]:
     missing = [_no_sheathing(face) for _, face in faces if face.group not in groups]
     if missing:
         raise InputError("panels can't be laid", missing)
-    return tuple(_lane(number, face, groups[face.group]) for number, face in faces)
+    return _flatten(faces, [groups[face.group] for _, face in faces])
+
+
+def _flatten(faces: Sequence[tuple[int, Face]], sheets: Sequence[Sheathing]) -> tuple[Lane, ...]:
+    if not faces:
+        return ()
+    upright = [sheet.lay == "upright" for sheet in sheets]
+    pairs = [framing_axes(face) for _, face in faces]
+    along = np.array([pair[1] if turned else pair[0] for pair, turned in zip(pairs, upright, strict=True)])
+    across = np.array([pair[0] if turned else pair[1] for pair, turned in zip(pairs, upright, strict=True)])
+    origin = np.array([face.loops[0][0] for _, face in faces])
+    edges, owner = flat_edges([rings(face) for _, face in faces], Axes(origin, along, across))
+    starts = np.searchsorted(owner, np.arange(len(faces)))
+    low = np.minimum.reduceat(edges[:, :2], starts)
+    edges = edges - np.concatenate([low, low], axis=1)[owner]
+    size = np.maximum.reduceat(edges[:, :2], starts).tolist()
+    origin = origin + low[:, :1] * along + low[:, 1:] * across
+    parts = np.split(edges, starts[1:])
+    return tuple(
+        Lane(
+            number, sheets[i], origin[i], along[i], across[i], parts[i], (size[i][0], size[i][1]), upright[i]
+        )
+        for i, (number, _) in enumerate(faces)
+    )

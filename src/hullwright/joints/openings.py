@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
-from numpy.typing import NDArray
 
 from hullwright.building.model import Building
 from hullwright.hull.model import Face, Hull, PlacedOpening
@@ -11,10 +12,8 @@ from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
 from hullwright.joints.model import JointKind
 
-Floats = NDArray[np.float64]
 
-
-def _side(step: Floats) -> JointKind:
+def _side(step: list[float]) -> JointKind:
     """Head, jamb or sill, by the direction of an edge that keeps the opening on its left."""
     if abs(step[0]) < abs(step[1]):
         return JointKind.OPENING_JAMB
@@ -45,27 +44,27 @@ def opening_drafts(building: Building, hull: Hull) -> list[Draft]:
 def _one(building: Building, number: int, face: Face, placed: PlacedOpening) -> list[Draft]:
     opening = placed.opening
     flat = placed.polygon
-    steps = np.roll(flat, -1, axis=0) - flat
-    lengths = np.linalg.norm(steps, axis=1).tolist()
+    steps = (np.roll(flat, -1, axis=0) - flat).tolist()
     points = face.frame.lift(flat)
+    ring = np.concatenate([points, points[:1]])
     flanged = "flange" in opening.frame
     gap = figure(building, "flange_gap" if flanged else "frame_gap")
     depth = figure(building, "panel_thickness")
     substrates = (face.substrate, opening.frame)
     drafts: list[Draft] = []
-    for i, length in enumerate(lengths):
-        kind = JointKind.CURB if opening.kind == "skylight" else _side(steps[i])
+    for i, step in enumerate(steps):
+        kind = JointKind.CURB if opening.kind == "skylight" else _side(step)
         line = Draft(
             name=f"{opening.id}:{kind}",
             kind=kind,
-            points=np.stack([points[i], points[(i + 1) % len(points)]]),
+            points=ring[i : i + 2],
             faces=(number,),
             substrates=substrates,
             gap=gap,
             depth=depth,
-            length=length,
+            length=math.hypot(*step),
             stage="openings",
-            level=bool(abs(steps[i][1]) < 1e-6),
+            level=abs(step[1]) < 1e-6,
             source=opening.id,
             place=(float(i),),
             mass=opening.mass,

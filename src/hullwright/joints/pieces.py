@@ -13,7 +13,7 @@ from hullwright.errors import InputError, Problem
 from hullwright.hull.model import Face, FaceKind, Hull
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
-from hullwright.joints.lanes import flat_edges
+from hullwright.joints.lanes import Axes, flat_edges
 from hullwright.joints.model import JointKind, Panels
 
 Floats = NDArray[np.float64]
@@ -68,7 +68,7 @@ def contains(face: Face, point: Floats) -> bool:
     """Whether a point lies on a face: in its plane to 1 cm and inside its loops."""
     if abs(float(face.normal @ point) - face.offset) > 0.01:
         return False
-    edges = flat_edges(face.loops, point, face.frame.across, face.frame.up)
+    edges, _ = flat_edges([face.loops], Axes(point[None], face.frame.across[None], face.frame.up[None]))
     u0, v0, u1, v1 = edges.T
     spans = (u0 > 0) != (u1 > 0)
     heights = v0[spans] - u0[spans] * (v1[spans] - v0[spans]) / (u1[spans] - u0[spans])

@@ -51,10 +51,10 @@ def ends_of(polylines: Sequence[Floats]) -> tuple[Floats, Floats]:
 def planes(faces: Sequence[Face]) -> Planes:
     """Frames of faces."""
     return Planes(
-        np.stack([face.frame.origin for face in faces]),
-        np.stack([face.frame.across for face in faces]),
-        np.stack([face.frame.up for face in faces]),
-        np.stack([face.normal for face in faces]),
+        np.array([face.frame.origin for face in faces]),
+        np.array([face.frame.across for face in faces]),
+        np.array([face.frame.up for face in faces]),
+        np.array([face.normal for face in faces]),
     )
 
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from hullwright.joints.grid import ON_FRAMING, Grid
+from hullwright.joints.grid import ON_FRAMING, TOUCH, Grid
 from hullwright.joints.lanes import Lane
-from hullwright.joints.scan import Stretches, inside, shifts
+from hullwright.joints.scan import LEAST, Stretches, clusters, inside, shifts
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+SAME_LINE: Final = 2e-5  # m: cuts this close are one line
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,40 +102,39 @@ def _multiples(spacing: float, extent: float) -> Floats:
     return spacing * np.arange(1.0, np.floor((extent - 1e-6) / spacing) + 1)
 
 
-def _places(lanes: Sequence[Lane], spots: Sequence[Floats], width: float) -> tuple[Ints, Floats]:
-    """Lines to be scanned, each once: lane and place, sorted."""
-    keys = np.concatenate([lane * width + spot for lane, spot in enumerate(spots)]) if lanes else np.empty(0)
-    keys = np.unique(np.round(keys, 6))
-    if len(keys):
-        keys = keys[np.concatenate([[True], np.diff(keys) > 1e-5])]
-    lane = np.floor(keys / width).astype(np.int64)
-    return lane, keys
-
-
 def _along(lanes: Sequence[Lane], grid: Grid) -> tuple[Lines, Lines]:
     """Lines that run along the rows: seams between rows; framing within rows of upright panels."""
-    spots = [
-        np.concatenate(
-            [
-                grid.row_low[
-                    np.searchsorted(grid.row_lane, lane) + 1 : np.searchsorted(
-                        grid.row_lane, lane, side="right"
-                    )
-                ],
-                _multiples(sheet.sheathing.framing, sheet.size[1]) if sheet.upright else np.empty(0),
-            ]
-        )
-        for lane, sheet in enumerate(lanes)
-    ]
-    lane, keys = _places(lanes, spots, grid.width)
-    found = inside(_shifted(lanes, grid.width, swap=True), keys)
-    owner, place = lane[found.line], keys[found.line] - shifts(lane[found.line], grid.width)
     starts = shifts(grid.row_lane, grid.width) + grid.row_low
-    row = np.searchsorted(starts, keys[found.line] + 1e-5, side="right") - 1
-    seam = np.abs(grid.row_low[row] - place) < 1e-5
+    inner = np.flatnonzero(np.diff(grid.row_lane, prepend=-1) == 0)
+    studs = np.concatenate(
+        [
+            number * grid.width + _multiples(sheet.sheathing.framing, sheet.size[1])
+            if sheet.upright
+            else np.empty(0)
+            for number, sheet in enumerate(lanes)
+        ]
+    )
+    studs = studs[~_near(starts[inner], studs)]
+    keys = np.concatenate([starts[inner], studs])
+    order = np.argsort(keys, kind="stable")
+    keys, is_seam = keys[order], order < len(inner)
+    found = inside(_shifted(lanes, grid.width, swap=True), keys)
+    row = np.searchsorted(starts, keys[found.line] + TOUCH, side="right") - 1
+    owner = grid.row_lane[row]
+    place = keys[found.line] - shifts(owner, grid.width)
     backed = _on_framing(lanes, owner, place, upright=True)
     lines = Lines(owner, row, place, found.start, found.end, backed)
+    seam = is_seam[found.line]
     return lines.keep(seam), lines.keep(~seam)
+
+
+def _near(keys: Floats, wanted: Floats) -> Bools:
+    """Whether a line lies within a member's bearing of one of the sorted keys."""
+    if not len(keys):
+        return np.zeros(len(wanted), dtype=np.bool_)
+    after = np.minimum(np.searchsorted(keys, wanted), len(keys) - 1)
+    off = np.minimum(np.abs(keys[after] - wanted), np.abs(keys[np.maximum(after - 1, 0)] - wanted))
+    return np.asarray(off < ON_FRAMING, dtype=np.bool_)
 
 
 def _on_framing(lanes: Sequence[Lane], owner: Ints, place: Floats, *, upright: bool) -> Bools:
@@ -143,44 +144,50 @@ def _on_framing(lanes: Sequence[Lane], owner: Ints, place: Floats, *, upright: b
     """
     runs_with = np.array([lane.upright == upright for lane in lanes])[owner]
     blocked = np.array([lane.sheathing.blocking for lane in lanes])[owner]
-    off = _off_grid(lanes, owner, place)
+    framing = np.array([lane.sheathing.framing for lane in lanes])[owner]
+    off = np.abs(place - np.round(place / framing) * framing)
     return np.asarray(blocked | (runs_with & (off < ON_FRAMING)), dtype=np.bool_)
 
 
 def _across(lanes: Sequence[Lane], grid: Grid) -> tuple[Lines, Lines]:
     """Lines that run across the rows: panel ends; framing within rows of level panels."""
-    inner = np.ones(len(grid.cell_row), dtype=bool)
-    inner[:1] = False
-    inner[1:] = grid.cell_row[1:] == grid.cell_row[:-1]
-    cell_lane = grid.row_lane[grid.cell_row]
-    bounds = np.searchsorted(cell_lane, np.arange(len(lanes) + 1))
-    spots = []
-    for number, sheet in enumerate(lanes):
-        cells = slice(bounds[number], bounds[number + 1])
-        members = np.empty(0) if sheet.upright else _multiples(sheet.sheathing.framing, sheet.size[0])
-        spots.append(np.concatenate([grid.cell_low[cells][inner[cells]], members]))
-    lane, keys = _places(lanes, spots, grid.width)
-    found = inside(_shifted(lanes, grid.width, swap=False), keys)
-    which, row = grid.rows_of(lane[found.line], found.start, found.end)
-    found = Stretches(
-        found.line[which],
-        np.maximum(found.start[which], grid.row_low[row]),
-        np.minimum(found.end[which], grid.row_high[row]),
-    )
-    owner, place = lane[found.line], keys[found.line] - shifts(lane[found.line], grid.width)
+    ends = np.flatnonzero(np.diff(grid.cell_row, prepend=-1) == 0)
+    end_row = grid.cell_row[ends]
+    studs = [
+        number * grid.width + _multiples(sheet.sheathing.framing, sheet.size[0])
+        for number, sheet in enumerate(lanes)
+        if not sheet.upright
+    ]
+    cuts = shifts(grid.row_lane[end_row], grid.width) + grid.cell_low[ends]
+    values = np.concatenate([cuts, *studs])
+    line = clusters(values, SAME_LINE)
+    keys = np.full(int(line.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(keys, line, values)
+    is_stud = np.zeros(len(keys), dtype=np.bool_)
+    is_stud[line[len(ends) :]] = True
+    found, row = _by_rows(lanes, grid, keys)
+    owner = grid.row_lane[row]
+    place = keys[found.line] - shifts(owner, grid.width)
     backed = _on_framing(lanes, owner, place, upright=False)
     lines = Lines(owner, row, place, found.start, found.end, backed)
-    cut = grid.cut_at(row, place)
-    level = np.array([not sheet.upright for sheet in lanes])[owner]
-    studs = level & ~cut & (_off_grid(lanes, owner, place) < 1e-4)
-    long_enough = lines.length > 2e-3
-    return lines.keep(cut & long_enough), lines.keep(studs & long_enough)
+    cut = np.isin(row * len(keys) + found.line, end_row * len(keys) + line[: len(ends)])
+    stud = (
+        is_stud[found.line]
+        & ~cut
+        & ~_near(shifts(end_row, grid.width) + grid.cell_low[ends], shifts(row, grid.width) + place)
+    )
+    long_enough = lines.length > LEAST
+    return lines.keep(cut & long_enough), lines.keep(stud & long_enough)
 
 
-def _off_grid(lanes: Sequence[Lane], owner: Ints, place: Floats) -> Floats:
-    framing = np.array([lane.sheathing.framing for lane in lanes])[owner]
-    off: Floats = np.abs(place - np.round(place / framing) * framing)
-    return off
+def _by_rows(lanes: Sequence[Lane], grid: Grid, keys: Floats) -> tuple[Stretches, Ints]:
+    """Lines across the rows, cut at them: stretches and their rows."""
+    found = inside(_shifted(lanes, grid.width, swap=False), keys)
+    lane = np.floor((keys[found.line] + TOUCH) / grid.width).astype(np.int64)
+    which, row = grid.rows_of(lane, found.start, found.end)
+    start = np.maximum(found.start[which], grid.row_low[row])
+    end = np.minimum(found.end[which], grid.row_high[row])
+    return Stretches(found.line[which], start, end), row
 
 
 def pattern(lanes: Sequence[Lane], grid: Grid) -> Pattern:

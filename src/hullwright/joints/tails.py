@@ -143,9 +143,9 @@ def _places(building: Building, through: Through, lines: Sequence[Draft]) -> lis
     half = min(through.width, length) / 2
     spots = np.clip(spots, half, length - half)
     found: list[tuple[int, Draft, Floats]] = []
+    spans = [((line.points[:, :2] - start) @ along).tolist() for line in lines]
     for number, spot in enumerate(spots.tolist()):
-        for line in lines:
-            ends = (line.points[:, :2] - start) @ along
+        for line, ends in zip(lines, spans, strict=True):
             share = (spot - ends[0]) / (ends[1] - ends[0]) if abs(ends[1] - ends[0]) > 1e-9 else -1.0
             if -1e-6 <= share <= 1 + 1e-6:
                 found.append((number, line, line.points[0] + share * (line.points[1] - line.points[0])))

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from hullwright.hull.model import Face, FaceKind, Hull
 from hullwright.joints.draft import Draft
-from hullwright.joints.lanes import LEVEL_FACE, flat_edges
+from hullwright.joints.lanes import LEVEL_FACE, flat_edges, frames
 from hullwright.joints.model import JointKind
 from hullwright.joints.planes import ends_of
-from hullwright.joints.scan import above
+from hullwright.joints.scan import above, shifts
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -64,24 +64,17 @@ def _sloped_above(hull: Hull, faces: Sequence[int], owner: Ints, points: Floats)
     points : ndarray (n, 2, 3)
         Ends [m].
     """
-    origins = np.stack([hull.faces[i].frame.origin for i in faces])
-    across = np.stack([hull.faces[i].frame.across for i in faces])
-    up = np.stack([hull.faces[i].frame.up for i in faces])
-    parts = [flat_edges(hull.faces[i].loops, *_axes(hull.faces[i])) for i in faces]
-    width = 4.0 * max(float(np.abs(part).max()) for part in parts) + 10.0
-    lane = np.repeat(np.arange(len(faces)) * width, [len(part) for part in parts])
-    edges = np.concatenate(parts)
-    edges[:, [0, 2]] += lane[:, None]
+    bodies = [hull.faces[i] for i in faces]
+    axes = frames(bodies)
+    edges, lane = flat_edges([face.loops for face in bodies], axes)
+    width = 4.0 * float(np.abs(edges).max()) + 10.0
+    edges[:, [0, 2]] += shifts(lane, width)[:, None]
     shares = np.array(_SAMPLES)[None, :, None]
-    samples = points[:, :1] + shares * (points[:, 1:] - points[:, :1]) - origins[owner][:, None]
-    u = np.einsum("nsk,nk->ns", samples, across[owner]) + (owner * width)[:, None]
-    v = np.einsum("nsk,nk->ns", samples, up[owner])
+    samples = points[:, :1] + shares * (points[:, 1:] - points[:, :1]) - axes.origin[owner][:, None]
+    u = np.einsum("nsk,nk->ns", samples, axes.across[owner]) + shifts(owner, width)[:, None]
+    v = np.einsum("nsk,nk->ns", samples, axes.up[owner])
     found: Floats = above(edges, np.stack([u.ravel(), v.ravel()], axis=1)).reshape(u.shape).mean(axis=1)
     return found
-
-
-def _axes(face: Face) -> tuple[Floats, Floats, Floats]:
-    return face.frame.origin, face.frame.across, face.frame.up
 
 
 def lengths_above(hull: Hull, drafts: Sequence[Draft]) -> Above:
