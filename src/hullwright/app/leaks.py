@@ -108,7 +108,7 @@ class Leakage:
         if ratio > 0.85:
             return (
                 ratio,
-                f"The test can't tell the joints apart: it narrows the total, but single joints keep {ratio:.0%} of their spread. Look before you mend.",
+                f"The test can't tell the joints apart: it narrows the total, but single joints keep {min(ratio, 1.0):.0%} of their spread. Look before you mend.",
             )
         if ratio > 0.5:
             return ratio, f"The findings begin to tell the joints apart: {ratio:.0%} of the spread is left."

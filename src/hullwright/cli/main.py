@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import io
 import json
 import os
 import sys
@@ -66,7 +67,7 @@ def emit(answer: dict[str, Any]) -> None:
 def run() -> None:
     """Entry point of the installed command."""
     for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
+        if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(encoding="utf-8", errors="replace")
     try:
         code = main()
@@ -74,6 +75,9 @@ def run() -> None:
     except KeyboardInterrupt:
         print("hullwright: stopped", file=sys.stderr)
         code = 130
+    except MemoryError:
+        print("hullwright: not enough memory for this", file=sys.stderr)
+        code = 3
     except BrokenPipeError:  # the reader (head, less) has gone
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = 0

@@ -80,9 +80,7 @@ def weighed(scene: Scene, layout: Layout, shares: Mapping[str, float], *, headin
         body += [element("path", d=path(place(o.polygon), closed=True), class_="hole") for o in face.openings]
         for joint in sorted(scene.on_face(face.id, owned=True), key=lambda j: shares.get(j.id, 0.0)):
             body.append(
-                _weighed_joint(
-                    scene, joint, place(face.frame.drop(joint.points)), shares.get(joint.id, 0.0) / most
-                )
+                _weighed_joint(joint, place(face.frame.drop(joint.points)), shares.get(joint.id, 0.0) / most)
             )
     rows = sorted(shares.items(), key=lambda item: -item[1])[:8]
     words = [
