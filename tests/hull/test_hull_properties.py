@@ -108,8 +108,9 @@ def assert_closed(hull: Hull) -> None:
                 used[a, b] = used.get((a, b), 0) + 1
     assert set(used.values()) == {1}
     assert all((b, a) in used for a, b in used)
+    # Tolerance: corners that chance brings within 0.1 mm of each other are one, which moves a plane by micrometres.
     rest = sum(face.area * face.normal for face in hull.faces)
-    assert np.abs(rest).max() < 1e-9 * hull.area
+    assert np.abs(rest).max() < 1e-6 * hull.area
     assert hull.volume > 0
     assert euler(hull) % 2 == 0
     for i, face in enumerate(hull.faces):
@@ -117,7 +118,7 @@ def assert_closed(hull: Hull) -> None:
         assert along == pytest.approx(face.perimeter, rel=1e-9)
     a, b, c = (hull.mesh_points[hull.mesh_triangles[:, k]] for k in range(3))
     meshed = np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2
-    assert meshed == pytest.approx(hull.area, rel=1e-9)
+    assert meshed == pytest.approx(hull.area, rel=1e-6)
     assert len({f.id for f in hull.faces}) == len(hull.faces)
 
 
@@ -183,21 +184,22 @@ def test_the_volume_is_that_of_the_plain_sum_less_the_overlap(building):
     assume(all(m.roof.form == "flat" and not m.roof.parapet_height for m in inside))
     step = 0.5
     xs = np.arange(0.25, 17, step)
-    count = 0.0
-    for x in xs:
-        for y in xs:
-            spans = [(m.bottom.level, m.wall_top) for m in inside if _holds(m.outline, x, y)]
-            if spans:
-                count += max(b for _, b in spans) - min(a for a, _ in spans)
+    x, y = np.meshgrid(xs, xs)
+    low, high = np.full(x.shape, np.inf), np.full(x.shape, -np.inf)
+    for m in inside:
+        there = _holds(m.outline, x, y)
+        low[there] = np.minimum(low, m.bottom.level)[there]
+        high[there] = np.maximum(high, m.wall_top)[there]
+    count = np.maximum(high - low, 0.0).sum()
     # Source: grid count. Tolerance: outlines on multiples of 0.5 m fall between the points (exact), but bevels cut cells:
     # half a cell (0.125 m2, up to 6.3 m high) for each of the 2 passed.
     bevels = sum(len(m.outline) == 5 for m in inside)
     assert count * step**2 == pytest.approx(hull.volume, abs=1e-6 + bevels * 2.0)
 
 
-def _holds(outline, x, y) -> bool:
-    odd = False
+def _holds(outline, x, y):
+    odd = np.zeros(x.shape, dtype=bool)
     for (x1, y1), (x2, y2) in zip(outline, outline[1:] + outline[:1], strict=True):
-        if (y1 > y) != (y2 > y) and x < x1 + (y - y1) / (y2 - y1) * (x2 - x1):
-            odd = not odd
+        if y1 != y2:
+            odd ^= ((y1 > y) != (y2 > y)) & (x < x1 + (y - y1) / (y2 - y1) * (x2 - x1))
     return odd

@@ -8,6 +8,7 @@ import numpy as np
 
 from hullwright.errors import BuildingFileError, HullOpenError, Problem
 from hullwright.hull.model import Hull
+from hullwright.hull.surface import WELD
 
 
 def stop_if(problems: Sequence[Problem]) -> None:
@@ -30,9 +31,9 @@ def invariants(hull: Hull) -> None:
 
 def _area_faults(hull: Hull) -> list[str]:
     faults = []
-    scale = max(hull.area, 1.0)
+    slack = WELD * max(face.perimeter for face in hull.faces)  # corners within a hair of each other are one
     rest = np.linalg.norm(sum(face.area * face.normal for face in hull.faces))
-    if rest > 1e-6 * scale:
+    if rest > slack:
         faults.append(f"the area vectors of the faces leave {rest:.3g} m2")
     if hull.volume <= 0:
         faults.append(f"the volume is {hull.volume:.3g} m3")
@@ -40,7 +41,7 @@ def _area_faults(hull: Hull) -> list[str]:
     areas = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2
     by_face = np.bincount(hull.mesh_face, areas, len(hull.faces))
     for face, meshed in zip(hull.faces, by_face, strict=True):
-        if abs(face.area - meshed) > 1e-6 * scale or face.area <= 0:
+        if abs(face.area - meshed) > slack or face.area <= 0:
             faults.append(f"{face.id} has {face.area:.6f} m2, its triangles {meshed:.6f} m2")
     return faults
 

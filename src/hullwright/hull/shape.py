@@ -58,7 +58,7 @@ class Parapet:
     Parameters
     ----------
     insets : tuple of float
-        How far in it starts, by side [m]; negative where a higher mass stands against the side and there is none.
+        How far in it starts, by side [m]; 0 where a higher mass stands against the side and there is none.
     floor : float
         Height of the roof in it [m].
     sides : tuple of int
@@ -107,8 +107,11 @@ class Shape:
 
     def hollow(self, parapet: Parapet, growth: float = 0.0) -> list[Point]:
         """Corners in plan of the hollow inside the parapet, every side moved in by `growth` [m]."""
-        lines = [(a, b, d - inset) for (a, b, d), inset in zip(self.lines, parapet.insets, strict=True)]
-        return corners(lines, -growth, self.mass.outline)
+        lines = [
+            (a, b, d - inset - growth if inset else d + 2 * growth)  # cuts through where there is none
+            for (a, b, d), inset in zip(self.lines, parapet.insets, strict=True)
+        ]
+        return corners(lines, 0.0, self.mass.outline)
 
 
 def shapes(building: Building, table: Table) -> list[Shape]:
@@ -271,15 +274,19 @@ class _Maker:
 
     def _parapet(self) -> Parapet:
         thick = self.mass.roof.parapet_thickness
+        walled = [self._walled(p, q) for p, q in _sides(self.points)]
+        insets = [
+            0.0 if w and all(walled[j] for j in _in_line(self.lines, i)) else thick
+            for i, w in enumerate(walled)
+        ]
         sides = []
-        for (a, b, d), ends, name in zip(self.lines, _sides(self.points), self.mass.sides, strict=True):
-            spots = [(*offset_point(p, (a, b), -thick), 0.0) for p in ends]
-            plane = self.table.plane((-a, -b, 0.0), thick - d, spots)
+        for i, ((a, b, d), ends) in enumerate(zip(self.lines, _sides(self.points), strict=True)):
+            spots = [(*offset_point(p, (a, b), -insets[i]), 0.0) for p in ends]
+            plane = self.table.plane((-a, -b, 0.0), insets[i] - d, spots)
+            name = self.mass.sides[i]
             sides.append(self._add(f"{name} parapet inside", name, FaceKind.PARAPET_INSIDE, plane))
         bottom = self._level(self.eave, "roof", FaceKind.FLAT_ROOF, up=True)
-        walled = [self._walled(p, q) for p, q in _sides(self.points)]
-        walled = [w and all(walled[j] for j in _in_line(self.lines, i)) for i, w in enumerate(walled)]
-        return Parapet(tuple(-1.0 if w else thick for w in walled), self.eave, tuple(sides), bottom)
+        return Parapet(tuple(insets), self.eave, tuple(sides), bottom)
 
     def _walled(self, p: Point, q: Point) -> bool:
         """Whether a higher mass stands against the whole of a side: there is no parapet there."""
