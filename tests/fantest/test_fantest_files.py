@@ -346,3 +346,23 @@ def test_table_of_tests():
 def test_bad_tables(old, new, words):
     with pytest.raises(FanTestError, match=words):
         read_table(TABLE.replace(old, new).encode(), "many.csv")
+
+
+@pytest.mark.parametrize(
+    "raw", [b"", b'test,"open', TABLE.splitlines()[0].encode() + b'\na,"' + b"x" * 200_000 + b'",1\n']
+)
+def test_tables_that_are_no_csv(raw):
+    with pytest.raises(FanTestError):
+        read_table(raw, "many.csv")
+
+
+def test_a_table_too_uneven_is_refused(monkeypatch):
+    monkeypatch.setattr("hullwright.readers.fantest_batch.MOST_CELLS", 5)
+    with pytest.raises(FanTestError, match="too uneven"):
+        read_table(TABLE.encode(), "many.csv")
+
+
+def test_a_table_with_too_many_rows_is_refused(monkeypatch):
+    monkeypatch.setattr("hullwright.readers.fantest_batch.MOST_ROWS", 5)
+    with pytest.raises(FanTestError, match="too many rows"):
+        read_table(TABLE.encode(), "many.csv")

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from hullwright.errors import FanTestError, OutputError, Problem, Where
 from hullwright.fantest import (
@@ -27,8 +27,10 @@ from hullwright.fantest import analyse as analyse_raw
 from hullwright.fantest.batch import PROBLEMS
 from hullwright.fantest.raw import Procedure
 from hullwright.fantest.standards import find
-from hullwright.readers.fantest_batch import read_table
+from hullwright.readers.fantest_batch import MOST_BYTES, read_table
 from hullwright.readers.fantest_files import kind_of, read_fantest, starter_bytes
+
+MOST_SINGLE: Final = 20_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ def load(path: str | Path) -> RawTest:
     FanTestError
         Missing, unreadable, or wrong, with every problem.
     """
-    return read_fantest(_bytes(Path(path)), str(path))
+    return read_fantest(_bytes(Path(path), MOST_SINGLE), str(path))
 
 
 def analyse(path: str | Path, *, against: Sequence[str] = (), level: float = 0.95) -> FanTest:
@@ -212,7 +214,7 @@ def batch(path: str | Path, *, level: float = 0.95) -> Batch:
     source = Path(path)
     if source.is_dir():
         return Batch(tuple(_folder(source, level)))
-    table = read_table(_bytes(source), str(path))
+    table = read_table(_bytes(source, MOST_BYTES), str(path))
     result = analyse_columns(table.columns, level=level)
     labels = list(zip(table.names, table.directions, strict=True))
     return Batch(tuple(_rows(result, labels, [float(v) for v in table.volume_m3])))
@@ -297,9 +299,17 @@ def limit_list() -> list[dict[str, Any]]:
     return [limit.to_json() for limit in limits().values()]
 
 
-def _bytes(path: Path) -> bytes:
+def _bytes(path: Path, most: int) -> bytes:
     try:
-        return path.read_bytes()
+        size = path.stat().st_size
+        content = path.read_bytes() if size <= most else b""
     except OSError as error:
         problem = Problem("the file can't be read", Where(str(path)), error.strerror or "", "a fan-test file")
         raise FanTestError(f"{path} can't be read", [problem]) from error
+    if size > most:
+        allowed = f"at most {most / 1e6:g} MB"
+        problem = Problem(
+            "the file is too large", Where(str(path)), f"{size / 1e6:.0f} MB", allowed, "split it"
+        )
+        raise FanTestError(f"{path} can't be read", [problem])
+    return content

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import re
+import sys
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,6 +20,8 @@ from hullwright.units import read
 
 MOST_ROWS: Final = 20_000_000
 MOST_BYTES: Final = 1_500_000_000
+MOST_CELLS: Final = 200_000_000
+CHUNK: Final = 50_000
 _Floats = NDArray[np.float64]
 
 NEEDED: Final = ("test", "direction", "pressure", "flow", "zero_before", "inside", "outside")
@@ -87,35 +91,53 @@ def read_table(raw: bytes, name: str) -> TestTable:
     >>> table.names, table.columns.flow_m3_h.round(3).tolist()
     (('a',), [[300.0, 215.0]])
     """
-    rows = list(csv.reader(io.StringIO(decode(raw, name, most=MOST_BYTES))))
-    if len(rows) > MOST_ROWS:
-        problem = Problem(
-            "too many rows", Where(name), f"{len(rows)}", f"at most {MOST_ROWS}", "split the table"
-        )
-        raise FanTestError(f"{name} can't be used as a table of tests", [problem])
+    try:
+        return _table(decode(raw, name, most=MOST_BYTES), name)
+    except csv.Error as error:
+        raise _refused(name, [Problem("this can't be read as csv", Where(name), str(error))]) from error
+
+
+def _table(text: str, name: str) -> TestTable:
+    rows = csv.reader(io.StringIO(text), strict=True)
     problems: list[Problem] = []
-    places, units = _heads(rows[0], name, problems)
+    places, units = _heads(next(rows), name, problems)
     if problems:
-        raise FanTestError(f"{name} can't be used as a table of tests", problems)
-    body = [
-        (number, row) for number, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)
+        raise _refused(name, problems)
+    parts: dict[str, list[_Floats]] = {key: [] for key in places if key in _KIND}
+    words: dict[str, list[str]] = {key: [] for key in places if key not in _KIND}
+    number = 2
+    while chunk := list(itertools.islice(rows, CHUNK)):
+        body = [(n, row) for n, row in enumerate(chunk, start=number) if any(cell.strip() for cell in row)]
+        number += len(chunk)
+        if number > MOST_ROWS:
+            problem = Problem("too many rows", Where(name), f"more than {MOST_ROWS}", hint="split the table")
+            raise _refused(name, [problem])
+        for key, at in places.items():
+            cells = [row[at].strip() if at < len(row) else "" for _, row in body]
+            if key in _KIND:
+                spot = (name, at, key, units[key])
+                parts[key].append(_numbers(cells, [n for n, _ in body], spot, problems))
+            else:
+                words[key] += [sys.intern(cell) for cell in cells]
+                problems += _unknown(cells, [n for n, _ in body], (name, at)) if key == "direction" else []
+        if problems:
+            raise _refused(name, problems[:200])
+    return _fold(
+        words, {key: np.concatenate(part) if part else np.empty(0) for key, part in parts.items()}, name
+    )
+
+
+def _refused(name: str, problems: list[Problem]) -> FanTestError:
+    return FanTestError(f"{name} can't be used as a table of tests", problems)
+
+
+def _unknown(cells: list[str], numbers: list[int], at: tuple[str, int]) -> list[Problem]:
+    allowed = "depressurization, pressurization"
+    return [
+        Problem("unknown direction", Where(at[0], number, at[1] + 1), word, allowed)
+        for number, word in zip(numbers, cells, strict=True)
+        if word.lower() not in _SIGN
     ]
-    numbers = [number for number, _ in body]
-    cells = {key: [row[at].strip() if at < len(row) else "" for _, row in body] for key, at in places.items()}
-    values = {
-        key: _numbers(cells[key], numbers, (name, places[key], key, units[key]), problems)
-        for key in cells
-        if key in _KIND
-    }
-    for number, word in zip(numbers, cells["direction"], strict=True):
-        if word.lower() not in _SIGN:
-            allowed = "depressurization, pressurization"
-            problems.append(
-                Problem("unknown direction", Where(name, number, places["direction"] + 1), word, allowed)
-            )
-    if problems:
-        raise FanTestError(f"{name} can't be used as a table of tests", problems[:200])
-    return _fold(cells, values, name)
 
 
 def _heads(row: list[str], name: str, problems: list[Problem]) -> tuple[dict[str, int], dict[str, str]]:
@@ -182,6 +204,9 @@ def _fold(cells: dict[str, list[str]], values: dict[str, _Floats], name: str) ->
         filled[test] += 1
     _same(values, index, first, cells, name)
     shape = (len(order), max(filled, default=0))
+    if shape[0] * shape[1] > MOST_CELLS:
+        got = f"{shape[0]} tests, the longest of {shape[1]} stations"
+        raise _refused(name, [Problem("the table is too uneven", Where(name), got, hint="split the table")])
     pressure, flow, used = np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(shape, dtype=np.bool_)
     pressure[index, place], flow[index, place] = values["pressure"], values["flow"]
     used[index, place] = [not reason for reason in cells.get("exclude", [""] * len(index))]
@@ -225,10 +250,10 @@ def _same(
             Problem(
                 f"the {key.replace('_', ' ')} of test {cells['test'][row]} differs between its rows",
                 Where(name, None, None, key),
-                cells[key][row],
+                f"{values[key][row]:g} (SI)",
                 "one value for each test and direction",
             )
             for row in bad[:20]
         ]
     if problems:
-        raise FanTestError(f"{name} can't be used as a table of tests", problems)
+        raise _refused(name, problems)

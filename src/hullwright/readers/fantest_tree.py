@@ -6,6 +6,7 @@ and large files are refused, so that a small file can't unfold into a large one.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
@@ -16,6 +17,7 @@ from hullwright.errors import FanTestError, Problem, Where
 
 MOST_BYTES: Final = 5_000_000
 MOST_DEPTH: Final = 12
+_NOT_TEXT: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,13 +113,11 @@ def decode(raw: bytes, file: str, *, most: int = MOST_BYTES) -> str:
             file,
             Problem("the file is not UTF-8 text", Where(file, line), got, "UTF-8 text", "save it as UTF-8"),
         ) from error
-    for index, letter in enumerate(text):
-        if letter < " " and letter not in "\t\r\n":
-            line = text.count("\n", 0, index) + 1
-            got = f"character 0x{ord(letter):02x}"
-            raise refuse(
-                file, Problem("the file is not plain text", Where(file, line), got, "plain UTF-8 text")
-            )
+    odd = _NOT_TEXT.search(text)
+    if odd:
+        where = Where(file, text.count("\n", 0, odd.start()) + 1)
+        got = f"character 0x{ord(odd.group()):02x}"
+        raise refuse(file, Problem("the file is not plain text", where, got, "plain UTF-8 text"))
     return text
 
 
