@@ -387,3 +387,44 @@ def test_cut_tails_are_priced(house):
     assert all(run.air_cm2 == 0 and run.water_l == 0 and run.money > 0 for run in tails)
     assert plan.fixed is not None
     assert any("tails" in caution.text for caution in plan.cautions)
+
+
+def test_the_next_best_is_the_best_of_the_other_methods(house):
+    question = ask(*house, budget=6_000.0)
+    answer = question.solve(question.limits, question.goal)
+    weighing = Weighing(question.choice, question.goal, answer.pick)
+    for number in range(len(question.choice.runs)):
+        reason = weighing.reason(number, question.catalog)
+        if reason.best is None:
+            continue
+        mine = question.choice.options[int(answer.pick[number])].method
+        others = [
+            row
+            for row in question.choice.rows(number)
+            if question.choice.options[row].method != mine and weighing.open[row]
+        ]
+        if others:
+            assert weighing.score[reason.best] == min(weighing.score[row] for row in others)
+
+
+def test_hours_of_the_crew_are_a_limit(house):
+    """Two people with 50 hours each have 100 person-hours."""
+    stated, shape, joints = house
+    free = make(stated, shape, joints, settings=QUICK)
+    short = make(replace(stated, crew=replace(stated.crew, hours=50.0)), shape, joints, settings=QUICK)
+    assert free.hours > 100.0 >= short.hours - 1e-6
+    assert short.objective > free.objective
+
+
+def test_wet_budget_plan_can_miss_the_limit_that_target_mode_keeps(house):
+    stated, shape, joints = house
+    loose = replace(stated, aim=aim(water_limit=60.0))
+    tight = replace(stated, aim=aim(water_limit=8.0))
+    one, two = (make(s, shape, joints, target=0.6, settings=QUICK) for s in (loose, tight))
+    assert one.expected_water_l > 8.0 >= two.expected_water_l - 1e-6
+    assert two.spent > one.spent
+    with pytest.raises(InfeasibleError, match="water"):
+        make(replace(stated, aim=aim(water_limit=0.5)), shape, joints, target=0.6, settings=QUICK)
+    long_bare = replace(stated, aim=aim(water_limit=None), site=replace(stated.site, bare_days=110.0))
+    with pytest.raises(InfeasibleError, match="default"):
+        make(long_bare, shape, joints, target=0.6, settings=QUICK)
