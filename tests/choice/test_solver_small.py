@@ -26,8 +26,8 @@ class Case:
     goal: Goal
 
 
-def small_case(seed: int) -> Case:
-    """A random case of few runs with every extra now and then."""
+def small_case(seed: int, *, extras: bool = True) -> Case:
+    """A random case of few runs with every extra now and then (set-ups, coats and meetings only with `extras`)."""
     rng = np.random.default_rng(seed)
     runs, products, faces, methods = (
         int(rng.integers(1, 7)),
@@ -40,9 +40,9 @@ def small_case(seed: int) -> Case:
     m = int(first[-1])
     face = np.sort(rng.integers(0, faces, runs))
     run = np.repeat(np.arange(runs), sizes)
-    coat, coats = _random_coats(rng, (first, face, run), products)
+    coat, coats = _random_coats(rng, (first, face, run), products) if extras else (np.full(m, -1), ())
     pairs = [(a, b) for a in range(runs) for b in range(a) if rng.random() < 0.3]
-    meetings = rng.random() < 0.6
+    meetings = extras and rng.random() < 0.6
     clash = rng.random((4, 4)) < 0.2
     owned = rng.integers(0, 2, products).astype(float) * (rng.random() < 0.4)
     instance = Instance(
@@ -57,8 +57,8 @@ def small_case(seed: int) -> Case:
         owned=owned,
         method=rng.integers(-1, methods, m),
         face=face,
-        setup_money=np.round(rng.exponential(3.0, (faces, methods))) * (rng.random() < 0.6),
-        setup_hours=np.round(rng.exponential(0.5, (faces, methods)), 1) * (rng.random() < 0.4),
+        setup_money=np.round(rng.exponential(3.0, (faces, methods))) * (extras and rng.random() < 0.6),
+        setup_hours=np.round(rng.exponential(0.5, (faces, methods)), 1) * (extras and rng.random() < 0.4),
         coat=coat,
         coats=coats,
         meet=np.array(pairs if meetings else [], dtype=np.int64).reshape(-1, 2),
@@ -120,10 +120,16 @@ def compare(case: Case, engine: str, seed: int) -> bool:
     return True
 
 
-@pytest.mark.parametrize("engine", ["mip"])
+@pytest.mark.parametrize("engine", ["own", "mip", "both"])
 def test_small_cases_against_every_plan(engine):
     feasible = sum(compare(small_case(seed), engine, seed) for seed in range(360))
     assert feasible >= 200  # the cases must not be empty talk
+
+
+@pytest.mark.parametrize("engine", ["own", "both"])
+def test_small_cases_with_packs_and_limits_alone(engine):
+    feasible = sum(compare(small_case(seed, extras=False), engine, seed) for seed in range(1000, 1300))
+    assert feasible >= 150
 
 
 def test_check_finds_every_kind_of_damage():

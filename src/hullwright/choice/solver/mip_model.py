@@ -264,12 +264,12 @@ def _unknown_marks(instance: Instance, plan: Bill) -> Floats:
 
 def without(limits: Limits, name: str) -> Limits:
     """Limits with one of them lifted ('money', 'hours', 'air', 'water', 'products', 'unknown')."""
-    lifted: dict[str, Any] = {
+    ways: dict[str, dict[str, Any]] = {
         "money": {"budget": float("inf")},
         "hours": {"hours": float("inf")},
         "air": {"air": float("inf")},
         "water": {"water": float("inf")},
         "products": {"products": None},
         "unknown": {"unknown_meetings": None},
-    }[name]
-    return replace(limits, **lifted)
+    }
+    return replace(limits, **ways[name])

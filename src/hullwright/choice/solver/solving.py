@@ -11,6 +11,7 @@ from hullwright.choice.solver.enumerate import allowed
 from hullwright.choice.solver.infeasible import why_infeasible
 from hullwright.choice.solver.ledger import Bill, bill
 from hullwright.choice.solver.mip import Outcome, Start, solve_mip
+from hullwright.choice.solver.own.engine import plain, solve_own
 
 Engine = Literal["own", "mip", "both"]
 
@@ -51,10 +52,19 @@ def solve(
         Where no plan is allowed: which limit is in the way and by how much.
     """
     work = effort_of(effort)
-    _ = engine
     plan = _usable(instance, limits, start)
-    outcome = solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress))
-    return _answer(instance, limits, goal, outcome, plan)
+    if engine == "mip" or instance.runs == 0:
+        outcome = solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress))
+        return _answer(instance, limits, goal, [outcome], plan)
+    if not plain(instance, limits):
+        outcome = solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress))
+        return _answer(instance, limits, goal, [outcome], plan)
+    own = solve_own(instance, limits, goal, effort=work, start=plan, progress=progress)
+    outcomes = [own]
+    plan = own.plan or plan
+    if plan is None or (engine == "both" and own.bound < plan.value(goal) * (1.0 - work.gap)):
+        outcomes.append(solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress)))
+    return _answer(instance, limits, goal, outcomes, plan)
 
 
 def _usable(instance: Instance, limits: Limits, start: Answer | None) -> Bill | None:
@@ -64,10 +74,13 @@ def _usable(instance: Instance, limits: Limits, start: Answer | None) -> Bill | 
     return plan if allowed(instance, limits, plan) else None
 
 
-def _answer(instance: Instance, limits: Limits, goal: Goal, outcome: Outcome, plan: Bill | None) -> Answer:
-    plans = [p for p in (outcome.plan, plan) if p is not None]
+def _answer(
+    instance: Instance, limits: Limits, goal: Goal, outcomes: list[Outcome], plan: Bill | None
+) -> Answer:
+    """Best plan against best bound of all engines."""
+    plans = [p for p in (*(outcome.plan for outcome in outcomes), plan) if p is not None]
     if not plans:
         raise why_infeasible(instance, limits, goal)
     best = min(plans, key=lambda p: p.value(goal))
-    bound = outcome.bound if math.isfinite(outcome.bound) else 0.0
-    return best.answer(goal, max(bound, 0.0), outcome.nodes)
+    bound = max((o.bound for o in outcomes if math.isfinite(o.bound)), default=0.0)
+    return best.answer(goal, max(bound, 0.0), sum(outcome.nodes for outcome in outcomes))

@@ -12,9 +12,11 @@ import numpy as np
 
 from hullwright.choice.instance import Floats, Ints
 from hullwright.choice.solver.own.form import NEVER, Form
+from hullwright.choice.solver.own.simplex import Relaxed
 
 _LACK = 2.5
 _TINY = 1e-9
+_MARGINS = (1.0, 5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,8 @@ class Shape:
     width: int = 120
     depth: int = 9
     left: float = 0.5
+    lack: float = 2.5
+    ramp: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +50,17 @@ class _Moves:
     mark: Ints
 
 
-def beam(form: Form, price: Floats, packs: Floats, shape: Shape, ban: tuple[tuple[int, int], ...] = ()) -> Ints | None:
+def beam(
+    form: Form, there: Relaxed, packs: Floats, shape: Shape, ban: tuple[tuple[int, int], ...] = ()
+) -> Ints | None:
     """Find a plan for given whole packs.
 
     Parameters
     ----------
     form : Form
         The question.
-    price : ndarray (m,)
-        Multipliers of the rows, from the linear program at these packs.
+    there : Relaxed
+        Linear program at these packs.
     packs : ndarray (P,)
         Whole packs.
     shape : Shape
@@ -67,15 +73,23 @@ def beam(form: Form, price: Floats, packs: Floats, shape: Shape, ban: tuple[tupl
     ndarray (R,) or None
         Option of each run; None where the beam found nothing that fits.
     """
-    value = form.cost + (form.need.reshape(form.cost.size, -1) @ price).reshape(form.cost.shape)
-    for run, option in ban:
-        value[run, option] = NEVER
+    price = np.maximum(there.price, 0.0)
+    value = form.cost + (form.need.reshape(form.cost.size, len(price)) @ price).reshape(form.cost.shape)
+    if ban:
+        value[tuple(zip(*ban, strict=True))] = NEVER
     every = np.arange(form.runs)
-    key = value.argmin(axis=1)
+    key = there.basis.key.copy()
+    for run, shares in there.split.items():
+        key[run] = max(shares, key=lambda o: shares[o])
     left = form.room - form.need[every, key].sum(axis=0) - form.pack_need.T @ packs
     worth = _worth(form, price)
-    moves = _moves(form, value - value[every, key][:, None], key, (worth, shape.moves))
-    found = _search(moves, (left * worth, price / worth), shape)
+    moves = _moves(form, value - value.min(axis=1)[:, None], key, (worth, shape.moves))
+    found, short = _search(moves, (left * worth, price / worth), shape, 0.0)
+    for margin in _MARGINS:
+        if found is not None or not np.isfinite(short):
+            break
+        # nearly: aim at a little left over in each row
+        found, _ = _search(moves, (left * worth, price / worth), shape, margin * short)
     if found is None:
         return None
     key[moves.run[found]] = moves.option[found]
@@ -95,17 +109,29 @@ def _moves(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> _M
     regret = regret.copy()
     regret[np.arange(form.runs), key] = NEVER
     flat = regret.ravel()
-    size = np.abs((form.need - form.need[np.arange(form.runs), key][:, None, :]) @ worth).ravel()
-    # all that could matter, then half by least regret and half by least regret for their size
+    # all that could matter: by least regret, by least regret for their size, and what best gives back each row
     near = np.argpartition(flat, min(8 * count, len(flat) - 1))[: 8 * count]
     near = near[flat[near] < NEVER / 2]
-    first = near[np.argsort(flat[near], kind="stable")]
-    second = near[np.argsort(flat[near] / (size[near] + 1e-12), kind="stable")]
-    pick = np.unique(np.concatenate([first[: count // 2], second[: count // 2]]))
+    width = form.cost.shape[1]
+    take = (form.need[near // width, near % width] - form.need[near // width, key[near // width]]) * worth
+    paid = np.maximum(flat[near], 0.0)
+    rows = np.flatnonzero((np.abs(take) > 0).any(axis=0))
+    rank = np.minimum(_rank(paid), _rank(paid / (np.abs(take).sum(axis=1) + 1e-12)))
+    for row in rows:
+        given = np.where(take[:, row] < 0, paid / np.maximum(-take[:, row], 1e-12), np.inf)
+        rank = np.where(given < np.inf, np.minimum(rank, 0.5 * len(rows) * _rank(given)), rank)
+    pick = np.sort(near[np.argsort(rank, kind="stable")[:count]])
     run, option = pick // form.cost.shape[1], pick % form.cost.shape[1]
     take = (form.need[run, option] - form.need[run, key[run]]) * worth
     mark = _marks(len(pick))
     return _Moves(run, option, flat[pick], take, mark)
+
+
+def _rank(score: Floats) -> Floats:
+    """Place of each score, 0 the least."""
+    rank = np.empty(len(score))
+    rank[np.argsort(score, kind="stable")] = np.arange(len(score))
+    return rank
 
 
 def _marks(count: int) -> Ints:
@@ -116,8 +142,10 @@ def _marks(count: int) -> Ints:
     return ((x ^ (x >> np.uint64(31))) >> np.uint64(1)).astype(np.int64)
 
 
-def _search(moves: _Moves, start: tuple[Floats, Floats], shape: Shape) -> Ints | None:
-    """Best set of changes, as rows of `moves`; None where none makes everything fit."""
+def _search(
+    moves: _Moves, start: tuple[Floats, Floats], shape: Shape, margin: float
+) -> tuple[Ints | None, float]:
+    """Best set of changes, as rows of `moves` (None where none makes everything fit), and the least lack met."""
     left, weight = start
     use = np.flatnonzero((np.abs(moves.take).max(axis=0, initial=0.0) > 0) | (left < 0))
     pull = moves.take @ weight  # full price of what a change takes
@@ -128,10 +156,13 @@ def _search(moves: _Moves, start: tuple[Floats, Floats], shape: Shape) -> Ints |
     paid, over = np.zeros(1), np.full(1, base)
     blocked, mark = np.zeros((1, len(moves.run)), dtype=np.bool_), np.zeros(1, dtype=np.int64)
     path = np.zeros((1, 0), dtype=np.int64)
-    for _ in range(shape.depth):
+    least = np.inf
+    for level in range(shape.depth):
+        lack_weight = shape.lack + shape.ramp * level
         if not len(moves.run):
             break
-        lack = _lack(room, take)
+        lack = np.where(blocked, np.inf, _lack(room, take))
+        least = min(least, float(lack.min()))
         cost = paid[:, None] + moves.regret
         rest = over[:, None] - pull
         total = np.where(blocked, np.inf, cost + rest)
@@ -140,7 +171,8 @@ def _search(moves: _Moves, start: tuple[Floats, Floats], shape: Shape) -> Ints |
         if fits.ravel()[top] < best - 1e-15:
             best = float(fits.ravel()[top])
             chosen = np.append(path[top // len(moves.run)], top % len(moves.run))
-        score = np.where(blocked, np.inf, cost + shape.left * rest + _LACK * lack)
+        aim = lack if margin == 0.0 else _lack(room - margin, take)
+        score = np.where(blocked, np.inf, cost + shape.left * rest + lack_weight * aim)
         # what has paid more regret than the best plan costs in all can't win any more
         score = np.where(cost >= best, np.inf, score)
         keep = _keep(score, mark[:, None] ^ moves.mark, shape.width)
@@ -150,7 +182,7 @@ def _search(moves: _Moves, start: tuple[Floats, Floats], shape: Shape) -> Ints |
         room, paid, over = room[state] - take[move], cost.ravel()[keep], rest.ravel()[keep]
         blocked, mark = blocked[state] | same[move], mark[state] ^ moves.mark[move]
         path = np.concatenate([path[state], move[:, None]], axis=1)
-    return chosen
+    return chosen, least
 
 
 def _lack(room: Floats, take: Floats) -> Floats:

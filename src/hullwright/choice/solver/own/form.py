@@ -41,6 +41,8 @@ class Form:
         Names of the rows after those of the products.
     fixed : float
         Cost that is there anyway.
+    most : int or None
+        Most different products.
     """
 
     cost: Floats
@@ -53,6 +55,7 @@ class Form:
     room: Floats
     names: tuple[str, ...]
     fixed: float = 0.0
+    most: int | None = None
 
     @property
     def runs(self) -> int:
@@ -150,6 +153,7 @@ def make_form(instance: Instance, limits: Limits, goal: Goal, part: Part) -> For
         room=room - taken,
         names=tuple(name for name, _, _ in rows),
         fixed=part.cost,
+        most=None if limits.products is None or limits.products >= p else limits.products,
     )
 
 

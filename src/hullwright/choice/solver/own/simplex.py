@@ -9,21 +9,17 @@ valid one.
 
 from __future__ import annotations
 
-import heapq
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from hullwright.choice.instance import Floats, Ints
 from hullwright.choice.solver.own.form import NEVER, Form
+from hullwright.choice.solver.own.line import EPS, SLACK, Line, X, Y
 
-X, Y, SLACK = 0, 1, 2
-_EPS = 1e-9
 _FEASIBLE = 1e-8
 _STEPS = 400
-_KINKS = 24
-_FAR = 1e15
-_REST = 1e-9
+_PIVOT = 1e-5
 
 
 @dataclass(slots=True)
@@ -59,6 +55,7 @@ class Box:
     low: Floats
     high: Floats
     ban: tuple[tuple[int, int], ...] = ()
+    on: frozenset[int] = frozenset()  # products that count as used, under a limit on them
 
 
 @dataclass(slots=True)
@@ -108,11 +105,12 @@ def _start_price(form: Form) -> Floats:
 def bound_at(form: Form, price: Floats, box: Box) -> float:
     """Bound of some multipliers ≥ 0 in a box: exact, whatever led to them."""
     value = form.cost + form.need @ price
-    for run, option in box.ban:
-        value[run, option] = NEVER
+    if box.ban:
+        value[tuple(zip(*box.ban, strict=True))] = NEVER
     pack = form.pack_cost + form.pack_need @ price
     ends = np.minimum(pack * box.low, pack * box.high).sum()
-    return float(value.min(axis=1).sum() + ends - price @ form.room) + form.fixed
+    bound = float(value.min(axis=1).sum() + ends - price @ form.room) + form.fixed
+    return bound if bound < NEVER / 2 else np.inf  # a run has no option left
 
 
 class Program:
@@ -124,12 +122,14 @@ class Program:
         self.flat = form.need.reshape(form.cost.size, len(form.room))
         self.every = np.arange(form.runs)
         self.banned = set(box.ban)
+        self.barred = np.array(box.ban, dtype=np.int64).reshape(-1, 2).T
         self.steps = 0
         self._restart()
 
     def _restart(self) -> None:
         """Take up the basis: multipliers, reduced costs, what is left of the rows."""
         form, basis = self.form, self.basis
+        self.price: Floats
         self._invert()
         cost = [self._cost(n) for n in range(len(basis.kind))]
         self.price = -(self.inverse.T @ np.array(cost)) if cost else np.zeros(0)
@@ -150,7 +150,7 @@ class Program:
         """Runs without working variables where another option is cheaper than the key."""
         reduced = self.allowed(self.reduced)
         low = reduced.argmin(axis=1)
-        amiss = reduced[self.every, low] < -_EPS
+        amiss = reduced[self.every, low] < -EPS
         for n, kind in enumerate(self.basis.kind):
             if kind == X:
                 amiss[self.basis.who[n][0]] = False
@@ -164,7 +164,8 @@ class Program:
     def _leave_banned_keys(self) -> None:
         """A banned key without company in its run gives way to the next best option."""
         held = {self.basis.who[n][0] for n, kind in enumerate(self.basis.kind) if kind == X}
-        for run, option in self.banned:
+        amiss = self.basis.key[self.barred[0]] == self.barred[1]
+        for run, option in self.barred[:, amiss].T.tolist():
             if self.basis.key[run] == option and run not in held:
                 reduced = self.allowed(self.reduced)[run]
                 best = int(reduced.argmin())
@@ -176,8 +177,7 @@ class Program:
         if not self.banned:
             return table
         table = table.copy()
-        for run, option in self.banned:
-            table[run, option] = NEVER
+        table[self.barred[0], self.barred[1]] = NEVER
         return table
 
     def _stand(self, p: int) -> float:
@@ -195,7 +195,8 @@ class Program:
             column: Floats = form.need[a, b] - form.need[a, self.basis.key[a]]
             return column
         if self.basis.kind[n] == Y:
-            return form.pack_need[a]
+            given: Floats = form.pack_need[a]
+            return given
         unit = np.zeros(len(form.room))
         unit[a] = 1.0
         return unit
@@ -220,13 +221,16 @@ class Program:
                 return Relaxed(np.inf, self.price, self._packs(), self.basis, steps=self.steps)
             if self.steps % 8 == 0 and np.isfinite(cutoff) and self._bound() > cutoff:
                 break
-        return Relaxed(self._bound(), self.price, self._packs(), self.basis, self._split() if fits else {}, self.steps)
+        return Relaxed(
+            self._bound(), self.price, self._packs(), self.basis, self._split() if fits else {}, self.steps
+        )
 
     def _bound(self) -> float:
         return bound_at(self.form, np.maximum(self.price, 0.0), self.box)
 
     def _values(self) -> Floats:
-        return self.inverse @ self.left
+        values: Floats = self.inverse @ self.left
+        return values
 
     def _worst(self) -> tuple[int, float]:
         """Working variable that is furthest outside its range, and by how much (negative: above)."""
@@ -248,8 +252,8 @@ class Program:
             out = low - x if x < low - _FEASIBLE else high - x if x > high + _FEASIBLE else 0.0
             scores.append(out / (size[n] + 1e-12))
         best = max(range(len(scores)), key=lambda n: abs(scores[n]), default=-1)
-        for run, option in self.banned:
-            if keys.get(run, 0.0) > _FEASIBLE and self.basis.key[run] == option:
+        for run, share in keys.items():
+            if share > _FEASIBLE and (run, int(self.basis.key[run])) in self.banned:
                 return self._swap(run, values, above=True)
         short = min(keys.items(), key=lambda item: item[1], default=(-1, 0.0))
         if short[1] < -_FEASIBLE:
@@ -277,7 +281,7 @@ class Program:
         way = self.inverse[spot] * (1.0 if gap > 0 else -1.0)
         slope = (self.flat @ way).reshape(self.form.cost.shape)
         slope = slope - slope[self.every, self.basis.key][:, None]
-        end = _Line(self, way, slope).search(abs(gap)) or _Line(self, way, slope, leap=False).search(abs(gap))
+        end = Line(self, way, slope).search(abs(gap)) or Line(self, way, slope, leap=False).search(abs(gap))
         if end is None:
             return False
         length, entering, flips, turned = end
@@ -292,8 +296,53 @@ class Program:
         if kind == Y:
             self.left = self.left + self.form.pack_need[who[0]] * self._stand(who[0])
         self.basis.kind[spot], self.basis.who[spot] = kind, who
-        self._invert()
+        self._exchange(spot)
         return True
+
+    def _exchange(self, spot: int) -> None:
+        """Bring the inverse up to date after one column was exchanged."""
+        step = self.inverse @ self._column(spot)
+        if abs(step[spot]) < _PIVOT:
+            self._invert()
+            return
+        row = self.inverse[spot] / step[spot]
+        step[spot] = 0.0
+        self.inverse -= step[:, None] * row
+        self.inverse[spot] = row
+
+    def outlook(self, product: int, packs: float) -> tuple[float, float]:
+        """Bounds of the two boxes on either side of a fraction of packs, after one step each.
+
+        Parameters
+        ----------
+        product : int
+            A product whose packs are a fraction in this solution.
+        packs : float
+            That fraction.
+
+        Returns
+        -------
+        (float, float)
+            Valid bounds with at most ⌊packs⌋, and with at least ⌈packs⌉; inf where nothing fits.
+        """
+        spot = next(
+            n for n, kind in enumerate(self.basis.kind) if kind == Y and self.basis.who[n][0] == product
+        )
+        ends: list[float] = []
+        for sign in (-1.0, 1.0):
+            low, high = self.box.low.copy(), self.box.high.copy()
+            if sign < 0:
+                high[product] = np.floor(packs)
+            else:
+                low[product] = np.ceil(packs)
+            way = self.inverse[spot] * sign
+            slope = (self.flat @ way).reshape(self.form.cost.shape)
+            slope = slope - slope[self.every, self.basis.key][:, None]
+            gap = (low[product] - packs) if sign > 0 else (packs - high[product])
+            end = Line(self, way, slope).search(gap)
+            price = self.price if end is None else np.maximum(self.price + end[0] * way, 0.0)
+            ends.append(np.inf if end is None else bound_at(self.form, price, Box(low, high, self.box.ban)))
+        return ends[0], ends[1]
 
     def _leave(self, spot: int, *, above: bool) -> None:
         if self.basis.kind[spot] == Y:
@@ -326,131 +375,3 @@ class Program:
                 split[run][option] = x
                 split[run][int(self.basis.key[run])] -= x
         return split
-
-
-End = tuple[float, tuple[int, tuple[int, int]], dict[int, int], list[int]]
-
-
-class _Line:
-    """Search along one direction: pass every kink while the bound still rises."""
-
-    def __init__(self, program: Program, way: Floats, slope: Floats, *, leap: bool = True) -> None:
-        self.program, self.way, self.slope, self.may_leap = program, way, slope, leap
-        self.held = {program.basis.who[n][0] for n, kind in enumerate(program.basis.kind) if kind == X}
-        self.fast = np.fromiter(self.held, dtype=np.int64)
-        self.heap: list[tuple[float, int, int, int]] = []
-
-    def search(self, rise: float) -> End | None:
-        """Length of the way, what stops it, runs that change key on it, packs that change end."""
-        rest = _REST * rise  # a rise that is rounding is none
-        self._packs_and_slacks()
-        start, flips = self._runs(rise)
-        turned: list[int] = []
-        program = self.program
-        if start is not None:
-            rise = start
-        while self.heap:
-            length, kind, a, b = heapq.heappop(self.heap)
-            if kind == X and a not in self.held:
-                old = flips.get(a, int(program.basis.key[a]))
-                rise += float(self.slope[a, b] - self.slope[a, old])
-                if rise > rest:
-                    flips[a] = b
-                    self._next(a, b)
-                    continue
-            elif kind == Y:
-                drop = abs(float(program.form.pack_need[a] @ self.way))
-                rise -= drop * float(program.box.high[a] - program.box.low[a])
-                if rise > rest:
-                    turned.append(a)
-                    continue
-            return max(length, 0.0), (kind, (a, b)), flips, turned
-        return None
-
-    def _packs_and_slacks(self) -> None:
-        program = self.program
-        form, basis = program.form, program.basis
-        basic = {(kind, basis.who[n][0]) for n, kind in enumerate(basis.kind)}
-        pack, turn = form.pack_cost + form.pack_need @ program.price, form.pack_need @ self.way
-        for p, (d, s) in enumerate(zip(pack.tolist(), turn.tolist(), strict=True)):
-            if (Y, p) in basic or program.box.high[p] <= program.box.low[p]:
-                continue
-            sign = -1.0 if basis.full[p] else 1.0
-            if sign * s < -_EPS:
-                heapq.heappush(self.heap, (max(sign * d, 0.0) / (-sign * s), Y, p, 0))
-        for i, (d, s) in enumerate(zip(program.price.tolist(), self.way.tolist(), strict=True)):
-            if (SLACK, i) not in basic and s < -_EPS:
-                heapq.heappush(self.heap, (max(d, 0.0) / -s, SLACK, i, 0))
-
-    def _runs(self, rise: float) -> tuple[float | None, dict[int, int]]:
-        """Put the first kink of each run on the heap; where there are very many, leap over most of them."""
-        reduced, slope = self.program.reduced, self.slope
-        with np.errstate(divide="ignore", invalid="ignore"):
-            length = np.where(slope < -_EPS, np.maximum(reduced, 0.0) / -slope, np.inf)
-        for run, option in self.program.banned:
-            length[run, option] = np.inf
-        first = length.argmin(axis=1)
-        nearest = length[self.program.every, first]
-        runs = np.flatnonzero(nearest < NEVER / 1e6)
-        if len(runs) > _KINKS and self.may_leap:
-            start, flips, runs2 = self._leap(rise, nearest)
-            if flips:
-                for run in runs2.tolist():
-                    self._next(run, flips.get(run, int(self.program.basis.key[run])))
-                return start, flips
-        for run in runs.tolist():
-            heapq.heappush(self.heap, (float(nearest[run]), X, run, int(first[run])))
-        return None, {}
-
-    def _leap(self, rise: float, nearest: Floats) -> tuple[float, dict[int, int], Ints]:
-        """Bracket the top of the line until few kinks are left inside; take the keys at the lower end."""
-        program = self.program
-        held = self.fast
-        stop = min((item[0] for item in self.heap), default=np.inf)
-        if len(held):
-            stop = min(stop, float(nearest[held].min()))
-        low, high = 0.0, min(stop, float(np.partition(nearest, _KINKS)[_KINKS]) * 2.0 + 1e-12)
-        low_key, low_rise = program.basis.key, rise
-        high_key, high_rise = self._keys(high, rise)
-        while high_rise > _REST * rise and high < min(stop, _FAR):
-            low, low_key, low_rise = high, high_key, high_rise
-            high = min(stop, high * 2.0)
-            high_key, high_rise = self._keys(high, rise)
-        for _ in range(60):
-            if np.count_nonzero(low_key != high_key) <= _KINKS // 3:
-                break
-            middle = 0.5 * (low + high)
-            key, value = self._keys(middle, rise)
-            if value > _REST * rise:
-                low, low_key, low_rise = middle, key, value
-            else:
-                high, high_key = middle, key
-        moved = np.flatnonzero(low_key != program.basis.key)
-        flips = {int(run): int(low_key[run]) for run in moved}
-        return low_rise, flips, np.arange(len(low_key)) if len(low_key) <= 4 * _KINKS else self._open(low_key, high)
-
-    def _open(self, key: Ints, high: float) -> Ints:
-        """Runs that may kink again before a little beyond the upper end (all of them where that is cheap)."""
-        value = self.program.allowed(self.program.reduced + (2.0 * high) * self.slope)
-        at = value[self.program.every, key]
-        return np.flatnonzero(value.min(axis=1) < at)
-
-    def _keys(self, length: float, rise: float) -> tuple[Ints, float]:
-        value = self.program.allowed(self.program.reduced + length * self.slope)
-        key = value.argmin(axis=1)
-        # ties stay with the key there is
-        every, old = self.program.every, self.program.basis.key
-        key = np.where(value[every, key] < value[every, old] - 1e-15, key, old)
-        key[self.fast] = old[self.fast]
-        return key, rise + float(self.slope[every, key].sum())
-
-    def _next(self, run: int, key: int) -> None:
-        reduced, slope = self.program.reduced[run], self.slope[run]
-        fall = (slope - slope[key]).tolist()
-        over = (reduced - reduced[key]).tolist()
-        best, option = np.inf, -1
-        for o, (d, s) in enumerate(zip(over, fall, strict=True)):
-            if s < -_EPS and d / -s < best and (run, o) not in self.program.banned:
-                best, option = d / -s, o
-        if option >= 0 and best < NEVER / 1e6:
-            heapq.heappush(self.heap, (best, X, run, option))

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import heapq
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from hullwright.choice.instance import Floats, Ints
+from hullwright.choice.solver.effort import Progress
 from hullwright.choice.solver.ledger import LIMIT_TOLERANCE, PACK_TOLERANCE
 from hullwright.choice.solver.own.beam import Shape, beam
 from hullwright.choice.solver.own.form import NEVER, Form
@@ -20,6 +21,7 @@ from hullwright.choice.solver.own.simplex import Basis, Box, Program, Relaxed, f
 
 _WHOLE = 1e-6
 _TRIALS = 3
+_SPARED = (0.2, 1.0)
 _MIXED = 10
 
 
@@ -59,7 +61,7 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
     need = form.need[every, option].sum(axis=0)
     p = form.products
     packs = np.maximum(np.ceil(need[:p] - form.room[:p] - PACK_TOLERANCE), form.low)
-    if np.any(packs > form.high):
+    if np.any(packs > form.high) or (form.most is not None and (need[:p] > PACK_TOLERANCE).sum() > form.most):
         return None
     need = need + form.pack_need.T @ packs
     if np.any(need[p:] > form.room[p:] + LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))):
@@ -115,6 +117,8 @@ class Tree:
         self.points: list[tuple[float, int, Floats, Relaxed]] = []
         self.best: list[Floats] = []
         self.floor = np.inf
+        self.least = -np.inf  # a bound known from elsewhere: where the plan is near it, all is done
+        self.progress: Progress | None = None
 
     @property
     def value(self) -> float:
@@ -135,8 +139,8 @@ class Tree:
     def run(self) -> None:
         """Search until proved or the work is used up."""
         self.floor = np.inf  # least bound of the boxes that were closed for the gap's sake
-        self._push(-np.inf, Box(self.form.low.copy(), self.form.high.copy()), first_basis(self.form))
-        while self.heap and self.work.done < self.work.nodes:
+        self._push(-np.inf, self._counted(Box(self.form.low, self.form.high)), first_basis(self.form))
+        while self.heap and self.work.done < self.work.nodes and self.cutoff > self.least:
             bound, _, node = heapq.heappop(self.heap)
             if self.pool.base and not node.box.ban:
                 lifted = self.pool.bound(node.box.low, node.box.high)
@@ -148,6 +152,10 @@ class Tree:
                 self.floor = min(self.floor, bound)
                 continue
             self._open(bound, node)
+            if self.progress is not None and not self.progress(
+                self.value, min(bound, self.bound), self.work.done
+            ):
+                break
 
     def _push(self, bound: float, box: Box, basis: Basis) -> None:
         if bound >= self.cutoff:
@@ -156,7 +164,8 @@ class Tree:
             heapq.heappush(self.heap, (bound, next(self.count), _Node(box, basis)))
 
     def _open(self, bound: float, node: _Node) -> None:
-        result = Program(self.form, node.basis, node.box).solve(self.cutoff)
+        program = Program(self.form, node.basis, node.box)
+        result = program.solve(self.cutoff)
         self.work.done += 1
         if self.root is None:
             self.root = result
@@ -169,20 +178,22 @@ class Tree:
             self.floor = min(self.floor, bound)
             return
         self._beams(result, node.box)
-        self._branch(bound, result, node.box)
+        self._branch(bound, (program, result), node.box)
 
-    def _branch(self, bound: float, result: Relaxed, box: Box) -> None:
+    def _branch(self, bound: float, solved: tuple[Program, Relaxed], box: Box) -> None:
+        program, result = solved
         away = np.abs(result.packs - np.round(result.packs))
-        if away.max(initial=0.0) > _WHOLE:
-            free = self.form.pack_cost + np.maximum(self.form.pack_need[:, self.form.products :], 0.0) @ np.maximum(
-                result.price[self.form.products :], 0.0
-            )
-            p = int((away * (free + 1e-12)).argmax())
-            under, over = np.floor(result.packs[p]), np.ceil(result.packs[p])
+        many = self._many(result, box)
+        if many is not None:
+            self._push(bound, self._off(box, many), result.basis)
+            self._push(bound, self._on(box, many), result.basis)
+        elif away.max(initial=0.0) > _WHOLE:
+            p, under, over = self._fork(program, result, away)
+            packs = result.packs[p]
             high, low = box.high.copy(), box.low.copy()
-            high[p], low[p] = under, over
-            self._push(bound, Box(box.low, high, box.ban), result.basis)
-            self._push(bound, Box(low, box.high, box.ban), result.basis)
+            high[p], low[p] = np.floor(packs), np.ceil(packs)
+            self._push(max(bound, under), replace(box, high=high), result.basis)
+            self._push(max(bound, over), replace(box, low=low), result.basis)
         elif result.split:
             self._branch_run(bound, result, box)
         else:
@@ -191,19 +202,77 @@ class Tree:
                 self.plan = plan
             self.floor = min(self.floor, bound)
 
+    def _fork(self, program: Program, result: Relaxed, away: Floats) -> tuple[int, float, float]:
+        """Product to branch on: the one whose two sides promise the best bounds after one step."""
+        best = (-np.inf, 0, -np.inf, -np.inf)
+        for p in np.flatnonzero(away > _WHOLE).tolist():
+            under, over = program.outlook(p, float(result.packs[p]))
+            gains = sorted(min(end, self.cutoff) - result.bound for end in (under, over))
+            best = max(best, (gains[0] + 0.2 * gains[1], p, under, over))
+        return best[1], best[2], best[3]
+
     def _branch_run(self, bound: float, result: Relaxed, box: Box) -> None:
         run, shares = max(result.split.items(), key=lambda item: -max(item[1].values()))
         option = max(shares, key=lambda o: shares[o])
-        others = tuple((run, o) for o in range(self.form.cost.shape[1]) if o != option and (run, o) not in box.ban)
-        self._push(bound, Box(box.low, box.high, (*box.ban, (run, option))), result.basis)
-        self._push(bound, Box(box.low, box.high, box.ban + others), result.basis)
+        others = tuple(
+            (run, o) for o in range(self.form.cost.shape[1]) if o != option and (run, o) not in box.ban
+        )
+        self._push(bound, replace(box, ban=(*box.ban, (run, option))), result.basis)
+        self._push(bound, replace(box, ban=box.ban + others), result.basis)
+
+    def _many(self, result: Relaxed, box: Box) -> int | None:
+        """Product to decide on where more are used than may be; None where they are few enough."""
+        form = self.form
+        if form.most is None:
+            return None
+        use = self._use(result)
+        used = [p for p in np.flatnonzero(use > _WHOLE).tolist() if p not in box.on]
+        if len(used) + len(box.on) <= form.most:
+            return None
+        price = result.price[: form.products]
+        return min(used, key=lambda p: (price[p] * use[p], p))
+
+    def _use(self, result: Relaxed) -> Floats:
+        """What a relaxed solution uses of each product."""
+        form = self.form
+        key = result.basis.key
+        use: Floats = form.need[np.arange(form.runs), key, : form.products].sum(axis=0)
+        for run, shares in result.split.items():
+            use = use - form.need[run, key[run], : form.products]
+            for option, share in shares.items():
+                use = use + share * form.need[run, option, : form.products]
+        return np.where(np.abs(use) < 1e-9, 0.0, use)
+
+    def _off(self, box: Box, p: int) -> Box:
+        """Box without a product."""
+        high = box.high.copy()
+        high[p] = 0.0
+        ban = box.ban
+        if self.form.room[p] > 0:  # packs are there: to buy none is not enough
+            users = np.argwhere((self.form.need[:, :, p] > 0) & (self.form.cost < NEVER / 2))
+            ban = tuple(dict.fromkeys((*ban, *((int(r), int(o)) for r, o in users))))
+        return replace(box, high=high, ban=ban)
+
+    def _on(self, box: Box, p: int) -> Box:
+        """Box with a product that counts as used; the last one that may shuts all others out."""
+        low = box.low.copy()
+        if self.form.room[p] <= 0:
+            low[p] = max(low[p], 1.0)
+        return self._counted(replace(box, low=low, on=box.on | {p}))
+
+    def _counted(self, box: Box) -> Box:
+        if self.form.most is not None and len(box.on) >= self.form.most:
+            for p in range(self.form.products):
+                if p not in box.on:
+                    box = self._off(box, p)
+        return box
 
     def _beams(self, result: Relaxed, box: Box) -> None:
         """Look for a plan: at the whole packs with the best linear program near this node."""
         if self.work.beamed >= self.work.beams:
             return
         if not self.points and self.plan is None:
-            self._dive(result, box)
+            self._dive(*self._fewer(result, box))
         for _ in range(_TRIALS):
             found = self._near(result.packs, box)
             if found is None or (self.points and self.points[0][0] <= found[0]):
@@ -213,7 +282,19 @@ class Tree:
             _, _, packs, there = heapq.heappop(self.points)
             self.work.beamed += 1
             self.best.append(packs)
-            self._take(beam(self.form, np.maximum(there.price, 0.0), packs, self.shape))
+            self._plan(packs, there)
+
+    def _plan(self, packs: Floats, there: Relaxed) -> None:
+        """Beam at whole packs; where it finds nothing, again from a program that leaves some room in each row."""
+        option = beam(self.form, there, packs, self.shape)
+        if option is None and self.plan is None:
+            for share in _SPARED:
+                spared = replace(self.form, room=self.form.room - share * _grain(self.form))
+                loose = Program(spared, there.basis, Box(packs, packs)).solve()
+                option = beam(self.form, loose, packs, self.shape) if np.isfinite(loose.bound) else None
+                if option is not None:
+                    break
+        self._take(option)
 
     def _take(self, option: Ints | None) -> None:
         plan = None if option is None else plan_of(self.form, option)
@@ -227,6 +308,17 @@ class Tree:
         self.pool.add(there.price)
         if there.bound < self.value:
             heapq.heappush(self.points, (there.bound, next(self.count), packs, there))
+
+    def _fewer(self, result: Relaxed, box: Box) -> tuple[Relaxed, Box]:
+        """Leave out the least used products until few enough are left."""
+        many = self._many(result, box)
+        for _ in range(self.form.products):
+            if many is None or not np.isfinite(result.bound):
+                break
+            box = self._off(box, many)
+            result = Program(self.form, result.basis, box).solve()
+            many = self._many(result, box)
+        return result, box
 
     def _dive(self, result: Relaxed, box: Box) -> None:
         """Round one product after the other, each time the least in doubt, and solve again."""
@@ -250,13 +342,18 @@ class Tree:
             low, high = _pinned(low, high, p, packs)
             self.pool.add(trial.price)
             result = trial
-        if np.isfinite(result.bound) and np.abs(result.packs - np.round(result.packs)).max(initial=0.0) <= _WHOLE:
+        if (
+            np.isfinite(result.bound)
+            and np.abs(result.packs - np.round(result.packs)).max(initial=0.0) <= _WHOLE
+        ):
             self._try(np.round(result.packs), result.basis)
 
     def _near(self, packs: Floats, box: Box) -> tuple[float, Floats] | None:
         """Whole packs that are best by all bounds known and were not tried: next to a fractional or a good point."""
         whole = np.concatenate([_corners(packs), *(_steps(good) for good in self.best[-2:])])
         inside = (whole >= self.form.low).all(axis=1) & (whole <= self.form.high).all(axis=1)
+        if self.form.most is not None:
+            inside &= np.count_nonzero(whole, axis=1) <= self.form.most
         del box
         rank = np.where(inside, self.pool.rank(whole), np.inf)
         for n in np.argsort(rank, kind="stable")[:40].tolist():
@@ -273,6 +370,14 @@ def _pinned(low: Floats, high: Floats, p: int, packs: float) -> tuple[Floats, Fl
     return low, high
 
 
+def _grain(form: Form) -> Floats:
+    """What an option takes of each row in the middle."""
+    need = np.abs(form.need.reshape(form.cost.size, len(form.room)))
+    count = np.maximum((need > 0).sum(axis=0), 1)
+    grain: Floats = need.sum(axis=0) / count
+    return grain
+
+
 def _corners(packs: Floats) -> Floats:
     """Whole packs below and above fractional ones, in every mix."""
     some = np.flatnonzero(np.abs(packs - np.round(packs)) > _WHOLE)[:_MIXED]
@@ -285,5 +390,6 @@ def _corners(packs: Floats) -> Floats:
 def _steps(packs: Floats) -> Floats:
     """Whole packs one pack more, one less, or one exchanged."""
     unit = np.eye(len(packs))
-    swaps = (unit[:, None, :] - unit[None, :, :]).reshape(-1, len(packs))
-    return packs + np.concatenate([unit, -unit, swaps])
+    swaps = (unit[:, None, :] - unit[None, :, :]).reshape(len(packs) ** 2, len(packs))
+    whole: Floats = packs + np.concatenate([unit, -unit, swaps])
+    return whole
