@@ -9,18 +9,9 @@ from __future__ import annotations
 from hullwright.leaks.worth.design import design_flow, infiltration_factor, unit_leakage
 from hullwright.leaks.worth.energy import degree_day_energy, heat_of_air, hourly_energy
 from hullwright.leaks.worth.infiltration import Foundation, basic_flow, combined_flow, enhanced_flow
-from hullwright.leaks.worth.season import (
-    DegreeDays,
-    Heat,
-    Hours,
-    House,
-    Leak,
-    Worth,
-    leak_of,
-    leak_of_test,
-    value_of_tightening,
-    worth,
-)
+from hullwright.leaks.worth.leakage import Leak, leak_of, leak_of_test
+from hullwright.leaks.worth.season import DegreeDays, Heat, Hours, House, Worth, worth
+from hullwright.leaks.worth.tightening import value_of_tightening
 from hullwright.leaks.worth.ventilation import Credit, Need, ventilation_need
 
 __all__ = [

@@ -1,19 +1,19 @@
-"""What the leakage of a house costs in a season, and what going from one tightness to another is worth."""
+"""What the leakage of a house means over a season: infiltration, ventilation need, energy, money."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.errors import InputError, Problem, Where
-from hullwright.evidence import Caution, Evidence, Figure, Mark
-from hullwright.fantest import TestResult
-from hullwright.fantest.areas import area_cm2, normalized_leakage
+from hullwright.evidence import Caution, Evidence, Mark
+from hullwright.fantest.areas import normalized_leakage
 from hullwright.leaks.worth.energy import degree_day_energy, hourly_energy
 from hullwright.leaks.worth.infiltration import Foundation, basic_flow, enhanced_flow
+from hullwright.leaks.worth.leakage import Leak
 from hullwright.leaks.worth.tables import evidence, tables
 from hullwright.leaks.worth.ventilation import Credit, Need, ventilation_need
 
@@ -24,82 +24,6 @@ CAUTION: Final = Caution(
     "have combustion appliances checked by a qualified person after sealing.",
     Evidence(Mark.PUBLISHED, "ASHRAE Fundamentals 2021 ch. 16"),
 )
-
-TYPICAL_EXPONENT: Final = Figure(
-    0.65, "", Evidence(Mark.PUBLISHED, "ASHRAE Fundamentals 2021 ch. 16: exponent 0.6 to 0.7, typically 0.65")
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Leak:
-    """Leakage of a house.
-
-    Parameters
-    ----------
-    q50_m3_h : float
-        Flow at 50 Pa [m3/h].
-    ela_cm2 : float
-        Effective leakage area at 4 Pa [cm2].
-    laws : tuple of (float, float)
-        Coefficient [m3/(s Pa^n)] and exponent; one for each direction measured. C and n are never averaged: flows are.
-    evidence : Evidence
-        Where it comes from.
-    """
-
-    q50_m3_h: float
-    ela_cm2: float
-    laws: tuple[tuple[float, float], ...]
-    evidence: Evidence
-
-    def scaled(self, factor: float) -> Leak:
-        """Give the same kind of leaks, more or fewer of them."""
-        laws = tuple((c * factor, n) for c, n in self.laws)
-        return replace(self, q50_m3_h=self.q50_m3_h * factor, ela_cm2=self.ela_cm2 * factor, laws=laws)
-
-
-def leak_of(q50_m3_h: float, *, n: float | None = None, stated: Evidence | None = None) -> Leak:
-    """Leakage from a flow at 50 Pa and an exponent.
-
-    Parameters
-    ----------
-    q50_m3_h : float
-        Flow at 50 Pa [m3/h].
-    n : float or None
-        Exponent; None takes :data:`TYPICAL_EXPONENT` and says so in the evidence.
-    stated : Evidence or None
-        Where the flow comes from.
-
-    Returns
-    -------
-    Leak
-
-    Examples
-    --------
-    >>> round(leak_of(479.19).ela_cm2, 1)
-    100.0
-    """
-    source = stated or Evidence(Mark.STATED, "flow at 50 Pa as stated")
-    if n is None:
-        n = TYPICAL_EXPONENT.value
-        source = replace(source, source=f"{source.source}; exponent {TYPICAL_EXPONENT}")
-    ela = area_cm2(q50_m3_h * (4.0 / 50.0) ** n, 4.0)
-    return Leak(q50_m3_h, ela, ((q50_m3_h / 3600.0 / 50.0**n, n),), source)
-
-
-def leak_of_test(result: TestResult) -> Leak:
-    """Leakage from a fan test.
-
-    Parameters
-    ----------
-    result : TestResult
-
-    Returns
-    -------
-    Leak
-    """
-    laws = tuple((direction.cl_m3_h_pan / 3600.0, direction.n) for direction in result.directions)
-    source = Evidence(Mark.MEASURED, f"fan test by {result.standard.title}")
-    return Leak(result.flow(50.0), area_cm2(result.flow(4.0), 4.0), laws, source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,6 +233,7 @@ def worth(
 
     Examples
     --------
+    >>> from hullwright.leaks.worth.leakage import leak_of
     >>> house = House(468.7, 195.3, 2.4, storeys=1, bedrooms=3, shelter=4)
     >>> season = DegreeDays(3000.0, 210.0, 4.0, base_c=18.0, inside_c=20.0)
     >>> result = worth(leak_of(1200.0), house, season, heat=Heat(0.12, 0.9, "USD"))
@@ -379,67 +304,3 @@ def _check(house: House, season: DegreeDays | Hours, heat: Heat | None) -> None:
             problems.append(Problem("no hour has both temperature and wind", Where(key="season")))
     if problems:
         raise InputError("the worth of the leakage can't be computed", problems)
-
-
-def value_of_tightening(
-    leak: Leak,
-    house: House,
-    season: DegreeDays | Hours,
-    *,
-    to_ach50: float,
-    heat: Heat | None = None,
-    weather_factor: float | None = None,
-) -> dict[str, Any]:
-    """Give what going from the leakage at hand to another tightness is worth in a season.
-
-    Parameters
-    ----------
-    leak : Leak
-        Leakage at hand.
-    house : House
-    season : DegreeDays or Hours
-    to_ach50 : float
-        Air changes at 50 Pa to reach [1/h].
-    heat : Heat or None
-    weather_factor : float or None
-        As in :func:`worth`.
-
-    Returns
-    -------
-    dict
-        Both ends and the difference; the need for fans grows when leaks shrink, which is part of the answer.
-
-    Raises
-    ------
-    InputError
-
-    Examples
-    --------
-    >>> house = House(500.0, 200.0, 5.0, storeys=2, bedrooms=3, shelter=3)
-    >>> season = DegreeDays(3000.0, 210.0, 4.0, base_c=18.0, inside_c=20.0)
-    >>> out = value_of_tightening(leak_of(1500.0), house, season, to_ach50=1.0)
-    >>> round(out["energy_kwh"]["saved"] / out["energy_kwh"]["from"], 4)
-    0.6667
-    """
-    if not to_ach50 > 0:
-        problem = Problem("the tightness to reach must be above zero", Where(key="to_ach50"), f"{to_ach50:g}")
-        raise InputError("the worth of tightening can't be computed", [problem])
-    target = leak.scaled(to_ach50 * house.volume_m3 / leak.q50_m3_h)
-    before = worth(leak, house, season, heat=heat, weather_factor=weather_factor)
-    after = worth(target, house, season, heat=heat, weather_factor=weather_factor)
-    money = None
-    if before.money is not None and after.money is not None:
-        money = {"from": before.money, "to": after.money, "saved": before.money - after.money}
-    return {
-        "ach50": {"from": leak.q50_m3_h / house.volume_m3, "to": to_ach50},
-        "energy_kwh": {
-            "from": before.energy_kwh,
-            "to": after.energy_kwh,
-            "saved": before.energy_kwh - after.energy_kwh,
-        },
-        "money": money,
-        "currency": before.currency,
-        "ventilation_need_m3_h": {"from": before.need.fan_m3_h, "to": after.need.fan_m3_h},
-        "note": "energy of the infiltration alone: the air that fans bring instead must be heated too, less what a heat "
-        "exchanger gives back",
-    }
