@@ -143,10 +143,21 @@ def test_sealant_depth_rule():
 
 
 def test_backer_rod_is_the_next_trade_size():
-    # Source: rule 25 % over the joint (ASTM C1193 as remembered) on the trade's sizes: 1/4 -> 3/8 (.3125), 3/8 -> 1/2,
+    # Source: rule 25 % over the joint (ASTM C1193 as remembered) on the trade's sizes: 1/8 -> 1/4 (.156), 0.2 -> 1/4 (exactly),
+    # 9/16 -> 3/4 (.703), 5/8 -> 7/8 (.781), 1/4 -> 3/8 (.3125), 3/8 -> 1/2,
     # 1/2 -> 5/8 (exactly 1.25), 3/4 -> 1 (.9375), 1 -> 1 1/4
     # Tolerance: float rounding
-    for width, rod in ((1 / 4, 3 / 8), (3 / 8, 1 / 2), (1 / 2, 5 / 8), (3 / 4, 1), (1, 1.25)):
+    for width, rod in (
+        (1 / 8, 1 / 4),
+        (0.2, 1 / 4),
+        (9 / 16, 3 / 4),
+        (5 / 8, 7 / 8),
+        (1 / 4, 3 / 8),
+        (3 / 8, 1 / 2),
+        (1 / 2, 5 / 8),
+        (3 / 4, 1),
+        (1, 1.25),
+    ):
         assert bead.backer_rod(width * INCH) / INCH == pytest.approx(rod, rel=1e-12)
     with pytest.raises(InputError, match="rigid piece"):
         bead.backer_rod(3 * INCH)

@@ -111,6 +111,7 @@ def test_rows_in_both_systems():
     assert us["coverage, no gap, no waste"] == "80.2 ft2/gal"
     assert metric["coverage, no gap, no waste"] == "1.97 m2/L"
     assert us["one round bead"] == "0.32 in for the film"
+    assert metric["one round bead"] == "8.1 mm for the film"
     assert us["waste"] == "10 % of what is used"
     assert us["the gap takes"] == "28 % of the material"
     assert us[""] == "0.38 in for film and gap in one pass"  # Source: hand: sqrt(4·.11125/π) = .376 in

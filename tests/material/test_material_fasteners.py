@@ -65,6 +65,14 @@ def test_wall_panels():
     assert (bare.total, bare.interior) == (52, 14)
 
 
+def test_starting_schedule_is_the_code_table():
+    # Source: IRC Table R602.3(1), older editions, wood panels 3/8 to 1 in: 6 in edges, 12 in field
+    # Tolerance: float rounding
+    assert fasteners.STARTING_EDGE.value / INCH == pytest.approx(6)
+    assert fasteners.STARTING_FIELD.value / INCH == pytest.approx(12)
+    assert "local code" in fasteners.STARTING_FIELD.evidence.source
+
+
 def test_metric_panels_count_alike():
     # Source: hand: 2.4 × 1.2 m, 150/300 mm, supports 600 mm: same spaces as 96 × 48 in, 6/12, 24
     # Tolerance: whole nails

@@ -114,6 +114,31 @@ def test_bought_counts_solids_and_waste():
     )
 
 
+def test_no_fillet_no_fill():
+    # Source: by definition
+    # Tolerance: exact
+    for flat in (
+        pieces.opening_corner(6, depth=4, face=2),
+        pieces.three_way_corner(4),
+        pieces.t_joint(4, 2),
+        pieces.spot(1.5),
+        pieces.pipe(4, 2, on_pipe=2),
+        pieces.rectangle(4, 2, 2, on_piece=2),
+    ):
+        assert flat.fill == 0
+        assert flat.area > 0
+
+
+def test_how_many_cables_fit():
+    # Source: geometry: two circles of diameter d need a hole of 2 d, one needs d
+    # Tolerance: none, yes or no
+    assert pieces.cables(2, 0.01, 0.05, on_cable=0.05, hole=0.0201, depth=0.01).fill > 0
+    assert pieces.cables(1, 0.01, 0.05, on_cable=0.05, hole=0.0101, depth=0.01).fill > 0
+    for count, hole in ((2, 0.0199), (1, 0.01)):
+        with pytest.raises(InputError, match="a hole they fit"):
+            pieces.cables(count, 0.01, 0.05, on_cable=0.05, hole=hole, depth=0.01)
+
+
 def test_a_duct_is_a_rectangle_and_a_round_one_takes_less():
     # Source: closed form: a disc lies inside its square
     # Tolerance: none, an inequality

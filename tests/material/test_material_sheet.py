@@ -58,6 +58,12 @@ def test_a_coverage_with_loss_taken_off():
     # Tolerance: as printed
     film = sheet.cross_check(wet=["20 mil"], solids=0.6, coverage=["68.2 ft2/gal"], loss=0.15)
     assert film.coverage * GALLON / FOOT**2 == pytest.approx(80.21, abs=0.005)
+    assert sheet.cross_check(solids=0.6, coverage=["68.2 ft2/gal"], loss=0.15).wet / MIL == pytest.approx(
+        20, abs=0.01
+    )
+    assert sheet.cross_check(dry=["12 mil"], solids=0.6, coverage=["68.2 ft2/gal"], loss=0.15).derived == (
+        "wet",
+    )
     with pytest.raises(CatalogError, match="disagree beyond rounding"):
         sheet.cross_check(wet=["20 mil"], solids=0.6, coverage=["68.2 ft2/gal"])
 

@@ -78,6 +78,7 @@ def test_liner_is_bagged_with_a_caution():
     found = tape.liner(tape.TapeUse(12.0, 4), 0.1, splits=2)
     assert (found.length, found.area, found.pieces) == (24.0, pytest.approx(1.2), 8)
     assert "slip" in found.cautions[0].text
+    assert tape.liner(tape.TapeUse(12.0, 4), 0.1).pieces == 4
     with pytest.raises(InputError, match="splits"):
         tape.liner(tape.TapeUse(12.0, 4), 0.1, splits=0)
 
