@@ -1,17 +1,21 @@
 """The log's use cases on a demo house, from the first entry to the experience file."""
 
+import io
 import json
 from datetime import date
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
-from hullwright.app import keep, learn, log, proof
+from hullwright.app import keep, learn, log, photo_log, proof
 from hullwright.app.house import load
 from hullwright.app.site import needs_of, plan_methods, site_house
 from hullwright.catalog import load as load_catalog
 from hullwright.errors import InputError, NoAnswerError, OutputError
 from hullwright.proof.entries import Spot
+from hullwright.store.database import Store
+from hullwright.store.photos import photo
 from hullwright.units import INCH, MIL
 
 STUDIO = str(Path(__file__).parents[2] / "examples" / "kiln-studio.yaml")
@@ -289,3 +293,26 @@ def test_the_desk_knows_what_it_has_seen(site):
     first, second = add(site, "remark", {"text": "a"}), add(site, "remark", {"text": "b"})
     assert second.stamp.known == first.receipt.number
     assert second.stamp.sequence > first.stamp.sequence
+
+
+def test_a_photo_is_logged_and_kept_without_its_location(site, studio, tmp_path):
+    exif = Image.Exif()
+    exif.get_ifd(0x8825)[2] = (52.0, 31.0, 12.0)
+    file = tmp_path / "seam.jpg"
+    Image.new("RGB", (3000, 2000), "grey").save(file, exif=exif)
+    joint = studio.joints.joints[0]
+    added = photo_log.add_photo(
+        site, str(file), author="lead", spot=Spot(joint.id, joint.kind.value, joint.faces[0])
+    )
+    with Store(site.path) as store:
+        kept = photo(store, added.entry.what["sha256"])
+    assert not Image.open(io.BytesIO(kept.data)).getexif()
+    (tmp_path / "no.jpg").write_bytes(b"junk")
+    for name in ("no.jpg", "nothing.jpg"):
+        with pytest.raises(InputError, match="photo can't be"):
+            photo_log.add_photo(site, str(tmp_path / name), author="lead", spot=Spot(joint.id))
+    assert len(log.list_log(site, kind="photo").entries) == 1
+    assert (
+        photo_log.add_photo(site, str(file), author="crew", spot=Spot(face=joint.faces[0])).entry.id
+        != added.entry.id
+    )

@@ -47,6 +47,14 @@ def test_comb_demonstration():
     assert (fit.mean, fit.sd) == pytest.approx((mean, sd), abs=1e-3)
 
 
+@pytest.mark.parametrize(("low", "high"), [(9.0, 10.0), (-10.0, -9.0), (30.0, 31.0)])
+def test_likelihood_far_out_in_either_tail(low, high):
+    # Source: ln[S(low) - S(high)] by scipy's log survival function. Tolerance: 1e-12 relative.
+    a, b = sorted((abs(low), abs(high)))
+    expected = stats.norm.logsf(a) + math.log1p(-math.exp(stats.norm.logsf(b) - stats.norm.logsf(a)))
+    assert log_likelihood(0.0, 1.0, [low], [high]) == pytest.approx(expected, rel=1e-12)
+
+
 def test_exact_values_give_the_textbook_estimates():
     # Source: closed form: mean, sqrt(SS/n), SE sigma/sqrt(n), sigma/sqrt(2n), correlation 0. Tolerance: 1e-6, of the differences.
     fit = fit_normal(EXACT, EXACT)

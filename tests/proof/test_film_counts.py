@@ -14,7 +14,7 @@ from scipy import stats
 from hullwright.errors import InputError, QuantityError
 from hullwright.proof.bayes import BetaShare, GammaRate, LogNormal, LogStats
 from hullwright.proof.comb import Comb
-from hullwright.proof.experience import experience, experience_from_json
+from hullwright.proof.experience import SCHEMA, experience, experience_from_json
 from hullwright.proof.mockup import MockUp, Target, agreement, comb_mean, pace, saving
 from hullwright.proof.rates import FLAW_PRIOR, Group, Inspection, Work, chance_to_meet, learn_rates
 from hullwright.proof.tape import TapeLot, assess_tape, probes_needed, zero_failure_count
@@ -308,7 +308,7 @@ _JSON = st.recursive(
 @given(st.dictionaries(st.sampled_from(["houses", "flaws", "hours", "yields"]), _JSON))
 def test_any_experience_file_is_read_or_refused(data):
     with contextlib.suppress(InputError):  # anything else is a fault
-        experience_from_json({"schema": "hullwright.experience/1", **data})
+        experience_from_json({"schema": SCHEMA, **data})
 
 
 @pytest.mark.parametrize("bad", [None, [], {}, {"schema": "x"}])

@@ -75,6 +75,13 @@ def test_proved_lot():
     assert result.thin_at == ()
 
 
+def test_wet_is_compared_with_wet():
+    """Bound 16.24 mil wet; 16 mil *dry* at 60 % needs 26.7 mil wet: the lot is thin, though 16.24 > 16."""
+    readings = lot([20, 22, 18, 24, 20, 22, 20, 26, 22, 18])
+    assert assess(KEY, readings, Need(16 * MIL, 0.6)).answer is Answer.THIN
+    assert assess(KEY, readings, Need(16 * 0.6 * MIL, 0.6)).answer is Answer.PROVED
+
+
 def test_not_yet_says_how_many_and_they_suffice():
     result = assess(KEY, lot([20, 22, 18, 24, 20, 22, 20, 26, 22, 18]), Need(17.5 * MIL, 1.0))
     assert result.answer is Answer.NOT_YET

@@ -385,6 +385,22 @@ def test_a_release_over_something_unnamed_does_not_hold(make):
     assert joint_states(house(), make.entries, answers)[0].state is State.COVERED
 
 
+def test_a_release_is_judged_by_what_was_known_when_it_was_signed(make):
+    make("nailing", {"passed": True}, face="F1")
+    make("prepared", {}, "P1")
+    make("done", BOOT, "P1")
+    make("photo", {"sha256": "0" * 64}, "P1")
+    early = make("release", {"signed_by": "lead", "exceptions": []}, face="F1")
+    make("covered", {"release": early.id}, face="F1")
+    make("seen", {"seen_by": "lead", "sound": True}, "P1")  # too late for that release
+    assert joint_states(house(), make.entries, answers)[0].state is State.PROVED
+    assert len(breaches(house(), make.entries, answers)) == 1
+    sound = make("release", {"signed_by": "lead", "exceptions": []}, face="F1")
+    make("flaw", {"text": "blister"}, "P1")  # found after the release: the release stays good
+    make("covered", {"release": sound.id}, face="F1")
+    assert joint_states(house(), make.entries, answers)[0].state is State.COVERED
+
+
 def test_a_cover_on_another_face_covers_nothing(make):
     make("nailing", {"passed": True}, face="F1")
     finish_pipe(make)

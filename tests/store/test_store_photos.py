@@ -1,10 +1,11 @@
-"""Photos: by hash, in parts, resumed, damaged, cleaned; the cleaning itself where the imaging library is there."""
+"""Photos: by hash, in parts, resumed, damaged, turned upright, freed of their location."""
 
 import hashlib
 import io
 import random
 
 import pytest
+from PIL import Image
 
 from hullwright.errors import InputError
 from hullwright.store import sql
@@ -121,10 +122,9 @@ def test_a_store_without_photos_still_verifies(tmp_path):
 
 
 def picture(size=(40, 20), fmt="JPEG", orientation=None, place=True):
-    image_module = pytest.importorskip("PIL.Image", reason="the imaging library is not installed")
-    image = image_module.new("RGB", size, "white")
+    image = Image.new("RGB", size, "white")
     image.paste("red", (0, 0, size[0] // 4, size[1] // 2))  # red in the upper left
-    exif = image_module.Exif()
+    exif = Image.Exif()
     if orientation:
         exif[0x0112] = orientation
     if place:
@@ -135,8 +135,7 @@ def picture(size=(40, 20), fmt="JPEG", orientation=None, place=True):
 
 
 def opened(data):
-    image_module = pytest.importorskip("PIL.Image")
-    return image_module.open(io.BytesIO(data))
+    return Image.open(io.BytesIO(data))
 
 
 def test_location_and_all_other_metadata_go():

@@ -51,7 +51,7 @@ class Checked:
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``verify --json``."""
         return {
-            "schema": "hullwright.verify/1",
+            "schema": {"name": "verify", "version": 1},
             "path": self.path,
             "ok": self.ok,
             "version": self.version,
