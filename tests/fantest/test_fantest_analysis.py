@@ -379,10 +379,21 @@ def test_one_bare_reading_has_an_allowance_and_says_so():
     stated = analyse(
         make([50.0], [300.0], standard="ASTM E1827", procedure=Procedure.SINGLE, repeatability=0.03)
     )
-    assert calm.terms(50.0).scatter == pytest.approx(0.10)
-    assert windy.terms(50.0).scatter == pytest.approx(0.20)
-    assert stated.terms(50.0).scatter == pytest.approx(0.03)
+    assert calm.terms(50.0).scatter == pytest.approx(math.log(1.10))
+    assert windy.terms(50.0).scatter == pytest.approx(math.log(1.20))
+    assert stated.terms(50.0).scatter == pytest.approx(math.log(1.03))
     assert any("show no scatter" in flag.text for flag in calm.flags)
+
+
+def test_two_bare_readings_pass_their_allowance_on():
+    """At a held pressure the line rests on that reading alone; beyond, both count (closed form of two points)."""
+    raw = make(
+        [50.0, 12.5], [250.0, 101.5], standard="ASTM E1827", procedure=Procedure.TWO, repeatability=0.03
+    )
+    terms = analyse(raw).directions[0].terms
+    assert terms[50.0].scatter == pytest.approx(math.log(1.03), rel=1e-9)
+    weight = math.log(4 / 12.5) / math.log(50 / 12.5)
+    assert terms[4.0].scatter == pytest.approx(math.log(1.03) * math.hypot(weight, 1 - weight), rel=1e-9)
 
 
 def test_large_building_by_e3158_reports_75_pa():

@@ -441,6 +441,25 @@ def test_picture_is_sound_xml_and_tells_directions_apart_without_colour():
     assert "nan" not in svg.lower().replace("nano", "")
 
 
+@pytest.mark.parametrize(
+    ("dp", "procedure"),
+    [((50.0,), Procedure.SINGLE), ((50.0, 12.5), Procedure.TWO), ((50.0, 50.4, 49.7), Procedure.SINGLE)],
+)
+def test_every_procedure_gives_finite_answers_and_a_picture(dp, procedure):
+    pressures = np.array(dp)
+    raw = run_of(
+        pressures,
+        30 * pressures**0.65 * (1 + 0.01 * np.sin(pressures)),
+        standard="ASTM E1827",
+        procedure=procedure,
+    )
+    result = analyse(raw)
+    found = [answer(result, "3 ach50")]
+    data = json.loads(json.dumps(result.to_json(found), allow_nan=False))
+    Draft202012Validator(schema("fantest")).validate(data)
+    ET.fromstring(fantest_plot(result, found))
+
+
 def test_answer_object_fits_its_schema():
     result = analyse(both_ways())
     data = json.loads(json.dumps(result.to_json([answer(result, "3 ach50")]), allow_nan=False))

@@ -89,8 +89,11 @@ def test_the_three_starters_hold_the_same_test():
         ]
         assert other.weather == yaml.weather
         assert other.device == yaml.device
-        assert analyse(other).directions[0].n == pytest.approx(0.6407099, abs=6e-8)  # constructed case
+        # Source: constructed case. Tolerance: printed digits.
+        assert analyse(other).directions[0].n == pytest.approx(0.6407099, abs=6e-8)
+        assert analyse(other).flow(50.0) == pytest.approx(247.2441, abs=6e-5)
     assert yaml.runs[0].before.mean == pytest.approx(-1.6)
+    assert analyse(yaml).flow(50.0) == pytest.approx(247.2441, abs=6e-5)
 
 
 def test_a_starter_of_another_kind_is_refused():

@@ -251,7 +251,10 @@ def terms_at(
     t = float(t_quantile(level, line.freedom)[0])
     scatter = t * float(line.s_line(math.log(at_pa))[0])
     if math.isnan(scatter):
-        scatter = accuracy.scatter_share * scale / math.sqrt(float(line.count[0]))
+        # The allowance is that of one reading; the line passes it on as it would pass on a scatter that was seen.
+        away = math.log(at_pa) - float(line.x_mean[0])
+        leverage = math.sqrt(1.0 / float(line.count[0]) + away**2 / float(line.ssx[0]))
+        scatter = math.log1p(accuracy.scatter_share) * scale * leverage
     pressure = np.maximum(accuracy.pressure_share * dp_pa, accuracy.pressure_pa)
     random = effect(line, dp_pa, used, error_pa=np.full_like(dp_pa, zero[0]), at_pa=at_pa)
     drift = drift_effect(line, dp_pa, used, drift_pa=np.array([zero[1]]), at_pa=at_pa)

@@ -283,7 +283,9 @@ def _key(result: TestResult, limits: bool) -> str:
         words = f"{direction.sense.value}: C {direction.cl_m3_h_pan:.4g} m3/(h Pa^n), n {direction.n:.3f}{r2}"
         out.append(text(words, LEFT + 54, y))
         y += 19
-    words = f"shaded: {result.level:.0%} interval of the fit; dotted and bar: with device, gauge and zero-flow terms"
+    seen = any(direction.scatter_known for direction in result.directions)
+    words = f"shaded: {result.level:.0%} interval of the fit; " if seen else ""
+    words += "dotted and bar: with device, gauge and zero-flow terms"
     out.append(text(words + ("; dash-dotted: limit" if limits else ""), LEFT, y, class_="small"))
     if result.void:
         out.append(text(f"void by its standard: {result.void[0].text}", LEFT, y + 16, class_="small"))
