@@ -186,6 +186,24 @@ def test_a_gabled_garage_leaves_its_gable_on_the_wall():
     assert areas(hull)["main/east garage wall"] == pytest.approx(5 * 2.4 + 2.5 * rise, rel=EXACT)
 
 
+def test_a_contact_outline_may_touch_the_edge_of_the_wall_in_a_point():
+    lean_to = mass(
+        "porch",
+        rect(10, 2, 13, 6),
+        base=0.5,
+        storeys=(0.5,),
+        roof=gable(45, 90),
+        bottom="outside air",
+        inside=False,
+    )
+    hull = build(house(mass(), lean_to))
+    wall = hull.faces[hull.number("main/east")]
+    # Source: by hand: the gable's top, 0.5 + 0.5 + 2 tan 45 = 3 m, is the wall's top: the outline touches the eave there.
+    assert [len(loop) for loop in wall.loops] == [5, 5]
+    assert wall.area == pytest.approx(24 - 4 * 0.5 - 2 * 2, rel=EXACT)
+    assert euler(hull) == 2
+
+
 def test_a_basement_goes_down_and_its_walls_are_concrete():
     hull = build(house(mass(bottom="basement", level=-2.4)))
     found = areas(hull)
@@ -267,3 +285,12 @@ def test_a_nearly_flat_roof_is_not_taken_for_a_level_one():
     hull = build(house(low, mass("tall", rect(0, 8, 10, 12), storeys=(3.0, 3.0))))
     assert hull.faces[hull.number("low/roof south")].tilt == pytest.approx(1.5)
     assert areas(hull)["low/roof south"] == pytest.approx(80 / math.cos(math.radians(1.5)), rel=EXACT)
+
+
+def test_a_cold_mass_that_runs_into_the_house_flush_with_a_wall_marks_only_where_it_stands_against_it():
+    garage = mass("garage", rect(8, 0, 15, 5), storeys=(2.4,), inside=False)
+    hull = build(house(mass(), garage))
+    # Source: by hand: the south walls and bottoms lie in one plane, but nothing stands against them.
+    assert {f.id: f.area for f in hull.faces if f.cold} == pytest.approx({"main/east garage wall": 5 * 2.4})
+    assert areas(hull)["main/south"] == pytest.approx(30, rel=EXACT)
+    assert areas(hull)["main/bottom"] == pytest.approx(80, rel=EXACT)

@@ -38,7 +38,7 @@ def build(building: Building) -> Hull:
     Returns
     -------
     Hull
-        Closed; every invariant is checked.
+        Closed; every invariant is checked (each edge used once each way, Euler number, area vectors, volume).
 
     Raises
     ------
@@ -46,6 +46,23 @@ def build(building: Building) -> Hull:
         The masses make no sound body. Its attribute ``picture`` is a plan sketch (SVG text) of the place.
     BuildingFileError
         Openings or penetrations that are not on a face, or overlap.
+
+    Examples
+    --------
+    >>> from hullwright.building.reader import parse
+    >>> text = '''
+    ... units: m
+    ... name: box
+    ... currency: EUR
+    ... ground: 0
+    ... barrier: {top: roof deck, bottom: {kind: slab, level: 0}}
+    ... masses: [{name: main, size: [10, 8], base: 0, storeys: [3], roof: flat}]
+    ... '''
+    >>> hull = build(parse(text))
+    >>> [(face.id, face.area) for face in hull.faces if face.kind == "wall"]
+    [('main/east', 24.0), ('main/north', 30.0), ('main/south', 30.0), ('main/west', 24.0)]
+    >>> hull.closed, hull.volume
+    (True, 240.0)
     """
     bare = body(building)
     faces, problems = placed(bare, building)

@@ -12,7 +12,8 @@ import numpy as np
 from hullwright.building.model import Building, Point
 from hullwright.errors import Problem
 from hullwright.hull.faces import Key
-from hullwright.hull.facets import Facet, Facets, sides, signed_area
+from hullwright.hull.facets import Facet, Facets, along_the_face, sides, signed_area
+from hullwright.hull.model import Floats
 from hullwright.hull.picture import THIN, Finding, stop
 from hullwright.hull.planes import Table
 from hullwright.hull.surface import Surface, volume
@@ -42,10 +43,14 @@ class Body:
         """Give the masses that facets came from."""
         return sorted({self.table.labels[int(self.skin.labels[t])].mass for f in facets for t in f.triangles})
 
+    def normal(self, facet: Facet) -> Floats:
+        """Outward unit normal of a facet."""
+        assert isinstance(facet.key, Key)
+        return np.array(self.table.oriented(facet.key.plane, facet.key.facing)[0])
+
     def area(self, facet: Facet) -> float:
         """Area of a facet [m2]."""
-        assert isinstance(facet.key, Key)
-        normal = np.array(self.table.oriented(facet.key.plane, facet.key.facing)[0])
+        normal = self.normal(facet)
         return sum(signed_area(self.skin.points[loop], normal) for loop in facet.loops)
 
     def finding(self, text: str, facets: Sequence[Facet], vertices: Sequence[int], *more: str) -> Finding:
@@ -170,9 +175,8 @@ def _pinches(found: Facets, body: Body) -> list[Finding]:
     """Vertices round which the facets do not make one ring: the body touches itself in a point there."""
     after: dict[int, dict[int, int]] = defaultdict(dict)
     for facet in found.facets:
-        for loop in facet.loops:
-            for i, vertex in enumerate(loop):
-                after[vertex][loop[(i + 1) % len(loop)]] = loop[i - 1]
+        for vertex, (came, to) in _corners(facet, body):
+            after[vertex][to] = came
     out = []
     for vertex, ring in after.items():
         if _round(ring) < len(ring):
@@ -188,6 +192,20 @@ def _pinches(found: Facets, body: Body) -> list[Finding]:
                 )
             )
     return out
+
+
+def _corners(facet: Facet, body: Body) -> Iterable[tuple[int, tuple[int, int]]]:
+    """Give each corner of a facet: its vertex, and the neighbours that the border comes from and goes to."""
+    passes: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for loop in facet.loops:
+        for i, vertex in enumerate(loop):
+            passes[vertex].append((loop[i - 1], loop[(i + 1) % len(loop)]))
+    for vertex, pairs in passes.items():
+        ways = [to for _, to in pairs]
+        for came, to in pairs:
+            if len(pairs) > 1:
+                to = along_the_face(ways, came, vertex, body.skin.points, body.normal(facet))  # noqa: PLW2901
+            yield vertex, (came, to)
 
 
 def _round(ring: dict[int, int]) -> int:

@@ -160,7 +160,7 @@ def _noded(
 
 
 def _loops(pairs: Sequence[Pair], points: Floats, normal: Floats) -> list[list[int]]:
-    """Chain directed edges; where a loop touches itself in a point, keep the parts apart."""
+    """Chain directed edges; where the border touches itself in a point, keep outer loop and hole apart."""
     after: dict[int, list[int]] = defaultdict(list)
     for a, b in pairs:
         after[a].append(b)
@@ -171,7 +171,7 @@ def _loops(pairs: Sequence[Pair], points: Floats, normal: Floats) -> list[list[i
         came = -1
         while True:
             ways = after[at]
-            to = ways[0] if len(ways) == 1 or came < 0 else _sharpest(ways, came, at, points, normal)
+            to = ways[0] if len(ways) == 1 or came < 0 else _outermost(ways, came, at, points, normal)
             ways.remove(to)
             if not ways:
                 del after[at]
@@ -183,16 +183,20 @@ def _loops(pairs: Sequence[Pair], points: Floats, normal: Floats) -> list[list[i
     return loops
 
 
-def _sharpest(ways: Sequence[int], came: int, at: int, points: Floats, normal: Floats) -> int:
-    """Pick the way on that turns left most, so that each part of the face closes on its own."""
-    back = points[came] - points[at]
-    side = np.cross(normal, back)
+def _outermost(ways: Sequence[int], came: int, at: int, points: Floats, normal: Floats) -> int:
+    """Pick the way on that turns right most, so that a hole that touches the outer loop stays a loop of its own."""
+    return max(ways, key=lambda to: _left_turn(to, came, at, points, normal))
 
-    def clockwise(to: int) -> float:
-        way = points[to] - points[at]
-        return float(-np.arctan2(way @ side, way @ back)) % (2 * np.pi)
 
-    return min(ways, key=clockwise)
+def along_the_face(ways: Sequence[int], came: int, at: int, points: Floats, normal: Floats) -> int:
+    """Pick the way on that bounds the same corner of the face: the one that turns left most."""
+    return min(ways, key=lambda to: _left_turn(to, came, at, points, normal))
+
+
+def _left_turn(to: int, came: int, at: int, points: Floats, normal: Floats) -> float:
+    """Angle of the face's corner between the way in and a way out [rad]."""
+    back, way = points[came] - points[at], points[to] - points[at]
+    return float(-np.arctan2(way @ np.cross(normal, back), way @ back)) % (2 * np.pi)
 
 
 def _outer_first(loops: list[list[int]], points: Floats, normal: Floats) -> list[list[int]]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from hullwright.errors import BuildingFileError, HullOpenError, Problem
-from hullwright.hull.model import Hull
+from hullwright.hull.model import Face, Hull
 from hullwright.hull.surface import WELD
 
 
@@ -54,15 +54,27 @@ def _edge_faults(hull: Hull) -> list[str]:
     for face, length in zip(hull.faces, around, strict=True):
         if abs(length - face.perimeter) > 1e-6 * max(length, 1.0):
             faults.append(f"{face.id} has a perimeter of {face.perimeter:.6f} m, its edges {length:.6f} m")
-    if euler(hull) % 2:
-        faults.append(f"the Euler number is {euler(hull)}")
+    number = euler(hull)
+    if number % 2 or number > 2:
+        faults.append(f"the Euler number is {number}")
     return faults
 
 
 def euler(hull: Hull) -> int:
     """Vertices less edges plus faces less holes: 2 for a body without passages, 2 less for each passage.
 
-    A hole in a face counts as one edge less: ``V - E + F - H`` (Euler-Poincaré formula).
+    A hole in a face counts as one edge less: ``V - E + F - H`` (Euler-Poincaré formula); a hole that touches the rest
+    of the face's border in a point is none in this sense.
     """
-    holes = sum(len(face.loops) - 1 for face in hull.faces)
+    holes = sum(_borders(face) - 1 for face in hull.faces)
     return len(hull.vertices) - len(hull.edges) + len(hull.faces) - holes
+
+
+def _borders(face: Face) -> int:
+    """Connected pieces of a face's border."""
+    pieces: list[set[tuple[float, ...]]] = []
+    for loop in face.loops:
+        corners = {tuple(point) for point in loop.tolist()}
+        meeting = [piece for piece in pieces if piece & corners]
+        pieces = [piece for piece in pieces if not piece & corners] + [corners.union(*meeting)]
+    return len(pieces)
