@@ -106,7 +106,7 @@ class Joint:
     count : float
         Pieces, 0 for lines. Fractions are expected numbers (overdriven fasteners).
     faces : tuple of str
-        Face ids on both sides; one where both sides lie on one face.
+        Face ids on both sides, the one that owns the joint first; one where both sides lie on one face.
     substrates : tuple of str
         Substrate on both sides (an opening's frame is a side).
     gap : float
