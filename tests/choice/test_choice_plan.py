@@ -174,6 +174,8 @@ def test_decision_on_one_run_against_a_hard_rule(house):
     fixed = (Fixed("tape", run="main/south/eave"),)
     with pytest.raises(InfeasibleError, match="eave has a least grade"):
         make(replace(stated, aim=aim(fixed=fixed)), shape, joints, settings=QUICK)
+    with pytest.raises(InputError, match="no such product"):
+        make(replace(stated, aim=aim(fixed=(Fixed("tape", "red-tape"),))), shape, joints, settings=QUICK)
     with pytest.raises(InputError, match="fits no joint"):
         make(
             replace(stated, aim=aim(fixed=(Fixed("tape", face="main/sauth"),))), shape, joints, settings=QUICK

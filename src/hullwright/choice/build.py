@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from hullwright.building.model import Building, Fixed
 from hullwright.catalog import Catalog, Rule
-from hullwright.choice.options import Allowed, Barred, Option, Spot, allowed, spot_of
+from hullwright.choice.options import Allowed, Barred, Option, Spot, allowed, practised, spot_of
 from hullwright.choice.passing import passing as default_passing
 from hullwright.choice.sheets import check_sheets
-from hullwright.choice.table import Choice, Sources, Table, practised
+from hullwright.choice.table import Choice, Sources, Table
 from hullwright.choice.terms import terms_of
 from hullwright.errors import InfeasibleError, InputError, Problem, Where
 from hullwright.evidence import STATED
@@ -62,7 +62,7 @@ def build(
     check_sheets(catalog)
     faces = {face.id: face for face in hull.faces}
     fixed = building.aim.fixed if honour_fixed else ()
-    _decisions_fit(fixed, joints.runs, building)
+    _decisions_fit(fixed, joints.runs, building, catalog)
     spots = [
         spot_of(building, run, faces.get(run.face), catalog, _decided(fixed, run)) for run in joints.runs
     ]
@@ -87,18 +87,17 @@ def _decided(fixed: Iterable[Fixed], run: Run) -> tuple[str, ...]:
     return tuple(decision.method for decision in fixed if _matches(decision, run))
 
 
-def _decisions_fit(fixed: Iterable[Fixed], runs: Sequence[Run], building: Building) -> None:
-    lost = [decision for decision in fixed if not any(_matches(decision, run) for run in runs)]
-    if lost:
-        problems = [
-            Problem(
-                "this decision fits no joint of the house",
-                one.where if one.where.key else Where(building.file or None, key="aim.fixed"),
-                ", ".join(text for text in (one.face, one.kind, one.run) if text),
-                "a face, kind or run as printed by `joints`",
-            )
-            for one in lost
-        ]
+def _decisions_fit(fixed: Iterable[Fixed], runs: Sequence[Run], building: Building, catalog: Catalog) -> None:
+    problems: list[Problem] = []
+    for one in fixed:
+        where = one.where if one.where.key else Where(building.file or None, key="aim.fixed")
+        if not any(_matches(one, run) for run in runs):
+            what = ", ".join(text for text in (one.face, one.kind, one.run) if text)
+            allowed = "a face, kind or run as printed by `joints`"
+            problems.append(Problem("this decision fits no joint of the house", where, what, allowed))
+        if one.product and one.product not in catalog.products:
+            problems.append(Problem("no such product", where, one.product, ", ".join(catalog.products)))
+    if problems:
         raise InputError("a fixed decision can't be used", problems)
 
 
@@ -129,7 +128,9 @@ def _within_worst(got: Allowed, spot: Spot, building: Building, catalog: Catalog
     keep: list[Option] = []
     out: list[Barred] = []
     for option in got.options:
-        sound, flaws, hole, *_ = terms_of(spot, option, catalog, practised=practised(option, building))
+        sound, flaws, hole, *_ = terms_of(
+            spot, option, catalog, practised=practised(option.method, building.crew.practised)
+        )
         if sound + flaws * hole > limit:
             out.append(Barred(option, WORST))
         else:

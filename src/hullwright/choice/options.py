@@ -60,6 +60,15 @@ class Option:
         return ", ".join([text, *steps, *(["blocking behind"] if self.blocking else [])])
 
 
+CARPENTRY = ("bare", "cut_tails", "cover", "weatherstrip")
+"""Methods that every framing crew knows."""
+
+
+def practised(method: str, known: tuple[str, ...]) -> bool:
+    """Whether the crew has done a method before; a crew that states nothing has done them all."""
+    return not known or method in CARPENTRY or method in known
+
+
 @dataclass(frozen=True, slots=True)
 class Barred:
     """An option that is left out, and the rule that bars it."""
@@ -266,7 +275,7 @@ def _facts(option: Option, base: Mapping[str, Any], spot: Spot, catalog: Catalog
         "primer": bool(option.primer),
         "filler": bool(option.filler),
         "blocking": bool(option.blocking),
-        "practised": not base["practised_methods"] or option.method in ("bare", *base["practised_methods"]),
+        "practised": practised(option.method, base["practised_methods"]),
     }
     return facts | _product_facts(product, base, spot, catalog)
 

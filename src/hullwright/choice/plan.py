@@ -156,7 +156,7 @@ class Step:
     money : float
         What it costs, whole packs counted.
     gain : float
-        What it takes off the objective (budget mode) or the expected ACH50 (target mode).
+        What it takes off the weighted harm.
     """
 
     run: str

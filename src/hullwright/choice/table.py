@@ -12,7 +12,7 @@ from hullwright.building.model import Building
 from hullwright.catalog import Catalog
 from hullwright.choice import using
 from hullwright.choice.instance import Coat, Instance
-from hullwright.choice.options import Allowed, Barred, Option, Spot
+from hullwright.choice.options import Allowed, Barred, Option, Spot, practised
 from hullwright.choice.sums import Terms
 from hullwright.choice.terms import Row, terms_of
 from hullwright.hull.model import Face
@@ -76,12 +76,6 @@ class Sources:
     joints: JointSet
     catalog: Catalog
     faces: Mapping[str, Face]
-
-
-def practised(option: Option, building: Building) -> bool:
-    """Whether the crew has done the method before; a crew that states nothing has."""
-    known = building.crew.practised
-    return not known or option.method in ("bare", *known)
 
 
 class Table:
@@ -167,7 +161,7 @@ class Table:
             use[self.column[product_id]] = film.area_volume(face.net_area, product.dry, liquid) / product.pack
             top = max((s.run.height for s in self.spots if s.run.face == face_id), default=0.0)
             hours = face.net_area * self.catalog.value("hours.coat") * using.access(top, self.catalog)
-            if not practised(Option("coat", product_id), self.building):
+            if not practised("coat", self.building.crew.practised):
                 hours *= self.catalog.value("factor.unpractised_hours")
             self.coat_number[face_id, product_id] = len(self.coats)
             self.coats.append(Coat(self.face_number[face_id], hours * self.building.crew.rate, hours, use))
@@ -179,14 +173,19 @@ class Table:
             spot = self.spots[int(run)]
             key = (*spot.signature(), option)
             if key not in seen:
-                seen[key] = terms_of(spot, option, self.catalog, practised=practised(option, self.building))
+                seen[key] = terms_of(
+                    spot,
+                    option,
+                    self.catalog,
+                    practised=practised(option.method, self.building.crew.practised),
+                )
             rows.append(seen[key])
         sound, flaws, hole, gather, enters, wide = np.array(rows, dtype=np.float64).reshape(-1, 6).T
         quantity = np.array([self.joints.runs[int(run)].quantity for run in run_of], dtype=np.float64)
         return Terms(quantity, sound, flaws, hole, gather, enters, wide, passing[run_of])
 
     def _hours(self, run: int, option: Option) -> float:
-        known = practised(option, self.building)
+        known = practised(option.method, self.building.crew.practised)
         return using.hours(self.joints.runs[run], option, self.catalog, practised=known)
 
     def _use(self, run_of: NDArray[np.int64], options: Sequence[Option]) -> Floats:

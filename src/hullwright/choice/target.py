@@ -21,6 +21,8 @@ from hullwright.errors import InfeasibleError, Problem, Where
 Solve = Callable[[Limits, Goal], Answer]
 _ROUNDS = 7
 _CLOSE = 0.01
+_HAIR = 1e-6
+_CHEAP = Goal(1.0, 0.0, money=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,30 +121,11 @@ def reach(
     InfeasibleError
         Where even the tightest plan does not reach it: by how much, and what is in the way.
     """
-    search = _Search(choice, house, aimed)
-    tightest = solve(replace(limits, air=float("inf")), Goal(1.0, 0.0))
-    if not search.keeps(tightest):
-        raise _out_of_reach(search, tightest)
-    low = float(choice.instance.air[tightest.pick].sum())
-    high = house.room_for(aimed.ach50)
-    best, at, trial, rounds = tightest, low, low + 0.6 * (high - low), 0
-    while rounds < _ROUNDS and high - low > _CLOSE * max(high, 1e-9):
-        rounds += 1
-        answer = solve(replace(limits, air=trial), Goal(1.0, 0.0, money=True))
-        if search.keeps(answer):
-            best, at, low = answer, trial, trial
-        else:
-            high = min(trial, float(choice.instance.air[answer.pick].sum()))
-        trial = (low + high) / 2
-    if best is tightest:  # the tightest plan is not the cheapest of its tightness
-        best = solve(replace(limits, air=low), Goal(1.0, 0.0, money=True))
+    search = _Search(choice, house, aimed, limits, solve)
+    best, at, rounds = search.cheapest()
     while not search.confirms(best):
         rounds += 1
-        at *= 1 - _CLOSE
-        if at < float(choice.instance.air[tightest.pick].sum()):
-            best = tightest
-            break
-        best = solve(replace(limits, air=at), Goal(1.0, 0.0, money=True))
+        best, at = search.tighter(at * (1 - _CLOSE))
     share = search.share(best, SEED + 1)
     room = house.room_for(aimed.ach50)
     error = chance_error(share, aimed.draws)
@@ -150,10 +133,58 @@ def reach(
 
 
 class _Search:
-    def __init__(self, choice: Choice, house: Whole, aimed: Aimed) -> None:
+    def __init__(self, choice: Choice, house: Whole, aimed: Aimed, limits: Limits, solve: Solve) -> None:
         self.choice = choice
         self.house = house
         self.aimed = aimed
+        self.limits = limits
+        self.solve = solve
+
+    def within(self, mean: float) -> Answer:
+        """Cheapest plan with at most that mean leakage area."""
+        return self.solve(replace(self.limits, air=mean), _CHEAP)
+
+    def mean(self, answer: Answer) -> float:
+        return float(self.choice.instance.air[answer.pick].sum())
+
+    def cheapest(self) -> tuple[Answer, float, int]:
+        """Move the limit until the quantile just keeps the target; plan, limit, rounds."""
+        answer = self.within(float("inf"))
+        high = self.mean(answer)
+        if self.keeps(answer):
+            return answer, high, 0
+        trial, low, rounds = self.scaled(answer), 0.0, 0
+        best: Answer | None = None
+        while rounds < _ROUNDS and high - low > _CLOSE * high:
+            rounds += 1
+            answer, trial = self.tighter(trial)
+            if self.keeps(answer):
+                best, low = answer, trial
+            else:
+                high = min(trial, self.mean(answer))
+            trial = self.scaled(answer)
+            if not low < trial < high:
+                trial = (low + high) / 2
+        if best is None:
+            best, low = self.tighter(0.0)
+        return best, low, rounds
+
+    def tighter(self, mean: float) -> tuple[Answer, float]:
+        """Cheapest plan within a mean and the limit that was kept; where there is none, the tightest plan of all."""
+        try:
+            return self.within(mean), mean
+        except InfeasibleError:
+            least = self.mean(self.solve(replace(self.limits, air=float("inf")), Goal(1.0, 0.0)))
+            tightest = self.within(least * (1 + _HAIR))
+            if not (self.keeps(tightest) and self.confirms(tightest)):
+                raise _out_of_reach(self, tightest) from None
+            return tightest, least * (1 + _HAIR)
+
+    def scaled(self, answer: Answer) -> float:
+        """Limit at which the quantile would just keep the target, were it to go with the mean [cm2]."""
+        reached = float(np.quantile(self.ach50(answer, SEED), self.aimed.confidence))
+        room, used = self.house.room_for(self.aimed.ach50), self.house.room_for(reached)
+        return self.mean(answer) * max(room, 0.0) / used
 
     def drawn(self, answer: Answer, seed: int) -> Drawn:
         terms = self.choice.terms.take(answer.pick)
