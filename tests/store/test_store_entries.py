@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from hullwright.errors import HullwrightError, InputError
+from hullwright.errors import HullwrightError, InputError, OutputError
 from hullwright.store import sql
 from hullwright.store.backup import verify
 from hullwright.store.database import Store
 from hullwright.store.entries import Sending, append, append_all, highest, list_entries
 from hullwright.store.location import place_cautions, store_path
+from hullwright.store.trouble import explain
 
 
 def test_an_entry_comes_back_as_it_was_sent(store, remark, sending):
@@ -183,6 +184,7 @@ def test_the_data_lie_outside_the_program(tmp_path, monkeypatch):
         ("/data/store.sqlite3", "/dev/sda1 / ext4 rw 0 0", False),
         ("/mnt/site/store.sqlite3", "/dev/sda1 / ext4 rw 0 0\nserver:/x /mnt/site nfs4 rw 0 0", True),
         ("/mnt/site/store.sqlite3", "server:/x / nfs4 rw 0 0\n/dev/sda1 /mnt/site ext4 rw 0 0", False),
+        ("/mnt/site/store.sqlite3", "server:/x /mnt/site nfs4 rw 0 0\n/dev/sda1 / ext4 rw 0 0", True),
         ("/mnt/with space/store.sqlite3", "//srv/x /mnt/with\\040space cifs rw 0 0", True),
         ("/home/lead/Some Cloud/store.sqlite3", "", True),
         ("/home/lead/MyDrive/jobs/store.sqlite3", "", True),
@@ -191,3 +193,26 @@ def test_the_data_lie_outside_the_program(tmp_path, monkeypatch):
 )
 def test_network_and_synced_folders_get_a_warning(path, mounts, warned):
     assert bool(place_cautions(Path(path), mounts=mounts)) is warned
+
+
+@pytest.mark.parametrize(
+    ("error", "kind", "words"),
+    [
+        (OSError(27, "File too large"), OutputError, "full or failing"),
+        (OSError(28, "No space left on device"), OutputError, "full or failing"),
+        (sqlite3.OperationalError("database or disk is full"), OutputError, "full or failing"),
+        (sqlite3.OperationalError("disk I/O error"), OutputError, "full or failing"),
+        (
+            sqlite3.OperationalError("attempt to write a readonly database"),
+            OutputError,
+            "can't be written here",
+        ),
+        (PermissionError(13, "Permission denied"), OutputError, "can't be written here"),
+        (sqlite3.OperationalError("database is locked"), OutputError, "busy"),
+        (sqlite3.DatabaseError("database disk image is malformed"), InputError, "can't be read"),
+    ],
+)
+def test_each_trouble_says_what_it_is(error, kind, words):
+    with pytest.raises(kind, match=words) as caught:
+        explain(error, Path("s.sqlite3"))
+    assert caught.value.problems[0].hint

@@ -4,8 +4,11 @@ import contextlib
 import csv
 import io
 import json
+import zipfile
 from dataclasses import replace
+from datetime import datetime
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,6 +16,7 @@ from hypothesis import strategies as st
 from hullwright.errors import InputError
 from hullwright.store.entries import append_all, list_entries
 from hullwright.store.table import COLUMNS, export_csv, import_csv
+from hullwright.store.table_xlsx import import_xlsx
 
 HAND = """kind,author,device_time,joint,what.method,what.crew,what.surface,what.teeth_um,what.last_wet_um,what.next_dry_um
 comb,lead,2024-05-03T09:00:00-05:00,S1,liquid,B,wood panel,500 550 600,500,550
@@ -140,3 +144,113 @@ def test_any_remark_survives(text):
     first = import_csv(out.getvalue())
     assert first[0].what["text"] == text
     assert import_csv(export_csv(first))[0].to_json() == first[0].to_json()
+
+
+# --- workbooks
+
+NO_ZONE = datetime.fromisoformat("2024-05-03T09:00:00")  # as a spreadsheet gives it
+
+
+def workbook(rows):
+    book = openpyxl.Workbook()
+    for row in rows:
+        book.active.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def test_a_workbook_is_taken_in():
+    head = [
+        "kind",
+        "author",
+        "device_time",
+        "joint",
+        "x_m",
+        "y_m",
+        "z_m",
+        "what.tried",
+        "what.failed",
+        "what.note",
+    ]
+    data = workbook(
+        [
+            head,
+            ["probe", "lead", "2024-05-03T09:00:00Z", "S1", 1.5, 2, 0, 4, 0.0, None],
+            [None] * 10,
+            ["probe", "lead", "2024-05-03T09:00:00Z", "S1", None, None, None, 3, 1, "=1+1"],
+        ]
+    )
+    first, second = import_xlsx(data)
+    assert first.what == {"tried": 4, "failed": 0}
+    assert first.spot.place == (1.5, 2.0, 0.0)
+    assert second.what["failed"] == 1
+    assert import_xlsx(data)[0].id == first.id
+
+
+def test_a_workbook_names_the_row_of_each_problem():
+    data = workbook(
+        [
+            ["kind", "author", "device_time"],
+            ["remark", "a", "yesterday"],
+            ["remark", "a", NO_ZONE],
+        ]
+    )
+    with pytest.raises(InputError) as caught:
+        import_xlsx(data, "log.xlsx")
+    assert {(problem.where.file, problem.where.line) for problem in caught.value.problems} == {
+        ("log.xlsx", 2),
+        ("log.xlsx", 3),
+    }
+
+
+def zipped(entries):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in entries.items():
+            archive.writestr(name, content)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"PK\x03\x04junk",
+        zipped({"a.txt": b"x"}),
+        workbook([["kind"]])[:-200],
+        workbook([]),
+        workbook([["kind", "colour"], ["a", "b"]]),
+    ],
+)
+def test_what_is_no_workbook_of_a_log_is_refused(data):
+    with pytest.raises(InputError) as caught:
+        import_xlsx(data, "x.xlsx")
+    assert caught.value.problems
+
+
+def test_a_zip_bomb_is_refused_before_it_opens():
+    bomb = zipped({"xl/worksheets/sheet1.xml": bytes(210 * 2**20)})
+    assert len(bomb) < 2**20
+    with pytest.raises(InputError) as caught:
+        import_xlsx(bomb)
+    assert "unpacks" in caught.value.problems[0].message
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(
+        st.lists(
+            st.none()
+            | st.integers(-5, 5)
+            | st.floats(allow_nan=False, allow_infinity=False)
+            | st.booleans()
+            | st.sampled_from(["remark", "a", "2024-05-03T09:00:00Z", "{}", "x"]),
+            max_size=4,
+        ),
+        max_size=3,
+    )
+)
+def test_any_cells_of_a_workbook_are_read_or_refused(rows):
+    with contextlib.suppress(InputError):
+        import_xlsx(workbook([["kind", "author", "device_time", "what"], *rows]))

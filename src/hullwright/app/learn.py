@@ -154,8 +154,9 @@ def use(
     InputError
         Where neither a sheet nor `planned` says what a product should yield.
     """
-    catalog = catalog_of(building)
-    lengths = {} if building is None else {joint.id: joint.length for joint in load(building).joints.joints}
+    house = None if building is None else load(building)
+    catalog = catalog_of(house)
+    lengths = {} if house is None else {joint.id: joint.length for joint in house.joints.joints}
     days = _use_days(log.standing(), lengths)
     ahead = {(item.product, item.method): item for item in rest}
     lines = [
@@ -167,7 +168,7 @@ def use(
         raise NoAnswerError(
             "nothing was logged yet of what is left", [Problem("no use logged", got=name) for name in unknown]
         )
-    currency = "" if building is None else load(building).building.currency
+    currency = "" if house is None else house.building.currency
     return Use(log, tuple(lines), currency)
 
 

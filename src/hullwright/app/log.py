@@ -333,7 +333,7 @@ def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", histo
 
 
 def import_log(log: Log, file: str) -> Imported:
-    """Take a csv table in: rows here already are passed over, rows that differ are listed and left out.
+    """Take a csv table or a workbook (xlsx) in: rows here already are passed over, rows that differ are listed and left out.
 
     Parameters
     ----------
@@ -361,7 +361,12 @@ def import_log(log: Log, file: str) -> Imported:
         raise InputError(
             "the table can't be read", [Problem("can't open it", Where(file), str(error.strerror))]
         ) from error
-    entries = import_csv(data, file)
+    if path.suffix.lower() == ".xlsx":
+        from hullwright.store.table_xlsx import import_xlsx  # noqa: PLC0415  loads workbooks only where one comes
+
+        entries = import_xlsx(data, file)
+    else:
+        entries = import_csv(data, file)
     with Store(log.path) as store:
         outcome = append_all(store, log.house, entries, Sending(datetime.now(UTC)))
     return Imported(log, file, outcome)

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from hullwright.app.house import House as OpenHouse
 from hullwright.app.house import Source, load
 from hullwright.app.log import Added, Log, write
 from hullwright.app.site import catalog_of, joint_lines, needs_of, site_house
@@ -133,13 +134,14 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
     -------
     States
     """
-    house, entries, needs = _site(log, building, plan)
+    opened = load(building)
+    house, entries, needs = _site(log, opened, plan)
     judge = _answers(needs)
     return States(
         log,
         joint_states(house, entries, judge),
         breaches(house, entries, judge),
-        needs_place(entries, joint_lines(load(building))),
+        needs_place(entries, joint_lines(opened)),
         count_overdriven(log.standing()),
     )
 
@@ -159,7 +161,7 @@ def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> 
     -------
     Ready
     """
-    house, entries, needs = _site(log, building, plan)
+    house, entries, needs = _site(log, load(building), plan)
     return ready_face(house, face, entries, _answers(needs))
 
 
@@ -241,7 +243,7 @@ def ticket(log: Log, hole: str, product: str, detail: str) -> Ticket:
 
 
 def _site(
-    log: Log, building: Source, plan: str | None
+    log: Log, building: OpenHouse, plan: str | None
 ) -> tuple[House, tuple[Entry, ...], Mapping[str, Need]]:
     with Store(log.path) as store:
         here = photo_hashes(store)

@@ -23,12 +23,17 @@ _LATER_STAGES = frozenset({"services", "later"})
 _COUNTED_ELSEWHERE = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED})  # by face, not as joints
 
 
-def site_house(source: Source, plan: str | None = None) -> SiteHouse:
+def opened(source: Source | House) -> House:
+    """Give the house, read where it is not open yet."""
+    return source if isinstance(source, House) else load(source)
+
+
+def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
     """Give the joints of a house with their planned methods.
 
     Parameters
     ----------
-    source : path or Building
+    source : path, Building or House
     plan : str or None
         ``plan.json`` of the plan; without it the methods come from what was done.
 
@@ -41,7 +46,7 @@ def site_house(source: Source, plan: str | None = None) -> SiteHouse:
     InputError
         Where the plan file can't be read or is of another house.
     """
-    house = load(source)
+    house = opened(source)
     methods = plan_methods(plan) if plan else {}
     joints = [joint for joint in house.joints.joints if joint.kind not in _COUNTED_ELSEWHERE]
     if methods and not any(joint.run in methods for joint in joints):
@@ -65,9 +70,9 @@ def joint_lines(house: House) -> tuple[JointLine, ...]:
     )
 
 
-def catalog_of(source: Source | None) -> Catalog:
+def catalog_of(source: Source | House | None) -> Catalog:
     """Give the catalogue with the sheets of a building file, or the generic one."""
-    return load_catalog(None if source is None else load(source).building)
+    return load_catalog(None if source is None else opened(source).building)
 
 
 def needs_of(catalog: Catalog) -> dict[str, Need]:

@@ -77,13 +77,39 @@ def import_csv(text: str | bytes, file: str = "") -> tuple[Entry, ...]:
     InputError
         With file, line and column of each problem.
     """
-    rows = list(_rows(_decoded(text, file), file))
+    return entries_from(_csv_rows(_decoded(text, file), file), file)
+
+
+def entries_from(cells: Iterator[tuple[int, list[str]]], file: str) -> tuple[Entry, ...]:
+    """Read entries from rows of cells, the header first.
+
+    Parameters
+    ----------
+    cells : iterator of (int, list of str)
+        Line, counted from 1, and its cells.
+    file : str
+        Name, for messages.
+
+    Returns
+    -------
+    tuple of Entry
+
+    Raises
+    ------
+    InputError
+        With line and column of each problem.
+    """
+    first = next(cells, None)
+    columns = _header(None if first is None else first[1], file)
     problems: list[Problem] = []
     entries: list[Entry] = []
     seen: Counter[str] = Counter()
-    for line, row in rows:
+    for line, row in cells:
+        if not any(row):
+            continue
         try:
-            entries.append(_entry(row, Where(file or None, line), seen, len(entries) + 1))
+            named = _named(row, columns, Where(file or None, line))
+            entries.append(_entry(named, Where(file or None, line), seen, len(entries) + 1))
         except InputError as error:
             problems += error.problems
         if len(problems) >= MOST_PROBLEMS:
@@ -92,6 +118,15 @@ def import_csv(text: str | bytes, file: str = "") -> tuple[Entry, ...]:
     if problems:
         raise InputError("the table can't be taken in; nothing was stored", problems)
     return tuple(entries)
+
+
+def _named(row: Sequence[str], columns: Sequence[str], where: Where) -> dict[str, str]:
+    if len(row) != len(columns):
+        got, allowed = f"{len(row)} cells", f"{len(columns)}, as in the header"
+        raise InputError(
+            "a row can't be used", [Problem("another number of cells than the header", where, got, allowed)]
+        )
+    return dict(zip(columns, map(_unguard, row), strict=True))
 
 
 def _decoded(text: str | bytes, file: str) -> str:
@@ -105,22 +140,11 @@ def _decoded(text: str | bytes, file: str) -> str:
         raise _refused("the file is not text in UTF-8", file, str(error), "csv saved as UTF-8") from error
 
 
-def _rows(text: str, file: str) -> Iterator[tuple[int, dict[str, str]]]:
+def _csv_rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     try:
-        header = next(reader, None)
-        columns = _header(header, file)
-        for cells in reader:
-            if any(cells):
-                if len(cells) != len(columns):
-                    raise _refused(
-                        "a row has another number of cells than the header",
-                        file,
-                        f"{len(cells)}",
-                        f"{len(columns)}",
-                        reader.line_num,
-                    )
-                yield reader.line_num, dict(zip(columns, map(_unguard, cells), strict=True))
+        for row in reader:
+            yield reader.line_num, row
     except csv.Error as error:
         raise _refused(
             "this is not csv", file, str(error), "cells split by commas, quotes doubled", reader.line_num
