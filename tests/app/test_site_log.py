@@ -5,11 +5,13 @@ import json
 from datetime import date
 from pathlib import Path
 
+import jsonschema
 import pytest
 from PIL import Image
 
 from hullwright.app import keep, learn, log, photo_log, proof
 from hullwright.app.house import load
+from hullwright.app.log_schemas import LOG_MAKERS
 from hullwright.app.site import needs_of, plan_methods, site_house
 from hullwright.catalog import load as load_catalog
 from hullwright.errors import InputError, NoAnswerError, OutputError
@@ -208,6 +210,9 @@ def test_use_against_plan(site):
     out = line.to_json()
     assert out["prior_m_per_pack"]["value"] == pytest.approx(23.96, abs=0.01)
     assert out["data_m_per_pack"] == pytest.approx(15)
+    seam = next(joint for joint in load(STUDIO).joints.joints if joint.length > 2)
+    add(site, "done", LIQUID, seam)  # the length was said above: not counted twice
+    assert learn.use(site, STUDIO).lines[0].days[0].metres == pytest.approx(60.0)
     rest = learn.Rest("silyl-flashing-20", "liquid", 120.0, 60.0, date(2024, 5, 3), 3.0, 4)
     ahead = learn.use(site, STUDIO, rest=[rest]).lines[0].ahead
     assert ahead.packs_p90 >= ahead.packs_p50 >= 5
@@ -316,3 +321,40 @@ def test_a_photo_is_logged_and_kept_without_its_location(site, studio, tmp_path)
         photo_log.add_photo(site, str(file), author="crew", spot=Spot(face=joint.faces[0])).entry.id
         != added.entry.id
     )
+
+
+def test_every_answer_keeps_its_schema(site, studio, tmp_path):
+    seam = next(joint for joint in studio.joints.joints if joint.length > 2)
+    entry = add(site, "hole", {"text": "x", "made_by": "plumber"}, seam)
+    for tooth in (400.0, 450.0, 400.0, 350.0, 450.0):
+        comb(site, seam, tooth)
+    add(site, "cut", {**LIQUID, "dry_um": 400.0}, seam)
+    add(site, "hours", {"method": "liquid", "crew": "B", "hours": 1.5, "quantity": 30.0}, seam)
+    add(site, "looked", {"method": "liquid", "crew": "B", "quantity": 10, "flaws": 1, "pieces": True}, seam)
+    add(site, "looked", {"method": "liquid", "crew": "B", "quantity": 100.0, "flaws": 2}, seam)
+    add(site, "used", {"product": "silyl-flashing-20", "method": "liquid", "packs": 4.0, "quantity": 60.0})
+    add(site, "overdriven", {"perimeter": 100, "over_1_16": 21, "over_1_8": 0}, face=seam.faces[0])
+    lost = log.add(
+        site, "remark", {"text": "x"}, author="lead", spot=Spot("gone", "pipe", "", (0.0, 0.0, 99.0))
+    )
+    rest = learn.Rest("silyl-flashing-20", "liquid", 120.0, 60.0, date(2024, 5, 3), 3.0, 4)
+    file = tmp_path / "log.csv"
+    real = {
+        "log add": lost,
+        "log list": log.list_log(site),
+        "log export": log.export_log(site, str(file)),
+        "log import": log.import_log(site, str(file)),
+        "log states": proof.states(site, STUDIO),
+        "film lots": proof.lots(site, STUDIO),
+        "ready": proof.ready(site, STUDIO, seam.faces[0]),
+        "use": learn.use(site, STUDIO, rest=[rest]),
+        "rates": learn.rates(site, STUDIO),
+        "holes": proof.holes(site),
+        "experience": learn.experience(site, STUDIO),
+        "verify": keep.verify(str(site.path)),
+    }
+    assert set(real) == set(LOG_MAKERS)
+    for name, found in real.items():
+        out = json.loads(json.dumps(found.to_json(), allow_nan=False))
+        jsonschema.validate(out, LOG_MAKERS[name]())
+    assert real["holes"].to_json()["holes"][0]["id"] == entry.id

@@ -1,0 +1,213 @@
+"""JSON Schema of the answers about the log; :mod:`hullwright.app.schemas` can take them in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from hullwright.app.schemas import (
+    CAUTION,
+    COUNT,
+    NUMBER,
+    PLACE,
+    SHARE,
+    SPREAD,
+    TEXT,
+    WHOLE,
+    YES,
+    Schema,
+    answer,
+    many,
+    maybe,
+    thing,
+)
+
+_STORE: Final[Schema] = {"store": TEXT, "house": TEXT}
+
+
+def _entry() -> Schema:
+    return thing(
+        {
+            "id": TEXT, "kind": TEXT, "author": TEXT, "device": TEXT, "device_time": TEXT, "device_sequence": WHOLE, "joint": TEXT,
+            "face": TEXT, "what": {"type": "object"}, "supersedes": TEXT, "number": WHOLE,
+        },
+        {"known": WHOLE, "joint_kind": TEXT, "place_m": maybe(PLACE), "plan": TEXT, "server_time": maybe(TEXT), "clock_offset_s": maybe(NUMBER)},
+    )  # fmt: skip
+
+
+def _film_lots() -> Schema:
+    lot = thing(
+        {
+            "id": TEXT, "readings": WHOLE, "mean_um": maybe(COUNT), "sd_um": maybe(COUNT), "bound_um": maybe(NUMBER),
+            "minimum_um": COUNT, "answer": {"enum": ["proved", "not yet", "thin"]}, "more_readings": maybe(WHOLE),
+        },
+        {
+            "method": TEXT, "crew": TEXT, "day": TEXT, "surface": TEXT, "minimum_dry_um": COUNT, "share": SHARE, "confidence": SHARE,
+            "thin_at": many(TEXT), "share_below": maybe(SPREAD), "sentence": TEXT, "cautions": many(CAUTION), "product": TEXT,
+            "cuts": many(thing({"joint": TEXT, "dry_um": COUNT})), "joints": many(TEXT),
+        },
+    )  # fmt: skip
+    return answer("film lots", {"lots": many(lot)}, {**_STORE, "unjudged": many(TEXT)})
+
+
+def _states() -> Schema:
+    state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "holed"]}
+    joint = thing(
+        {
+            "joint": TEXT,
+            "state": state,
+            "missing": many(TEXT),
+            "open_holes": many(TEXT),
+            "open_flaws": many(TEXT),
+            "lots": many(TEXT),
+        }
+    )
+    lost = thing({"entry": TEXT, "kind": TEXT, "was": TEXT, "joint": maybe(TEXT), "distance_m": maybe(COUNT)})
+    face = thing(
+        {
+            "face": TEXT,
+            "perimeter": WHOLE,
+            "over_1_16": WHOLE,
+            "over_1_8": WHOLE,
+            "add": WHOLE,
+            "engineer": YES,
+            "to_seal": WHOLE,
+        }
+    )
+    needed = {
+        "counts": {"type": "object", "additionalProperties": WHOLE},
+        "joints": many(joint),
+        "covered_too_early": many(TEXT),
+        "needs_place": many(lost),
+        "fasteners": many(face),
+    }
+    return answer("log states", {**_STORE, **needed})
+
+
+def _ready() -> Schema:
+    blocker = thing({"id": TEXT, "joint": TEXT, "reason": TEXT, "missing": many(TEXT)})
+    return answer(
+        "ready",
+        {
+            "face": TEXT,
+            "ready": YES,
+            "joints": WHOLE,
+            "states": {"type": "object"},
+            "blockers": many(blocker),
+        },
+    )
+
+
+def _use() -> Schema:
+    packs = thing({"p50": WHOLE, "p90": WHOLE})
+    ahead = thing(
+        {
+            "packs_to_finish": packs,
+            "packs_to_order": packs,
+            "runs_out": maybe(TEXT),
+            "may_run_out": maybe(TEXT),
+            "reorder_by": maybe(TEXT),
+        }
+    )
+    over = thing(
+        {"needed_l": COUNT, "used_l": COUNT, "over_share": NUMBER, "money": NUMBER, "cured_money": COUNT}
+    )
+    line = thing(
+        {
+            "product": TEXT, "method": TEXT, "days": WHOLE, "length_m": COUNT, "packs": COUNT, "cured_packs": WHOLE, "unmatched_packs": COUNT,
+            "prior_m_per_pack": SPREAD, "observations": WHOLE, "data_m_per_pack": maybe(COUNT), "m_per_pack": SPREAD,
+            "cured_packs_per_day": SPREAD, "over": maybe(over), "ahead": maybe(ahead),
+        }
+    )  # fmt: skip
+    return answer("use", {**_STORE, "currency": TEXT, "lines": many(line)})
+
+
+def _rates() -> Schema:
+    group = {"method": TEXT, "kind": TEXT, "crew": TEXT}
+    hour = thing(
+        {
+            **group,
+            "observations": WHOLE,
+            "data_h_per_unit": maybe(COUNT),
+            "prior_h_per_unit": maybe(SPREAD),
+            "h_per_unit": maybe(SPREAD),
+        }
+    )
+    flaw = thing(
+        {
+            **group,
+            "per": {"enum": ["100 m", "piece"]},
+            "flaws": WHOLE,
+            "looked_at": COUNT,
+            "data": maybe(COUNT),
+            "prior": SPREAD,
+            "posterior": SPREAD,
+        }
+    )
+    return answer("rates", {"hours": many(hour), "flaws": many(flaw)})
+
+
+def _holes() -> Schema:
+    hole = thing(
+        {
+            "id": TEXT, "joint": TEXT, "face": TEXT, "place_m": maybe(PLACE), "text": TEXT, "made_by": TEXT, "noted": TEXT, "temporary": YES,
+            "open": YES, "sealed_with": maybe(TEXT), "detail": maybe(TEXT),
+        }
+    )  # fmt: skip
+    return answer("holes", {"open": WHOLE, "open_temporary": WHOLE, "holes": many(hole)})
+
+
+def _experience() -> Schema:
+    sums = {"n": WHOLE, "mean_log": NUMBER, "sum_squares": COUNT}
+    return answer(
+        "experience",
+        {
+            "houses": WHOLE,
+            "flaws": many(
+                thing({"method": TEXT, "kind": TEXT, "flaws": WHOLE, "looked_at": COUNT, "pieces": YES})
+            ),
+            "hours": many(thing({"method": TEXT, "kind": TEXT, **sums})),
+            "yields": many(thing({"product": TEXT, "method": TEXT, **sums})),
+        },
+    )
+
+
+def _log_list() -> Schema:
+    rival = thing({"of": TEXT, "entries": many(TEXT)})
+    return answer("log list", {**_STORE, "entries": many(_entry()), "rivals": many(rival)})
+
+
+def _log_import() -> Schema:
+    return answer(
+        "log import", {**_STORE, "file": TEXT, "stored": WHOLE, "already": WHOLE, "differing": many(TEXT)}
+    )
+
+
+def _verify() -> Schema:
+    return answer(
+        "verify",
+        {
+            "path": TEXT,
+            "ok": YES,
+            "version": WHOLE,
+            "entries": WHOLE,
+            "photos": WHOLE,
+            "problems": many({"type": "object"}),
+        },
+    )
+
+
+LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
+    "log add": lambda: answer("log add", {**_STORE, "entry": _entry()}),
+    "log list": _log_list,
+    "log import": _log_import,
+    "log export": lambda: answer("log export", {**_STORE, "file": TEXT, "entries": WHOLE}),
+    "log states": _states,
+    "film lots": _film_lots,
+    "ready": _ready,
+    "use": _use,
+    "rates": _rates,
+    "holes": _holes,
+    "experience": _experience,
+    "verify": _verify,
+}
