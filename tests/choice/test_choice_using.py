@@ -10,6 +10,7 @@ from choice_houses import FOOT, K, building, face, hull, paper_house
 
 from hullwright.building.model import Opening
 from hullwright.catalog import load
+from hullwright.choice import ask
 from hullwright.choice.house import whole
 from hullwright.choice.options import Option, spot_of
 from hullwright.choice.passing import passing
@@ -163,3 +164,23 @@ def test_air_target_is_the_area_of_the_aim():
     # Source: by hand, 0.6 ACH50 x 611.64 m3 ÷ 4.7919 m3/h per cm2 = 76.58 cm2. Tolerance: last digit.
     assert whole(building(), hull([]), load()).air_target == pytest.approx(76.58, abs=0.01)
     assert math.isclose(whole(building(), hull([]), load()).volume.value, 2400 * 9 * FOOT**3)
+
+
+def test_setup_counts_its_labour_once_a_sweep():
+    # Source: by hand, tape 2 + 0.15 h · 45 = 8.75, liquid 6 + 0.30 h · 45 = 19.50; sheathing and openings are one sweep, services
+    # and later things the second. Tolerance: rounding.
+    stated, shape, joints = paper_house()
+    choice = ask(stated, shape, joints).choice
+    instance = choice.instance
+    assert instance.setup_money[0, choice.methods.index(("tape", 0))] == pytest.approx(8.75)
+    assert instance.setup_money[0, choice.methods.index(("liquid", 1))] == pytest.approx(19.5)
+    sweeps = {
+        run.kind: {
+            choice.methods[int(instance.method[row])][1]
+            for row in choice.rows(number)
+            if instance.method[row] >= 0
+        }
+        for number, run in enumerate(choice.runs)
+    }
+    assert sweeps[K.OPENING_JAMB] == sweeps[K.SEAM_UPRIGHT] == {0}
+    assert sweeps[K.PIPE] == {1}

@@ -20,6 +20,7 @@ from hullwright.choice.plan import Curve, CurvePoint, FixedPrice, Plan, Step
 from hullwright.choice.simulate import SEED, Spreads, band, draw
 from hullwright.choice.solver import Effort, Engine, Progress, bill, solve
 from hullwright.choice.solver import curve as solve_curve
+from hullwright.choice.solver.curve import archive
 from hullwright.choice.table import Choice
 from hullwright.choice.target import Aimed, Confirmed, reach
 from hullwright.errors import InfeasibleError, Problem, Where
@@ -37,7 +38,7 @@ class Settings:
     Parameters
     ----------
     engine : str
-        own, mip or both.
+        own, mip or both (the general solver from the own plan, until it is proved).
     draws, seed : int
         Of the simulation.
     curve_points : int
@@ -48,7 +49,7 @@ class Settings:
         Water that passes each run [L/m]; None: from the stated rain.
     """
 
-    engine: Engine = "own"
+    engine: Engine = "both"
     draws: int = 20_000
     seed: int = SEED
     curve_points: int = 0
@@ -242,7 +243,7 @@ def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Pl
         fixed=_fixed_price(question, answer, confirmed),
         cautions=writing.cautions(question.building, question.hull, choice, answer, question.catalog),
         estimates=writing.weightiest(choice, answer, question.goal),
-        curve=make_curve(question, answer.pick) if settings.curve_points else None,
+        curve=make_curve(question, answer) if settings.curve_points else None,
     )
 
 
@@ -305,30 +306,28 @@ def _after(question: Question, pick: NDArray[np.int64], row: int) -> float:
     return bill(question.choice.instance, changed).spent
 
 
-def make_curve(question: Question, pick: NDArray[np.int64] | None = None) -> Curve:
+def make_curve(question: Question, answer: Answer | None = None) -> Curve:
     """Best result for each amount of money.
 
     Parameters
     ----------
     question : Question
-    pick : ndarray (R,) or None
-        Plan from which the next step is told; None: the plan of the stated budget.
+    answer : Answer or None
+        Plan at hand, from which the next step is told and which the curve knows too; None: the plan of the stated budget.
 
     Returns
     -------
     Curve
     """
-    choice, house = question.choice, question.house
+    house, instance = question.house, question.choice.instance
     limits = replace(question.limits, budget=float("inf"))
     points = max(question.settings.curve_points, CURVE_POINTS)
-    found = solve_curve(
-        choice.instance, limits, question.goal, points=points, engine=question.settings.engine
-    )
+    at_hand = answer or question.solve(question.limits, question.goal)
+    found = solve_curve(instance, limits, question.goal, points=points, engine="own")
     rows: list[CurvePoint] = []
-    for budget, answer in found:
-        totals = bill(choice.instance, answer.pick)
+    for budget, point in archive(instance, question.goal, found, [at_hand]):
+        totals = bill(instance, point.pick)
         ach50 = house.ach50(totals.air)
-        rows.append(CurvePoint(budget, answer.spent, answer.value, answer.bound, ach50, totals.water))
-    at_hand = pick if pick is not None else question.solve(question.limits, question.goal).pick
+        rows.append(CurvePoint(budget, point.spent, point.value, point.bound, ach50, totals.water))
     cautions = writing.general_cautions(question.catalog)
-    return Curve(tuple(rows), next_step(question, at_hand), question.building.currency, cautions)
+    return Curve(tuple(rows), next_step(question, at_hand.pick), question.building.currency, cautions)
