@@ -20,7 +20,7 @@ from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
 from hullwright.proof.holes import Register, Ticket, register
 from hullwright.proof.lotbook import Judged, answers, book, judge_lots
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
-from hullwright.proof.lots import Answer, Need
+from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.place import Proposal, needs_place
 from hullwright.proof.states import JointState
 from hullwright.store.database import Store
@@ -58,7 +58,7 @@ class Lots:
             "house": self.log.house,
             "lots": [one.to_json() for one in self.judged if one.result is not None],
             "unjudged": unjudged,
-            "cautions": [UNJUDGED.to_json()] if unjudged else [],
+            "cautions": [caution.to_json() for caution in ((RISKS, UNJUDGED) if unjudged else (RISKS,))],
         }
 
 

@@ -17,7 +17,7 @@ from hullwright.proof.lots import Answer
 from hullwright.proof.proves import passes
 from hullwright.proof.states import Book, JointState, SiteJoint, State, open_holes, state_of, unseen_repairs
 
-SCHEMA: Final = "hullwright.ready/1"
+SCHEMA: Final = {"name": "ready", "version": 1}
 Answers = Callable[[Sequence[Entry]], Mapping[str, Answer]]
 CODE: Final = Caution(
     "covering may also need an inspection by the local building official",
@@ -115,7 +115,7 @@ class Ready:
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``ready FACE --json``."""
         return {
-            "schema": SCHEMA,
+            "schema": dict(SCHEMA),
             "face": self.face,
             "ready": self.ready,
             "joints": self.joints,

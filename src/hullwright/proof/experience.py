@@ -15,7 +15,7 @@ from hullwright.evidence import Evidence, Figure, Mark
 from hullwright.proof.bayes import BetaShare, GammaRate, LogStats
 from hullwright.proof.rates import Rates
 
-SCHEMA: Final = "hullwright.experience/1"
+SCHEMA: Final = {"name": "experience", "version": 1}
 Key = tuple[str, str]
 
 
@@ -58,7 +58,7 @@ class Experience:
     def to_json(self) -> dict[str, Any]:
         """Give the file."""
         return {
-            "schema": SCHEMA,
+            "schema": dict(SCHEMA),
             "houses": self.houses,
             "flaws": [
                 {"method": m, "kind": k, "flaws": c.flaws, "looked_at": c.looked_at, "pieces": c.pieces}
@@ -171,7 +171,7 @@ def experience_from_json(data: object, file: str = "") -> Experience:
     True
     """
     if not isinstance(data, Mapping) or data.get("schema") != SCHEMA:
-        _refuse("this is not an experience file", file, "schema", SCHEMA)
+        _refuse("this is not an experience file", file, "schema", str(SCHEMA))
     try:
         flaws = {(_name(r["method"]), _name(r["kind"])): _count(r) for r in _rows(data, "flaws")}
         hours = {(_name(r["method"]), _name(r["kind"])): _read_stats(r) for r in _rows(data, "hours")}

@@ -11,7 +11,7 @@ from hullwright.errors import InputError, Problem
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
 
-SCHEMA: Final = "hullwright.holes/1"
+SCHEMA: Final = {"name": "holes", "version": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class Register:
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``holes --json``."""
         return {
-            "schema": SCHEMA,
+            "schema": dict(SCHEMA),
             "open": len(self.open),
             "open_temporary": sum(1 for hole in self.open if hole.temporary),
             "holes": [hole.to_json() for hole in self.holes],

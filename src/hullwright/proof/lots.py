@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from hullwright.proof.distributions import normal_quantile
 from hullwright.proof.planning import LOT_READINGS, more_readings
 from hullwright.proof.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, lower_bound
 
-SCHEMA = "hullwright.film_lots/1"
+SCHEMA: Final = {"name": "film lots", "version": 1}
 
 
 class Answer(StrEnum):
@@ -186,6 +186,10 @@ STEP_RULES = Caution(
     "all readings share a tooth: the comb can't resolve the spread, the spread shown is its step/√12",
     Evidence(Mark.ESTIMATE, "uniform spread within one comb step"),
 )
+RISKS = Caution(
+    f"proved means: at least {SHARE:.0%} of the length, with {CONFIDENCE:.0%} confidence; contract or sheet may ask for more",
+    Evidence(Mark.ESTIMATE, "own default; no standard sets it for flashing"),
+)
 FEW = Caution(
     f"fewer than {LEAST_READINGS} readings prove nothing about a lot",
     Evidence(Mark.ESTIMATE, "coverage of the rule shown by simulation for 3 readings and more"),
@@ -217,52 +221,34 @@ def assess(key: LotKey, placed: Sequence[Placed], need: Need) -> LotResult:
     >>> result.sentence(), round(result.bound / 25.4e-6, 2)
     ('proved', 16.24)
     """
-    n = len(placed)
     mean, sd, fit = estimate_film([item.reading for item in placed]) if placed else (None, None, None)
     cautions = (STEP_RULES,) if placed and fit is None else ()
+    bound, answer, more = _decide(placed, need)
+    where = _where(placed, need, answer)
+    cautions = (*cautions, FEW if bound is None else NORMALITY)
+    return LotResult(key, need, len(placed), mean, sd, fit, bound, answer, more, where, cautions)
+
+
+def _decide(placed: Sequence[Placed], need: Need) -> tuple[float | None, Answer, int | None]:
+    """Bound, answer and further readings, from the middles with the step floor."""
+    n = len(placed)
     if n < LEAST_READINGS:
-        more = int(LOT_READINGS.value) - n
-        return LotResult(
-            key, need, n, mean, sd, fit, None, Answer.NOT_YET, more, _failing(placed, need), (*cautions, FEW)
-        )
+        return None, Answer.NOT_YET, int(LOT_READINGS.value) - n
     middles = np.array([item.reading.middle for item in placed])
     step = max(item.reading.step for item in placed)
     bound = float(lower_bound(middles, step, share=need.share, confidence=need.confidence))
-    more, answer = 0, Answer.PROVED
-    if bound < need.least_wet:
-        s = float(guarded_sd(middles, step))
-        ask = more_readings(
-            float(middles.mean()),
-            s,
-            n=n,
-            least=need.least_wet,
-            share=need.share,
-            confidence=need.confidence,
-        )
-        answer = Answer.THIN if ask is None else Answer.NOT_YET
-        return LotResult(
-            key,
-            need,
-            n,
-            mean,
-            sd,
-            fit,
-            bound,
-            answer,
-            ask,
-            _where(placed, need, answer),
-            (*cautions, NORMALITY),
-        )
-    return LotResult(
-        key, need, n, mean, sd, fit, bound, answer, more, _failing(placed, need), (*cautions, NORMALITY)
-    )
+    if bound >= need.least_wet * (1 - ROUNDING):
+        return bound, Answer.PROVED, 0
+    mean, s = float(middles.mean()), float(guarded_sd(middles, step))
+    more = more_readings(mean, s, n=n, least=need.least_wet, share=need.share, confidence=need.confidence)
+    return bound, Answer.THIN if more is None else Answer.NOT_YET, more
 
 
 def to_json(results: Sequence[LotResult], cautions: Sequence[Caution] = ()) -> dict[str, Any]:
     """Give all lots as the object of ``film lots --json``."""
     return {
-        "schema": SCHEMA,
-        "cautions": [caution.to_json() for caution in cautions],
+        "schema": dict(SCHEMA),
+        "cautions": [caution.to_json() for caution in (*cautions, RISKS)],
         "lots": [result.to_json() for result in results],
     }
 

@@ -11,7 +11,7 @@ from typing import Any, Final
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Figure, Mark
 from hullwright.proof.bayes import BetaShare, GammaRate, LogNormal, LogStats
 
-SCHEMA: Final = "hullwright.rates/1"
+SCHEMA: Final = {"name": "rates", "version": 1}
 # Flaws per metre: 400 unsealed places in 35 000 ft of one building's sealant joints; taken as a weak prior of shape 1.
 FLAW_PRIOR: Final = Figure(
     400 / (35_000 * 0.3048),
@@ -154,7 +154,7 @@ class Rates:
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``rates --json``."""
         return {
-            "schema": SCHEMA,
+            "schema": dict(SCHEMA),
             "cautions": [_ONE_JOB.to_json()],
             "hours": [rate.to_json() for rate in self.hours],
             "flaws": [rate.to_json() for rate in self.flaws],

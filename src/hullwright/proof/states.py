@@ -15,7 +15,9 @@ from hullwright.proof.lotbook import lot_key
 from hullwright.proof.lots import Answer
 from hullwright.proof.proves import AFTER_REPAIR, ANY, FILM, Step, passes, proof_of
 
-CLOSE_ENOUGH: Final = 0.01  # m of a joint that may be missing between two done marks: a thumb's width
+CLOSE_ENOUGH: Final = (
+    0.01  # m of a joint that may be missing between two done marks: a thumb's width (estimate)
+)
 
 
 class State(StrEnum):

@@ -23,8 +23,8 @@ from hullwright.proof.distributions import (
     normal_quantile,
 )
 
-SHARE = 0.90  # share of the joint length that must carry the film; stated with each answer
-CONFIDENCE = 0.95
+SHARE = 0.90  # share of the joint length that must carry the film (estimate: own default, stated with each answer)
+CONFIDENCE = 0.95  # (estimate: own default)
 LEAST_READINGS = 3  # fewer were not tried in the simulation that shows the rule's coverage
 
 
