@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from joint_kit import Roof, found, gable, house, mass, neighbour, rect
+from joint_kit import Roof, found, gable, house, mass, rect
 
 from hullwright import exposure
 from hullwright.building.model import Site
@@ -67,10 +67,12 @@ def test_valley_and_side_gather():
 
 
 def test_sheltered_walls_stay_dry():
-    building = house(mass(storeys=(3.0,)), neighbours=(neighbour("party wall", 1),))
+    building = house(mass(), mass("garage", rect(10, 0, 14, 8), inside=False))
     body, result = found(building)
     given = exposure.passing(building, body, result)
-    own = [i for i, j in enumerate(result.joints) if j.faces == ("main/east party wall",)]
+    own = [i for i, j in enumerate(result.joints) if j.faces == ("main/east garage wall",)]
+    assert len(own) > 5
+    assert all(result.joints[i].upslope > 0 for i in own[:1])
     assert all(given.joints[i] == 0 for i in own)
 
 

@@ -177,6 +177,23 @@ def test_cold_garage():
     _, result = found(house(mass(storeys=(3.0, 3.0)), garage))
     # Source: closed form, garage 6 m wide and 3 m high against the wall: two sides and the top; the sill below it stays a sill.
     check(result, {"contact with cold garage": 3 + 6 + 3, "sill to foundation": 36, "outside corner": 24})
+    # The ends of the contact lie in the plane of the wall: no three-way corners there, only the eight of the box.
+    assert count(result, "three-way corner") == 8
+
+
+def test_floor_line_has_a_gap_only_where_panels_end_in_it():
+    two = found(house(mass(storeys=(2.4384, 2.4384))))[1]  # 8 ft storeys: two rows of 4 ft panels
+    other = found(house(mass(storeys=(3.0, 3.0))))[1]
+    gaps = [{j.gap for j in result.joints if j.kind is JointKind.FLOOR_LINE} for result in (two, other)]
+    assert gaps == [{0.003175}, {0.0}]
+
+
+def test_plates_are_shared_out_by_area():
+    annex = mass("annex", rect(10, 0, 15, 8), storeys=(2.5,), top="ceiling")
+    _, result = found(house(mass(top="ceiling"), annex, ceiling=Ceiling(30.0)))
+    # Source: closed form, ceilings of 80 and 40 m2.
+    shares = {j.faces[0]: j.length for j in result.joints if j.kind is JointKind.PARTITION_PLATE}
+    assert sorted(shares.values()) == pytest.approx([10.0, 20.0])
 
 
 def test_party_wall_and_shaft_edges():

@@ -176,6 +176,20 @@ def test_door_sill_does_not_stand_in_for_the_sill_plate():
     assert sum(p.length for p in places if p.face == "main/north") == pytest.approx(10.0)
 
 
+def test_seam_along_an_edge_is_no_edge_joint():
+    """A seam has both its sides on one face; it can't join that face to the next one."""
+    number = next(i for i in NEED if SOUND.joints[i].kind == "outside corner")
+    joint = SOUND.joints[number]
+    seam = next(
+        i
+        for i, j in enumerate(SOUND.joints)
+        if j.kind == "panel seam, upright" and j.faces == joint.faces[:1]
+    )
+    changed = with_points(seam, joint.points)
+    changed[number] = replace(joint, points=joint.points[:, :] + 50.0)
+    expect(report(changed), joint, [(0.0, joint.length)])
+
+
 def test_edge_without_a_rule_is_reported():
     """No catch-all: two faces that no rule joins leave their edge open (here: a hull of one face has no edge at all)."""
     body = lone_face(((0, 0), (4, 0), (4, 3), (0, 3)))

@@ -5,6 +5,7 @@ import pytest
 from joint_kit import found, gable, house, ledger, mass, passing, rect, tails, window
 
 from hullwright.joints.model import JointKind
+from hullwright.units import FOOT
 
 BODY, RESULT = found(
     house(
@@ -82,23 +83,28 @@ def test_places_lie_on_both_runs():
             assert near < reach + 2e-3, run.id
 
 
-def test_meetings_agree_with_comparing_each_with_each():
+# A window whose head lies in a seam and whose corner is where an upright seam begins: 4 ft up, 12 ft along.
+IN_LINE = found(house(openings=(window(sill=0.2, height=4 * FOOT - 0.2, offset=12 * FOOT),)))[1]
+
+
+@pytest.mark.parametrize("result", [RESULT, IN_LINE])
+def test_meetings_agree_with_comparing_each_with_each(result):
     """Brute force over all pairs of line joints that share a face: ends on one another."""
-    lines = [i for i, j in enumerate(RESULT.joints) if not j.kind.piece and len(j.points) == 2]
-    run_of = {i: number for number, run in enumerate(RESULT.runs) for i in run.joints}
+    lines = [i for i, j in enumerate(result.joints) if not j.kind.piece and len(j.points) == 2]
+    run_of = {i: number for number, run in enumerate(result.runs) for i in run.joints}
     expected = set()
     for a in lines:
         for b in lines:
-            one, two = RESULT.joints[a], RESULT.joints[b]
+            one, two = result.joints[a], result.joints[b]
             if run_of[a] == run_of[b] or not set(one.faces) & set(two.faces):
                 continue
             if min(distance(one.points[0], two), distance(one.points[1], two)) < 1e-3:
                 expected.add(tuple(sorted((run_of[a], run_of[b]))))
-    found_pairs = {m.runs for m in RESULT.meetings if not any(RESULT.runs[i].kind.piece for i in m.runs)}
+    found_pairs = {m.runs for m in result.meetings if not any(result.runs[i].kind.piece for i in m.runs)}
     # Source: direct computation. What is found beyond it are crossings in midst of both.
     assert expected <= found_pairs
     crossing = {JointKind.FLOOR_LINE, JointKind.FIXED_OVER}
-    assert all(crossing & {RESULT.runs[i].kind for i in pair} for pair in found_pairs - expected)
+    assert all(crossing & {result.runs[i].kind for i in pair} for pair in found_pairs - expected)
 
 
 def test_corner_piece_meets_its_edges():

@@ -11,6 +11,7 @@ from joint_kit import Roof, found, gable, house, length, mass, passing, rect, sh
 
 from hullwright.evidence import STATED, Figure
 from hullwright.joints.model import JointKind
+from hullwright.joints.runs import runs_of
 from hullwright.units import INCH
 
 BASE = house(
@@ -20,6 +21,7 @@ BASE = house(
     penetrations=(
         passing(side=2, places=((7.0, 1.0), (8.0, 1.0))),
         passing("cable group", "cables", side=2, places=((9.0, 1.0),), rigid=False),
+        passing("hose bib", "bib", side=2, places=((9.5, 0.6),), rigid=False),
         passing("pipe", "late", side=2, places=((6.5, 2.0),), stage="later"),
     ),
     through=(tails(2),),
@@ -58,7 +60,7 @@ def test_pieces_have_one_point_and_lines_their_length():
 
 
 def test_rows_are_split_by_stage_and_by_moving_things():
-    pipes = {run.id: run for run in RESULT.runs if run.kind in {JointKind.PIPE, JointKind.CABLES}}
+    pipes = {run.id: run for run in RESULT.runs if run.kind is JointKind.PIPE}
     assert {(run.stage, run.rigid, run.quantity) for run in pipes.values()} == {
         ("services", True, 2),
         ("services", False, 1),
@@ -77,6 +79,14 @@ def test_coat_bridges_seams_floor_lines_and_fasteners_only():
         }
         one_face = all(len(RESULT.joints[i].faces) == 1 for i in run.joints)
         assert run.bridged == (inner and one_face)
+
+
+def test_seam_between_two_faces_is_not_bridged():
+    seam = next(joint for joint in RESULT.joints if joint.kind is JointKind.SEAM_UPRIGHT)
+    inner, edge = runs_of(
+        [replace(seam, run="a"), replace(seam, run="b", faces=("main/north", "main/other"))]
+    )
+    assert (inner.bridged, edge.bridged) == (True, False)
 
 
 def test_fasteners_in_joints_are_the_share_of_the_schedule():
