@@ -19,8 +19,8 @@ from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
 from hullwright.proof.holes import Register, Ticket, register
 from hullwright.proof.lotbook import Judged, answers, book, judge_lots
-from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.lots import RISKS, Answer, Need
+from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.place import Proposal, needs_place
 from hullwright.proof.states import JointState
 from hullwright.store.database import Store
