@@ -294,3 +294,38 @@ def test_a_cold_mass_that_runs_into_the_house_flush_with_a_wall_marks_only_where
     assert {f.id: f.area for f in hull.faces if f.cold} == pytest.approx({"main/east garage wall": 5 * 2.4})
     assert areas(hull)["main/south"] == pytest.approx(30, rel=EXACT)
     assert areas(hull)["main/bottom"] == pytest.approx(80, rel=EXACT)
+
+
+@pytest.mark.parametrize(("heights", "expected"), [((3.0, 3.0), {3.0: 15}), ((2.7, 3.3), {3.0: 10, 2.7: 5})])
+def test_floor_lines_on_a_wall_of_two_masses_run_on_each_one_s_part_and_never_twice(heights, expected):
+    main, wing = mass(storeys=(3.0, 3.0)), mass("wing", rect(6, 0, 15, 5), storeys=heights)
+    if heights[0] != 3.0:
+        wing = mass("wing", rect(10, 0, 15, 5), storeys=heights)
+    hull = build(house(main, wing))
+    found: dict[float, float] = {}
+    for line in hull.floor_lines:
+        if hull.faces[line.face].id == "main/south":
+            height = round(float(line.start[2]), 6)
+            found[height] = found.get(height, 0.0) + float(line.end[0] - line.start[0])
+    # Source: by hand: main 0 to 10 m, wing to 15 m, one face.
+    assert found == pytest.approx(expected)
+
+
+def test_a_level_roof_beside_a_nearly_flat_one_that_starts_at_its_height_stays_level():
+    low = mass("low", rect(0, 0, 10, 8), roof=Roof("shed", 1.5, 180))
+    hull = build(house(low, mass("wing", rect(10, 0, 14, 8))))
+    assert hull.faces[hull.number("wing/roof")].tilt == 0
+    assert hull.volume == pytest.approx(14 * 8 * 3 + 10 * 8 * 4 * math.tan(math.radians(1.5)), rel=EXACT)
+
+
+def test_roof_lines_that_meet_at_a_low_angle_close():
+    # Two roofs whose lines in one wall plane start in the same corner and part by 0.3 deg.
+    beside = mass(
+        "z", rect(3, 2, 9, 5), base=3, storeys=(3, 3), roof=gable(45, 45), inside=False, bottom="outside air"
+    )
+    outline = ((3, 5), (7, 5), (7, 12), (6, 13), (3, 13))
+    hull = build(
+        house(mass("d", outline, base=3, storeys=(3, 3), roof=gable(35, 0), bottom="outside air"), beside)
+    )
+    assert hull.closed
+    assert euler(hull) == 2

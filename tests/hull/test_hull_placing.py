@@ -33,6 +33,12 @@ def test_an_opening_lies_in_space_where_it_was_stated():
     assert face(hull, "main/east").net_area == pytest.approx(24 - 1.2 * 1.4)
 
 
+def test_an_opening_upstairs_is_measured_from_its_own_floor():
+    hull = build(house(mass(storeys=(3.0, 2.8)), openings=(window(storey=1, offset=2.0, sill=0.9),)))
+    (opening,) = face(hull, "main/south").openings
+    assert face(hull, "main/south").frame.lift(opening.polygon)[0] == pytest.approx([2, 0, 3.9])
+
+
 def test_an_opening_keeps_its_place_where_faces_of_two_masses_merge():
     wing = mass("wing", rect(10, 0, 16, 8))
     hull = build(house(mass(), wing, openings=(window("w", "wing", offset=1.0),)))

@@ -84,10 +84,7 @@ def crossing(points: Sequence[Point]) -> Point | None:
         for j in range(i + 1, n):
             r, s = points[j], points[(j + 1) % n]
             if j == i + 1 or (i == 0 and j == n - 1):
-                shared, a, b = (q, p, s) if j == i + 1 else (p, q, r)
-                if _fold(shared, a, b):
-                    return shared
-                continue
+                continue  # a side that runs back over its neighbour brings the next corner onto it
             hit = _meet(p, q, r, s)
             if hit is not None:
                 return hit
@@ -96,13 +93,6 @@ def crossing(points: Sequence[Point]) -> Point | None:
 
 def _turn(p: Point, q: Point, r: Point) -> float:
     return (q[0] - p[0]) * (r[1] - q[1]) - (q[1] - p[1]) * (r[0] - q[0])
-
-
-def _fold(at: Point, a: Point, b: Point) -> bool:
-    """Whether two sides that share a corner run back over each other."""
-    ax, ay, bx, by = a[0] - at[0], a[1] - at[1], b[0] - at[0], b[1] - at[1]
-    size = math.hypot(ax, ay) * math.hypot(bx, by)
-    return ax * bx + ay * by > 0 and abs(ax * by - ay * bx) < 1e-4 * size
 
 
 def _meet(p: Point, q: Point, r: Point, s: Point) -> Point | None:
