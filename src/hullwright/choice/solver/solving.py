@@ -11,7 +11,7 @@ from hullwright.choice.solver.enumerate import allowed
 from hullwright.choice.solver.infeasible import why_infeasible
 from hullwright.choice.solver.ledger import Bill, bill
 from hullwright.choice.solver.mip import Outcome, Start, solve_mip
-from hullwright.choice.solver.own.engine import plain, solve_own
+from hullwright.choice.solver.own.engine import solve_own
 
 Engine = Literal["own", "mip", "both"]
 
@@ -54,9 +54,6 @@ def solve(
     work = effort_of(effort)
     plan = _usable(instance, limits, start)
     if engine == "mip" or instance.runs == 0:
-        outcome = solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress))
-        return _answer(instance, limits, goal, [outcome], plan)
-    if not plain(instance, limits):
         outcome = solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress))
         return _answer(instance, limits, goal, [outcome], plan)
     own = solve_own(instance, limits, goal, effort=work, start=plan, progress=progress)

@@ -101,7 +101,7 @@ def _worth(form: Form, price: Floats) -> Floats:
     free = np.zeros(len(price))
     free[: form.products] = form.pack_cost + form.pack_need[:, form.products :] @ price[form.products :]
     worth = np.maximum(price, free)
-    return np.maximum(worth, max(float(worth.max()), 1.0) * _TINY)
+    return np.maximum(worth, max(float(worth.max(initial=0.0)), 1.0) * _TINY)
 
 
 def _moves(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> _Moves:

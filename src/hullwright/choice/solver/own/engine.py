@@ -9,8 +9,10 @@ from hullwright.choice.solver.effort import Effort, Progress
 from hullwright.choice.solver.enumerate import allowed
 from hullwright.choice.solver.ledger import Bill, bill
 from hullwright.choice.solver.mip import Outcome
+from hullwright.choice.solver.own.faces import fits
 from hullwright.choice.solver.own.form import Form, Part, make_form
 from hullwright.choice.solver.own.large import LARGE, solve_large
+from hullwright.choice.solver.own.tied import solve_tied
 from hullwright.choice.solver.own.tree import Plan, Tree, Work, plan_of
 
 
@@ -42,6 +44,10 @@ def solve_own(
         Plan (None where none was found) and bound (inf where there is none).
     """
     work = Work(effort.nodes, effort.beams, effort.gap)
+    if not plain(instance, limits):
+        pick, bound = solve_tied(instance, limits, goal, work) if fits(instance) else (None, -np.inf)
+        plan = None if pick is None else bill(instance, pick)
+        return Outcome(plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done)
     if instance.runs > LARGE and limits.products is None:
         pick, bound = solve_large(instance, limits, goal, work)
         plan = None if pick is None else bill(instance, pick)

@@ -43,6 +43,8 @@ class Form:
         Cost that is there anyway.
     most : int or None
         Most different products.
+    used : frozenset of int
+        Products that are used anyway.
     """
 
     cost: Floats
@@ -56,6 +58,7 @@ class Form:
     names: tuple[str, ...]
     fixed: float = 0.0
     most: int | None = None
+    used: frozenset[int] = frozenset()
 
     @property
     def runs(self) -> int:
@@ -140,7 +143,8 @@ def make_form(instance: Instance, limits: Limits, goal: Goal, part: Part) -> For
         if name == "money":
             pack_need[:, p + n] = instance.price
     taken = np.zeros(len(room)) if part.taken is None else part.taken
-    most = need[:, :, :p].max(axis=1).sum(axis=0) + taken[:p] - owned
+    coats = sum((coat.use for coat in instance.coats), np.zeros(p))
+    most = coats + need[:, :, :p].max(axis=1).sum(axis=0) + taken[:p] - owned
     high = np.minimum(most_packs(instance) - owned, np.ceil(np.maximum(most, 0)))
     return Form(
         cost=cost,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -61,7 +62,7 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
     need = form.need[every, option].sum(axis=0)
     p = form.products
     packs = np.maximum(np.ceil(need[:p] - form.room[:p] - PACK_TOLERANCE), form.low)
-    if np.any(packs > form.high) or (form.most is not None and (need[:p] > PACK_TOLERANCE).sum() > form.most):
+    if np.any(packs > form.high) or (form.most is not None and len(form.used.union(np.flatnonzero(need[:p] > PACK_TOLERANCE).tolist())) > form.most):
         return None
     need = need + form.pack_need.T @ packs
     if np.any(need[p:] > form.room[p:] + LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))):
@@ -69,11 +70,15 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
     return Plan(option, float(cost.sum() + form.pack_cost @ packs) + form.fixed)
 
 
+# Valid bound of some multipliers in a box, where the form holds only a part of all plans.
+Outer = Callable[[Floats, Box], float]
+
+
 class Pool:
     """Bounds that are linear in the packs, one for each set of multipliers."""
 
-    def __init__(self, form: Form) -> None:
-        self.form = form
+    def __init__(self, form: Form, outer: Outer | None = None) -> None:
+        self.form, self.outer = form, outer
         self.base: list[float] = []
         self.slope: list[Floats] = []
 
@@ -81,9 +86,12 @@ class Pool:
         """Take up some multipliers."""
         form = self.form
         price = np.maximum(price, 0.0)
+        self.slope.append(form.pack_cost + form.pack_need @ price)
+        if self.outer is not None:
+            self.base.append(self.outer(price, Box(np.zeros(form.products), np.zeros(form.products))))
+            return
         value = form.cost + (form.need.reshape(form.cost.size, -1) @ price).reshape(form.cost.shape)
         self.base.append(float(value.min(axis=1).sum() - price @ form.room) + form.fixed)
-        self.slope.append(form.pack_cost + form.pack_need @ price)
 
     def bound(self, low: Floats, high: Floats) -> float:
         """Best bound of a box."""
@@ -106,10 +114,10 @@ class _Node:
 class Tree:
     """Search of one form."""
 
-    def __init__(self, form: Form, work: Work, plan: Plan | None = None, shape: Shape | None = None) -> None:
-        self.form, self.work, self.plan = form, work, plan
-        self.shape = shape or Shape()
-        self.pool = Pool(form)
+    def __init__(self, form: Form, work: Work, plan: Plan | None = None, outer: Outer | None = None) -> None:
+        self.form, self.work, self.plan, self.outer = form, work, plan, outer
+        self.shape = Shape()
+        self.pool = Pool(form, outer)
         self.count = itertools.count()
         self.heap: list[tuple[float, int, _Node]] = []
         self.tried: set[bytes] = set()
@@ -139,7 +147,7 @@ class Tree:
     def run(self) -> None:
         """Search until proved or the work is used up."""
         self.floor = np.inf  # least bound of the boxes that were closed for the gap's sake
-        self._push(-np.inf, self._counted(Box(self.form.low, self.form.high)), first_basis(self.form))
+        self._push(-np.inf, self._counted(Box(self.form.low, self.form.high, on=self.form.used)), first_basis(self.form))
         while self.heap and self.work.done < self.work.nodes and self.cutoff > self.least:
             bound, _, node = heapq.heappop(self.heap)
             if self.pool.base and not node.box.ban:
@@ -170,11 +178,13 @@ class Tree:
         if self.root is None:
             self.root = result
         if not np.isfinite(result.bound):
+            self.floor = self.floor if self.outer is None else min(self.floor, bound)
             return
-        bound = max(bound, result.bound)
+        here = result.bound if self.outer is None else self.outer(np.maximum(result.price, 0.0), node.box)
+        bound = max(bound, here)
         if not node.box.ban:
             self.pool.add(result.price)
-        if bound >= self.cutoff:
+        if max(bound, result.bound) >= self.cutoff:
             self.floor = min(self.floor, bound)
             return
         self._beams(result, node.box)
@@ -192,8 +202,12 @@ class Tree:
             packs = result.packs[p]
             high, low = box.high.copy(), box.low.copy()
             high[p], low[p] = np.floor(packs), np.ceil(packs)
+            if self.outer is not None:  # what one step promises holds for the form's part of all plans only
+                under = over = bound
             self._push(max(bound, under), replace(box, high=high), result.basis)
             self._push(max(bound, over), replace(box, low=low), result.basis)
+        elif self.outer is not None:
+            self.floor = min(self.floor, bound)
         elif result.split:
             self._branch_run(bound, result, box)
         else:
