@@ -80,6 +80,14 @@ def test_enhanced_model_example_6():
     assert flow / 3600 == pytest.approx(0.023, abs=5e-4)
     assert flow == pytest.approx(83, abs=0.5)
     assert flow / 255 == pytest.approx(0.32, abs=0.005)
+    # Source: hand sum with 2n = 1.2, 0.022231 and 0.005932 in quadrature; 1.34 would give 0.022921. Tolerance: 6 digits.
+    assert flow / 3600 == pytest.approx(0.023009, abs=1e-6)
+
+
+def test_wind_alone_goes_with_the_power_2n():
+    """Closed form: twice the wind is 2^(2n) times the flow."""
+    low, high = (float(enhanced_flow(0.05, 0.6, 0.0, wind, storeys=1, shelter=2)) for wind in (3.0, 6.0))
+    assert high / low == pytest.approx(2**1.2, rel=1e-12)
 
 
 # Source: ch. 16, examples 5 to 7, eq. 45 with rho 1.2. Tolerance: half the last printed digit.

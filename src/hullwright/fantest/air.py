@@ -153,6 +153,8 @@ def density(
     1.08175
     """
     barometer = np.asarray(barometer_pa, dtype=np.float64)
+    if np.isnan(barometer).all():
+        return density_altitude(temperature_c, altitude_m)
     wet = np.nan_to_num(np.asarray(humidity, dtype=np.float64), nan=0.0)
     return np.where(
         np.isnan(barometer),

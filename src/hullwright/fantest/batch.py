@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from types import MappingProxyType
 from typing import Final
 
@@ -29,6 +29,7 @@ PROBLEMS: Final = MappingProxyType(
     }
 )
 LEAST_STATIONS: Final = 3
+BLOCK: Final = 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,18 +174,7 @@ def analyse_columns(columns: Columns, *, viscous: bool = False, level: float = 0
     [0.6407099]
     """
     reduced = reduce_columns(columns)
-    dp, flow = reduced.dp_pa, reduced.flow_m3_h
-    used = columns.used
-    with np.errstate(invalid="ignore"):
-        good = (dp > 0) & (flow > 0) & np.isfinite(flow) & np.isfinite(dp)
-    if used is None and good.all():
-        line = fit(np.log(dp), np.log(flow))
-        problem = np.zeros(len(dp), dtype=np.int8)
-    else:
-        used = np.ones(dp.shape, dtype=np.bool_) if used is None else used
-        problem = np.where((used & ~good).any(axis=1), 3, 0).astype(np.int8)
-        both = used & good
-        line = fit(np.log(np.where(both, dp, 1.0)), np.log(np.where(both, flow, 1.0)), both)
+    line, problem = _fit(reduced.dp_pa, reduced.flow_m3_h, columns.used)
     problem[np.isnan(reduced.rho_leak)] = 2
     problem[np.isnan(reduced.bias_pa)] = 1
     problem[(problem == 0) & (line.count < LEAST_STATIONS)] = 4
@@ -192,8 +182,34 @@ def analyse_columns(columns: Columns, *, viscous: bool = False, level: float = 0
     line = _blank(line, problem)
     c = np.exp(line.intercept)
     cl = c * to_reference(reduced, line.slope, viscous=viscous)
-    mask = np.ones(dp.shape, dtype=np.bool_) if used is None else used
-    return BatchResult(problem, reduced, mask, line, c, cl, level, t_quantile(level, line.freedom))
+    used = np.ones(reduced.dp_pa.shape, dtype=np.bool_) if columns.used is None else columns.used
+    return BatchResult(problem, reduced, used, line, c, cl, level, t_quantile(level, line.freedom))
+
+
+def _fit(dp: Floats, flow: Floats, used: Mask | None) -> tuple[Lines, NDArray[np.int8]]:
+    """Fit in blocks of rows: what is needed in between then stays in the cache."""
+    starts = range(0, max(len(dp), 1), BLOCK)
+    parts = [
+        _fit_block(dp[k : k + BLOCK], flow[k : k + BLOCK], None if used is None else used[k : k + BLOCK])
+        for k in starts
+    ]
+    if len(parts) == 1:
+        return parts[0]
+    columns = {f.name: np.concatenate([getattr(line, f.name) for line, _ in parts]) for f in fields(Lines)}
+    return Lines(**columns), np.concatenate([problem for _, problem in parts])
+
+
+def _fit_block(dp: Floats, flow: Floats, used: Mask | None) -> tuple[Lines, NDArray[np.int8]]:
+    with np.errstate(invalid="ignore", divide="ignore"):
+        # Station by station in memory, so that the sums run along the tests: rows are short, blocks are long.
+        x, y = np.log(dp.T, order="C").T, np.log(flow.T, order="C").T
+        # A logarithm is finite just where its number is above zero and finite; so is a sum of them.
+        if used is None and bool(np.isfinite(np.einsum("ij->i", x) + np.einsum("ij->i", y)).all()):
+            return fit(x, y), np.zeros(len(dp), dtype=np.int8)
+        good = np.isfinite(x) & np.isfinite(y)
+        counted = good if used is None else good & used
+        bad = ~good if used is None else used & ~good
+        return fit(x, y, counted), np.where(bad.any(axis=1), 3, 0).astype(np.int8)
 
 
 def _blank(line: Lines, problem: NDArray[np.int8]) -> Lines:

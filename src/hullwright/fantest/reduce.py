@@ -116,22 +116,17 @@ def reduce_columns(columns: Columns) -> Reduced:
     Mass balance: ``q_env = q rho_i/rho_e`` when depressurizing (outdoor air leaks in, indoor air passes the device),
     ``q rho_e/rho_i`` when pressurizing (ISO 9972 clause 6, E779 eqs. 1 and 2).
     """
-    rho_in = density(
-        columns.inside_c,
+    rho_in, rho_out = density(
+        np.stack([columns.inside_c, columns.outside_c]),
         altitude_m=columns.altitude_m,
         barometer_pa=columns.barometer_pa,
-        humidity=columns.inside_humidity,
-    )
-    rho_out = density(
-        columns.outside_c,
-        altitude_m=columns.altitude_m,
-        barometer_pa=columns.barometer_pa,
-        humidity=columns.outside_humidity,
+        humidity=np.stack([columns.inside_humidity, columns.outside_humidity]),
     )
     inward = columns.sign < 0
     factor = np.where(inward, rho_in / rho_out, rho_out / rho_in)
     zero = bias(columns.before_pa, columns.after_pa)
-    dp = (columns.pressure_pa - zero[:, None]) * columns.sign[:, None]
+    dp = columns.pressure_pa - zero[:, None]
+    dp *= columns.sign[:, None]
     leak_c = np.where(inward, columns.outside_c, columns.inside_c)
     return Reduced(
         zero,

@@ -117,7 +117,8 @@ def _finish(dx: Floats, dy: Floats, x_mean: Floats, y_mean: Floats, count: Float
     sxy = np.einsum("ij,ij->i", dx, dy)
     ssx = np.where((count >= 2) & (ssx > count * (1e-9) ** 2), ssx, np.nan)
     slope = sxy / ssx
-    rest = dy - slope[:, None] * dx
+    dx *= slope[:, None]
+    rest = np.subtract(dy, dx, out=dx)  # in place: the batch is bound by memory
     freedom = count - 2.0
     sd = np.sqrt(np.einsum("ij,ij->i", rest, rest) / np.where(freedom > 0, freedom, np.nan))
     r2 = np.where(ssy > 0, sxy / ssy * slope, np.nan)
@@ -203,6 +204,8 @@ def t_quantile(level: float, freedom: Floats) -> Floats:
     """
     from scipy.special import stdtrit  # noqa: PLC0415 - heavy, needed here only
 
+    if freedom.size and freedom.min() == freedom.max() >= 1:  # as in a batch of equal tests
+        return np.full(freedom.shape, float(stdtrit(float(freedom.max()), 0.5 + level / 2.0)))
     kinds, back = np.unique(np.where(freedom >= 1, freedom, np.nan), return_inverse=True)
     return np.asarray(stdtrit(kinds, 0.5 + level / 2.0), dtype=np.float64)[back].reshape(freedom.shape)
 
