@@ -11,7 +11,18 @@ import numpy as np
 from hullwright.building.model import Building, Point
 from hullwright.errors import Problem
 from hullwright.hull.model import Face, Hull, PlacedOpening, PlacedPenetration
-from hullwright.hull.plane_shapes import Disc, Loop, Patch, Shape2, box, overlap, touches, within
+from hullwright.hull.plane_shapes import (
+    Box,
+    Disc,
+    Loop,
+    Patch,
+    Shape2,
+    box,
+    boxes_meet,
+    overlap,
+    touches,
+    within,
+)
 from hullwright.hull.seats import NEAR, Seat, Thing, opening_thing, penetration_thing, seat
 
 
@@ -21,18 +32,18 @@ class _Placer:
         self.normals = np.array([face.normal for face in hull.faces])
         self.offsets = np.array([face.offset for face in hull.faces])
         self.flat: dict[int, list[Loop]] = {}
-        self.taken: dict[int, list[tuple[str, Shape2]]] = defaultdict(list)
+        self.seats: dict[tuple[object, ...], tuple[Seat, list[int]]] = {}
+        self.taken: dict[int, list[tuple[str, Shape2, Box]]] = defaultdict(list)
         self.problems: list[Problem] = []
 
     def put(self, thing: Thing) -> tuple[int, Shape2] | None:
         """Give the face number and the shape in face coordinates; None (and a problem) where it fits on none."""
-        found = seat(thing, self.building, self.faces)
-        if isinstance(found, Problem):
-            self.problems.append(found)
+        seated = self._seated(thing)
+        if seated is None:
             return None
+        found, coplanar = seated
         spots = found.origin + np.array(thing.points) @ np.array([found.across, found.up])
         met: list[int] = []
-        coplanar = self._coplanar(found)
         for number in coplanar:
             shape = _shape(self.faces[number], spots, thing.radius)
             loops = self._loops(number)
@@ -43,6 +54,17 @@ class _Placer:
                 met.append(number)
         self.problems.append(self._misplaced(thing, found, met, met or coplanar))
         return None
+
+    def _seated(self, thing: Thing) -> tuple[Seat, list[int]] | None:
+        """Give the seat of a thing and the faces in its plane; None (and a problem) where it has none."""
+        key = (thing.mass, thing.face, thing.side, thing.storey)
+        if key not in self.seats or not min(thing.size) > 0:
+            found = seat(thing, self.building, self.faces)
+            if isinstance(found, Problem):
+                self.problems.append(found)
+                return None
+            self.seats[key] = found, self._coplanar(found)
+        return self.seats[key]
 
     def _coplanar(self, found: Seat) -> list[int]:
         same = self.normals @ found.normal > 1 - 1e-4
@@ -56,11 +78,12 @@ class _Placer:
         return self.flat[number]
 
     def _against_others(self, thing: Thing, number: int, shape: Shape2) -> None:
-        for name, other in self.taken[number]:
-            if overlap(shape, other):
+        around = box(shape)
+        for name, other, room in self.taken[number]:
+            if boxes_meet(around, room) and overlap(shape, other):
                 text = f"{thing.name} overlaps {name} on {self.faces[number].id}"
                 self.problems.append(Problem(text, thing.where, hint="move one of them"))
-        self.taken[number].append((thing.name, shape))
+        self.taken[number].append((thing.name, shape, around))
 
     def _misplaced(self, thing: Thing, found: Seat, met: Sequence[int], faces: Sequence[int]) -> Problem:
         x0, y0, x1, y1 = _span(thing)

@@ -12,6 +12,8 @@ HAIR = 5e-4
 """Less than this over an edge is rounding [m]."""
 
 Loop = Sequence[Point]
+Box = tuple[float, float, float, float]
+"""Least x, least y, greatest x, greatest y [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,7 @@ class Patch:
 Shape2 = Disc | Patch
 
 
-def box(shape: Shape2) -> tuple[float, float, float, float]:
+def box(shape: Shape2) -> Box:
     """Give least x, least y, greatest x, greatest y.
 
     Examples
@@ -45,6 +47,19 @@ def box(shape: Shape2) -> tuple[float, float, float, float]:
         return x - r, y - r, x + r, y + r
     xs, ys = [p[0] for p in shape.points], [p[1] for p in shape.points]
     return min(xs), min(ys), max(xs), max(ys)
+
+
+def boxes_meet(one: Box, two: Box) -> bool:
+    """Whether two boxes overlap by more than :data:`HAIR`.
+
+    Examples
+    --------
+    >>> boxes_meet((0.0, 0.0, 1.0, 1.0), (0.5, 0.5, 2.0, 2.0)), boxes_meet((0.0, 0.0, 1.0, 1.0), (1.0, 0.0, 2.0, 1.0))
+    (True, False)
+    """
+    a, b, c, d = one
+    e, f, g, h = two
+    return a < g - HAIR and e < c - HAIR and b < h - HAIR and f < d - HAIR
 
 
 def inside(at: Point, loops: Sequence[Loop]) -> bool:
@@ -88,8 +103,7 @@ def overlap(one: Shape2, two: Shape2) -> bool:
     >>> overlap(square, Disc((1.2, 0.5), 0.3)), overlap(square, Disc((1.2, 0.5), 0.1))
     (True, False)
     """
-    a, b = box(one), box(two)
-    if any(a[k] >= b[k + 2] - HAIR or b[k] >= a[k + 2] - HAIR for k in (0, 1)):
+    if not boxes_meet(box(one), box(two)):
         return False
     if isinstance(one, Disc):
         if isinstance(two, Disc):
