@@ -358,3 +358,11 @@ def test_every_answer_keeps_its_schema(site, studio, tmp_path):
         out = json.loads(json.dumps(found.to_json(), allow_nan=False))
         jsonschema.validate(out, LOG_MAKERS[name]())
     assert real["holes"].to_json()["holes"][0]["id"] == entry.id
+
+
+def test_joints_of_later_trades_are_due(site, studio):
+    pipe = next(joint for joint in studio.joints.joints if joint.stage == "services")
+    found = proof.ready(site, STUDIO, pipe.faces[0])
+    assert f"{pipe.faces[0]}:later {pipe.id}" in {blocker.id for blocker in found.blockers}
+    seam = next(joint for joint in studio.joints.joints if joint.stage == "sheathing")
+    assert all(later.joint != seam.id for later in site_house(STUDIO).later)

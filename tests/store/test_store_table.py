@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from hullwright.errors import InputError
 from hullwright.store.entries import append_all, list_entries
 from hullwright.store.table import COLUMNS, export_csv, import_csv
-from hullwright.store.table_xlsx import import_xlsx
+from hullwright.store.table_xlsx import cell_text, import_xlsx
 
 HAND = """kind,author,device_time,joint,what.method,what.crew,what.surface,what.teeth_um,what.last_wet_um,what.next_dry_um
 comb,lead,2024-05-03T09:00:00-05:00,S1,liquid,B,wood panel,500 550 600,500,550
@@ -254,3 +254,19 @@ def test_a_zip_bomb_is_refused_before_it_opens():
 def test_any_cells_of_a_workbook_are_read_or_refused(rows):
     with contextlib.suppress(InputError):
         import_xlsx(workbook([["kind", "author", "device_time", "what"], *rows]))
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (4.0, "4"),
+        (-0.5, "-0.5"),
+        (True, "true"),
+        (None, ""),
+        ("x", "x"),
+        (1e16, "1e+16"),
+        (NO_ZONE, "2024-05-03T09:00:00"),
+    ],
+)
+def test_cells_become_the_text_a_csv_would_hold(value, text):
+    assert cell_text(value) == text

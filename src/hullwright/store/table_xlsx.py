@@ -52,14 +52,15 @@ def _rows(book: Any) -> Iterator[tuple[int, list[str]]]:
     sheet = book.worksheets[0]
     width = 0
     for line, values in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS, values_only=True), start=1):
-        cells = [_text(value) for value in values]
+        cells = [cell_text(value) for value in values]
         if line == 1:
             width = max((i + 1 for i, cell in enumerate(cells) if cell), default=0)
         filled = max((i + 1 for i, cell in enumerate(cells) if cell), default=0)
         yield line, (cells + [""] * width)[: max(width, filled)]
 
 
-def _text(value: object) -> str:
+def cell_text(value: object) -> str:
+    """Give a cell as the text that a csv table would hold: whole numbers without a point, times by ISO 8601."""
     if value is None:
         return ""
     if isinstance(value, bool):
