@@ -218,11 +218,11 @@ def _out_of_reach(search: _Search, tightest: Answer) -> InfeasibleError:
     parts.sort(key=lambda part: (-part[1], part[0]))
     largest = "; ".join(f"{name} {share:.3f}" for name, share in parts[:5])
     problem = Problem(
-        f"even the tightest allowed plan reaches ACH50 {reached:.2f} with {aimed.confidence:.0%} confidence, "
-        f"{over:.2f} above the target of {aimed.ach50:g}",
+        f"even the tightest allowed plan reaches ACH50 {reached:.3g} with {aimed.confidence:.0%} confidence, "
+        f"{over:.2g} above the target of {aimed.ach50:g}",
         Where(key="target"),
         f"in the way, in ACH50: {largest}",
-        f"{reached:.2f} or more",
+        f"{reached:.3g} or more",
         "tighter units, a lower rating of the largest part, a lower confidence, or a looser target",
     )
     return InfeasibleError("the target is out of reach", [problem])
