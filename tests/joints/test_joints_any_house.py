@@ -90,5 +90,7 @@ def test_every_edge_of_any_house_carries_one_joint(building):
     sheathed = {face.id: face for face in body.faces if face.kind.sheathed}
     assert {panel.face for panel in result.panels} == set(sheathed)
     for panel in result.panels:
-        assert panel.whole + panel.cut >= 1
-        assert 0 < panel.under_bands <= panel.fasteners
+        assert 0 <= panel.under_bands <= panel.fasteners
+        if sheathed[panel.face].area > 0.1:  # slivers, a finger wide, take no fastener
+            assert panel.whole + panel.cut >= 1
+            assert panel.under_bands > 0

@@ -83,8 +83,16 @@ def test_places_lie_on_both_runs():
             assert near < reach + 2e-3, run.id
 
 
-# A window whose head lies in a seam and whose corner is where an upright seam begins: 4 ft up, 12 ft along.
-IN_LINE = found(house(openings=(window(sill=0.2, height=4 * FOOT - 0.2, offset=12 * FOOT),)))[1]
+# A window whose head lies in a seam and whose corner is where an upright seam begins: 4 ft up, 12 ft along; and a door, whose
+# sill lies in the wall's lower edge.
+IN_LINE = found(
+    house(
+        openings=(
+            window(sill=0.2, height=4 * FOOT - 0.2, offset=12 * FOOT),
+            window("d", kind="door", sill=0.0, height=2.1, width=0.9, offset=0.7),
+        )
+    )
+)[1]
 
 
 @pytest.mark.parametrize("result", [RESULT, IN_LINE])
