@@ -326,6 +326,8 @@ def test_a_photo_is_logged_and_kept_without_its_location(site, studio, tmp_path)
 def test_every_answer_keeps_its_schema(site, studio, tmp_path):
     seam = next(joint for joint in studio.joints.joints if joint.length > 2)
     entry = add(site, "hole", {"text": "x", "made_by": "plumber"}, seam)
+    add(site, "done", {"method": "tape", "crew": "B", "surface": "wood panel"}, seam)
+    add(site, "probe", {"tried": 4, "failed": 0}, seam)
     for tooth in (400.0, 450.0, 400.0, 350.0, 450.0):
         comb(site, seam, tooth)
     add(site, "cut", {**LIQUID, "dry_um": 400.0}, seam)
@@ -346,6 +348,7 @@ def test_every_answer_keeps_its_schema(site, studio, tmp_path):
         "log import": log.import_log(site, str(file)),
         "log states": proof.states(site, STUDIO),
         "film lots": proof.lots(site, STUDIO),
+        "tape lots": proof.tape(site),
         "ready": proof.ready(site, STUDIO, seam.faces[0]),
         "use": learn.use(site, STUDIO, rest=[rest]),
         "rates": learn.rates(site, STUDIO),

@@ -21,6 +21,7 @@ from hullwright.proof.lots import Answer, Need
 from hullwright.proof.place import JointLine, distance_to, needs_place
 from hullwright.proof.proves import PROVES, proof_of
 from hullwright.proof.states import Book, SiteJoint, State, state_of
+from hullwright.proof.tapebook import judge_tape
 
 TEETH = [float(um) for um in range(200, 900, 50)]
 SEAM = SiteJoint("S1", "panel seam, level", ("F1",), 4.8, "liquid")
@@ -549,3 +550,65 @@ def test_overdriven_fasteners_by_face(make):
 def test_check_gives_the_entry_back(make):
     entry = make("remark", {"text": "x"})
     assert check(entry) is entry
+
+
+# --- tape lots
+
+
+def tape_lot(make, joints=4, probes=7):
+    for i in range(joints):
+        make("done", TAPE, f"T{i}")
+        make("rolled", {"seen_by": "lead"}, f"T{i}")
+        make("probe", {"tried": probes, "failed": 0}, f"T{i}")
+
+
+def test_a_tape_lot_is_proved_by_its_own_path(make):
+    tape_lot(make)
+    make("done", LIQUID, "S1")  # no tape
+    make("probe", {"tried": 50, "failed": 5}, "elsewhere")
+    assert [lot.result.missing for lot in judge_tape(make.entries)] == [("tug test of the first strip",)]
+    make("tug", {"method": "tape", "crew": "C", "held": True})  # another crew
+    assert judge_tape(make.entries)[0].result.answer == "not yet"
+    make("tug", {"method": "tape", "crew": "B", "held": False})
+    assert judge_tape(make.entries)[0].result.answer == "bad"
+    make("tug", {"method": "tape", "crew": "B", "held": True})
+    found = judge_tape(make.entries)
+    assert (found[0].result.answer, found[0].lot.probed) == (
+        "proved",
+        28,
+    )  # Source: 28 sound probes, Beta(1, 1), 10 %, 95 %
+    assert found[0].to_json()["not_seen_rolled"] == []
+
+
+def test_tape_that_nobody_saw_rolled_is_named(make):
+    tape_lot(make)
+    make("tug", {"method": "tape", "crew": "B", "held": True})
+    make("done", TAPE, "T9")
+    found = judge_tape(make.entries)[0]
+    assert (found.result.answer, found.unrolled) == ("not yet", ("T9",))
+
+
+def test_stapled_tape_is_a_reject_until_it_is_taped_anew(make):
+    prepare(make, "T1")
+    make("done", TAPE, "T1")
+    make("rolled", {"seen_by": "lead"}, "T1")
+    make("probe", {"tried": 40, "failed": 0}, "T1")
+    make("tug", {"method": "tape", "crew": "B", "held": True})
+    assert state(TAPED, make).state is State.PROVED
+    bad = make("staples", {"count": 3}, "T1")
+    assert state(TAPED, make).open_flaws == (bad.id,)
+    assert judge_tape(make.entries)[0].result.answer == "bad"
+    make("mended", {"flaw": bad.id, "product": "P"}, "T1")
+    make("probe", {"tried": 4, "failed": 0}, "T1")
+    assert state(TAPED, make).state is State.PROVED
+    assert judge_tape(make.entries)[0].result.answer == "proved"
+
+
+def test_failing_tape_needs_more_probes_or_is_bad(make):
+    tape_lot(make)
+    make("tug", {"method": "tape", "crew": "B", "held": True})
+    make("probe", {"tried": 2, "failed": 2}, "T0")
+    found = judge_tape(make.entries)[0].result
+    assert (found.answer, found.share.a, found.share.b) == ("not yet", 3.0, 29.0)
+    make("probe", {"tried": 10, "failed": 8}, "T1")
+    assert judge_tape(make.entries)[0].result.answer == "bad"

@@ -425,7 +425,9 @@ def _check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
         reading_of(entry)
     elif entry.kind in {"covered", "mended"}:
         name = {"covered": "release", "mended": "flaw"}[entry.kind]
-        wanted = {"covered": ("release",), "mended": ("flaw", "probe", "seen", "smoke")}[entry.kind]
+        wanted = {"covered": ("release",), "mended": ("flaw", "probe", "seen", "smoke", "staples")}[
+            entry.kind
+        ]
         known = [other.id for other in standing(entries).of_kind(*wanted)]
         if entry.what[name] not in known:
             problem = Problem(

@@ -50,6 +50,24 @@ def _film_lots() -> Schema:
     return answer("film lots", {"lots": many(lot)}, {**_STORE, "unjudged": many(TEXT)})
 
 
+def _tape_lots() -> Schema:
+    lot = thing(
+        {
+            "id": TEXT,
+            "probed": WHOLE,
+            "failed": WHOLE,
+            "answer": {"enum": ["proved", "not yet", "bad"]},
+            "missing": many(TEXT),
+            "more_probes": WHOLE,
+            "share_failing": SPREAD,
+            "chance_within": SHARE,
+            "limit": SHARE,
+        },
+        {"staples": WHOLE, "joints": many(TEXT), "not_seen_rolled": many(TEXT), "cautions": many(CAUTION)},
+    )
+    return answer("tape lots", {**_STORE, "lots": many(lot)})
+
+
 def _states() -> Schema:
     state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "holed"]}
     joint = thing(
@@ -204,6 +222,7 @@ LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "log export": lambda: answer("log export", {**_STORE, "file": TEXT, "entries": WHOLE}),
     "log states": _states,
     "film lots": _film_lots,
+    "tape lots": _tape_lots,
     "ready": _ready,
     "use": _use,
     "rates": _rates,

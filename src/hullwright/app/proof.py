@@ -23,9 +23,15 @@ from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.place import Proposal, needs_place
 from hullwright.proof.states import JointState
+from hullwright.proof.tape import SHARE_LIMIT
+from hullwright.proof.tapebook import JudgedTape, judge_tape
 from hullwright.store.database import Store
 from hullwright.store.photos import photo_hashes
 
+TAPE_LIMIT = Caution(
+    "no share of failing tape is published: the limit is yours to set, 10 % where none was said",
+    SHARE_LIMIT.evidence,
+)
 UNJUDGED = Caution(
     "lots without a product sheet are listed but not judged: name the product in the entries", ESTIMATE
 )
@@ -59,6 +65,35 @@ class Lots:
             "lots": [one.to_json() for one in self.judged if one.result is not None],
             "unjudged": unjudged,
             "cautions": [caution.to_json() for caution in ((RISKS, UNJUDGED) if unjudged else (RISKS,))],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class TapeLots:
+    """Answers about all lots of tape.
+
+    Parameters
+    ----------
+    log : Log
+    judged : tuple of JudgedTape
+    """
+
+    log: Log
+    judged: tuple[JudgedTape, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """0 where every lot is proved."""
+        return 0 if all(one.result.answer == "proved" for one in self.judged) else 1
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the object of ``tape lots --json``."""
+        return {
+            "schema": {"name": "tape lots", "version": 1},
+            "store": str(self.log.path),
+            "house": self.log.house,
+            "lots": [one.to_json() for one in self.judged],
+            "cautions": [TAPE_LIMIT.to_json()],
         }
 
 
@@ -118,6 +153,22 @@ def lots(log: Log, building: Source | None = None, *, needs: Mapping[str, Need] 
     """
     stated = needs if needs is not None else needs_of(catalog_of(building))
     return Lots(log, judge_lots(book(log.standing()), stated))
+
+
+def tape(log: Log, *, limit: float = SHARE_LIMIT.value) -> TapeLots:
+    """Say of every lot of tape whether it is proved: rolled and seen, probed, first strip tugged.
+
+    Parameters
+    ----------
+    log : Log
+    limit : float
+        Largest share of failing places that is accepted.
+
+    Returns
+    -------
+    TapeLots
+    """
+    return TapeLots(log, judge_tape(log.standing(), limit=limit))
 
 
 def states(log: Log, building: Source, *, plan: str | None = None) -> States:

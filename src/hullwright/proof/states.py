@@ -223,11 +223,12 @@ def undone(joint: SiteJoint, done: Sequence[Entry]) -> str:
 
 
 def open_flaws(own: Sequence[Entry], book: Book) -> tuple[Entry, ...]:
-    """Give flaws and failed checks that nothing mended and no later check, made knowing of them, cleared."""
+    """Give flaws, staples and failed checks that nothing mended and no later check, made knowing of them, cleared."""
     out = []
     for entry in own:
         check = entry.kind in AFTER_REPAIR
         failed = entry.kind == "flaw" or (check and not passes(entry.kind, entry.what))
+        failed = failed or (entry.kind == "staples" and entry.what["count"] > 0)  # stapled tape is a reject
         if failed and entry.id not in book.mends and not (check and _cleared(entry, own)):
             out.append(entry)
     return tuple(out)
