@@ -216,3 +216,10 @@ def test_each_trouble_says_what_it_is(error, kind, words):
     with pytest.raises(kind, match=words) as caught:
         explain(error, Path("s.sqlite3"))
     assert caught.value.problems[0].hint
+
+
+def test_an_old_library_is_said(tmp_path, monkeypatch):
+    monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 31, 1))
+    with pytest.raises(InputError, match="this Python"):
+        Store(tmp_path / "s.sqlite3")
+    assert not (tmp_path / "s.sqlite3").exists()

@@ -96,6 +96,7 @@ def _states() -> Schema:
         "counts": {"type": "object", "additionalProperties": WHOLE},
         "joints": many(joint),
         "covered_too_early": many(TEXT),
+        "started_too_early": many(TEXT),
         "needs_place": many(lost),
         "fasteners": many(face),
     }

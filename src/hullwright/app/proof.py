@@ -22,6 +22,7 @@ from hullwright.proof.lotbook import Judged, answers, book, judge_lots
 from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.place import Proposal, needs_place
+from hullwright.proof.start import started_too_early
 from hullwright.proof.states import JointState
 from hullwright.proof.tape import SHARE_LIMIT
 from hullwright.proof.tapebook import JudgedTape, judge_tape
@@ -107,6 +108,8 @@ class States:
     joints : tuple of JointState
     covered_too_early : tuple of Entry
         ``covered`` entries that no sound release allows.
+    started_too_early : tuple of Entry
+        ``done`` marks on faces whose nailing was not signed off.
     lost : tuple of Proposal
         Entries that need a place.
     fasteners : tuple of FaceFasteners
@@ -115,6 +118,7 @@ class States:
     log: Log
     joints: tuple[JointState, ...]
     covered_too_early: tuple[Entry, ...]
+    started_too_early: tuple[Entry, ...]
     lost: tuple[Proposal, ...]
     fasteners: tuple[FaceFasteners, ...]
 
@@ -130,6 +134,7 @@ class States:
             "counts": dict(counts),
             "joints": [joint.to_json() for joint in self.joints],
             "covered_too_early": [entry.id for entry in self.covered_too_early],
+            "started_too_early": [entry.id for entry in self.started_too_early],
             "needs_place": [proposal.to_json() for proposal in self.lost],
             "fasteners": [face.to_json() for face in self.fasteners],
             "cautions": [],
@@ -192,6 +197,7 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
         log,
         joint_states(house, entries, judge),
         breaches(house, entries, judge),
+        started_too_early(house.joints, log.standing()),
         needs_place(entries, joint_lines(opened)),
         count_overdriven(log.standing()),
     )

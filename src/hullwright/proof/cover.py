@@ -14,7 +14,7 @@ from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import Standing, standing
 from hullwright.proof.lots import Answer
-from hullwright.proof.proves import passes
+from hullwright.proof.start import may_start
 from hullwright.proof.states import Book, JointState, SiteJoint, State, open_holes, state_of, unseen_repairs
 
 SCHEMA: Final = {"name": "ready", "version": 1}
@@ -251,10 +251,9 @@ def _covered(
 def _face_blockers(face: str, book: Book, due: Sequence[Later]) -> list[Blocker]:
     on_face = book.by_face.get(face, ())
     out = []
-    if not any(entry.kind == "nailing" and passes(entry.kind, entry.what) for entry in on_face):
-        out.append(
-            Blocker(f"{face}:nailing", "", "nailing not signed off", ("have nailing and straps inspected",))
-        )
+    for words in may_start(face, on_face):
+        name = words.split(maxsplit=1)[0]
+        out.append(Blocker(f"{face}:{name}", "", words, ("have nailing and straps inspected",)))
     for entry in open_holes(on_face, book):
         reason = "temporary hole" if entry.what.get("temporary") else "holed"
         out.append(Blocker(f"{face}:hole {entry.id}", "", reason, ("seal it: " + entry.what["text"],)))

@@ -96,8 +96,7 @@ def backup(path: Path, target: Path) -> Checked:
         checked = verify(part)
         _refuse_bad(checked, path)
         _sync(part)
-        os.link(part, target)  # fails where the name was taken meanwhile; never overwrites
-        _sync(target.parent)
+        _take_name(part, target)
     return Checked(str(target), checked.version, checked.entries, checked.photos, ())
 
 
@@ -255,11 +254,24 @@ def _beside(target: Path) -> Generator[Path]:
         part.unlink(missing_ok=True)
 
 
+def _take_name(part: Path, target: Path) -> None:
+    """Give a finished file its name; never over a file that came there meanwhile."""
+    with target.open("xb"):  # the name is ours now; a memory stick knows no hard links
+        pass
+    try:
+        part.replace(target)
+    except OSError:
+        target.unlink()
+        raise
+    _sync(target.parent)
+
+
 def _sync(path: Path) -> None:
     """Force a file or folder to the disk; folders can't be on every system."""
-    if path.is_dir() and os.name == "nt":
+    folder = path.is_dir()
+    if folder and os.name == "nt":
         return
-    handle = os.open(path, os.O_RDONLY)
+    handle = os.open(path, os.O_RDONLY if folder else os.O_RDWR)
     try:
         os.fsync(handle)
     finally:

@@ -15,6 +15,7 @@ from hullwright.store import sql
 from hullwright.store.trouble import explained
 
 BUSY_SECONDS = 30.0
+OLDEST_LIBRARY = (3, 37, 0)  # strict tables
 
 
 class Store:
@@ -45,6 +46,7 @@ class Store:
     def __init__(self, path: Path, schema: Sequence[tuple[str, ...]] = sql.SCHEMA) -> None:
         self.path = path
         self._schema = schema
+        _refuse_old_library()
         with explained(path):
             path.parent.mkdir(parents=True, exist_ok=True)
             self.connection = connect(path)
@@ -141,6 +143,15 @@ class Store:
                     connection.execute(statement)
             connection.execute(sql.SET_APPLICATION_ID)
             connection.execute(sql.SET_VERSION[len(self._schema)])
+
+
+def _refuse_old_library() -> None:
+    if sqlite3.sqlite_version_info < OLDEST_LIBRARY:
+        got, allowed = sqlite3.sqlite_version, ".".join(map(str, OLDEST_LIBRARY)) + " or newer"
+        problem = Problem(
+            "this Python carries an old SQLite", got=got, allowed=allowed, hint="use a newer Python"
+        )
+        raise InputError("the store can't be opened with this Python", [problem])
 
 
 def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:

@@ -1,0 +1,67 @@
+"""May a run start: nailing, straps and hold-downs behind it are inspected and signed off first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from hullwright.proof.entries import Entry
+from hullwright.proof.proves import passes
+from hullwright.proof.states import SiteJoint
+
+_WORDS = {"nailing": "nailing not signed off", "straps": "straps and hold-downs failed their inspection"}
+
+
+def may_start(face: str, entries: Sequence[Entry]) -> tuple[str, ...]:
+    """Say what is in the way of starting on a face.
+
+    Parameters
+    ----------
+    face : str
+    entries : sequence of Entry
+        Standing entries.
+
+    Returns
+    -------
+    tuple of str
+        Empty where the run may start. Nailing must have passed; straps, where they were inspected, must have passed last.
+
+    Examples
+    --------
+    >>> may_start("F1", [])
+    ('nailing not signed off',)
+    """
+    on_face = [entry for entry in entries if entry.spot.face == face and not entry.spot.joint]
+    last = {kind: next((e for e in reversed(on_face) if e.kind == kind), None) for kind in _WORDS}
+    nailing, straps = last["nailing"], last["straps"]
+    out = []
+    if nailing is None or not passes(nailing.kind, nailing.what):
+        out.append(_WORDS["nailing"])
+    if straps is not None and not passes(straps.kind, straps.what):
+        out.append(_WORDS["straps"])
+    return tuple(out)
+
+
+def started_too_early(joints: Sequence[SiteJoint], entries: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Give the ``done`` marks on joints of which no face was signed off when the mark came in.
+
+    Parameters
+    ----------
+    joints : sequence of SiteJoint
+    entries : sequence of Entry
+        Standing entries, in the order of the store.
+
+    Returns
+    -------
+    tuple of Entry
+    """
+    faces = {joint.id: joint.faces for joint in joints}
+    signed: set[str] = set()
+    out = []
+    for entry in entries:
+        if entry.kind == "nailing" and not entry.spot.joint:
+            (signed.add if passes(entry.kind, entry.what) else signed.discard)(entry.spot.face)
+        elif entry.kind == "done":
+            own = faces.get(entry.spot.joint, (entry.spot.face,))
+            if not signed & set(own):
+                out.append(entry)
+    return tuple(out)
