@@ -80,6 +80,7 @@ class Draft:
             Joint(
                 r.id, r.kind, np.zeros((2, 3)), 0.0 if r.kind.piece else r.quantity, r.quantity if r.kind.piece else 0.0,
                 (r.face,), r.substrates, r.gap, r.depth, r.backed, r.level, r.upslope, r.height, r.stage, "main",
+                roof_water="roof" in r.face or r.kind in (K.EAVE, K.RAFTER_TAIL),
             )
             for r in runs
         )  # fmt: skip

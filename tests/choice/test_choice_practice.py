@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from hullwright.catalog import load
+from hullwright import exposure
 from hullwright.choice import Settings, ask, make
-from hullwright.choice.passing import passing
 from hullwright.joints.model import JointKind as K
 
 # kind, on the roof
@@ -27,7 +26,7 @@ LAST = {"flat wall seams": (K.SEAM_UPRIGHT, False), "outside corners": (K.OUTSID
 def prices_of_liquid(house, share: float) -> dict[tuple[K, bool], float]:
     """Harm that a unit of money must take off elsewhere before liquid gives way, by kind; inf: liquid at any budget."""
     building, hull, joints = house
-    water = passing(building, joints, {face.id: face for face in hull.faces}, load(building))
+    water = exposure.passing(building, hull, joints).runs
     question = ask(building, hull, joints, settings=Settings(passing=share * water))
     choice, instance = question.choice, question.choice.instance
     harm = question.goal.air_weight * instance.air + question.goal.water_weight * instance.water

@@ -8,12 +8,12 @@ from dataclasses import replace
 import pytest
 from choice_houses import FOOT, K, building, face, hull, paper_house
 
+from hullwright import exposure
 from hullwright.building.model import Opening
 from hullwright.catalog import load
 from hullwright.choice import ask
 from hullwright.choice.house import whole
 from hullwright.choice.options import Option, spot_of
-from hullwright.choice.passing import passing
 from hullwright.choice.terms import terms_of
 from hullwright.choice.using import access, hours, packs
 from hullwright.evidence import STATED, Figure
@@ -83,17 +83,18 @@ def test_access_by_height(height, factor):
     )
 
 
-def test_water_that_passes():
-    # Source: starting rule: monthly rain x bare days ÷ 30 x upslope on roofs, x 0.2 x height above on walls; 90 mm, 60 days.
-    # Tolerance: rounding.
+def test_water_of_the_choice_is_that_of_the_exposure():
+    # Source: starting rule: monthly rain x bare days ÷ 30 x upslope on roofs and at eaves, x 0.2 x height above on walls; 90 mm,
+    # 60 days. Tolerance: rounding.
     stated, shape, joints = paper_house()
-    faces = {f.id: f for f in shape.faces}
-    found = dict(zip((run.id for run in joints.runs), passing(stated, joints, faces, load()), strict=True))
+    choice = ask(stated, shape, joints).choice
+    found = {
+        run.id: float(choice.terms.passing[choice.rows(number)[0]]) for number, run in enumerate(joints.runs)
+    }
     assert found["main/roof south/panel seam, level"] == pytest.approx(180 * 3.0)
+    assert found["main/south/rafter tail"] == pytest.approx(180 * 4.0)
     assert found["main/south/sill to foundation"] == pytest.approx(180 * 5.5 * 0.2)
-    inside = replace(faces["main/south"], kind=FaceKind.GARAGE_WALL)
-    dry = passing(stated, joints, faces | {"main/south": inside}, load())
-    assert dry[[run.id for run in joints.runs].index("main/south/sill to foundation")] == 0
+    assert list(found.values()) == pytest.approx(list(exposure.passing(stated, shape, joints).runs))
 
 
 def test_fishmouth_on_level_roof_laps_only():

@@ -8,7 +8,7 @@ import pytest
 from joint_kit import Roof, found, gable, house, mass, rect
 
 from hullwright import exposure
-from hullwright.building.model import Site
+from hullwright.building.model import Neighbour, Site
 from hullwright.evidence import STATED, Figure, Mark
 from hullwright.joints.model import JointKind
 
@@ -74,6 +74,36 @@ def test_sheltered_walls_stay_dry():
     assert len(own) > 5
     assert all(result.joints[i].upslope > 0 for i in own[:1])
     assert all(given.joints[i] == 0 for i in own)
+
+
+@pytest.mark.parametrize("kind", ["party wall", "shaft"])
+def test_foundation_below_a_sheltered_wall_stays_dry(kind):
+    # Source: the rule that garage, party and shaft walls get no rain; their sills stand under them. Tolerance: none.
+    building = house(mass(base=0.2, level=0.0), neighbours=(Neighbour(kind, "main", 1, (0,), False),))
+    result, given = water(building)
+    sills = {
+        j.faces[0]: float(w)
+        for j, w in zip(result.joints, given.joints, strict=True)
+        if j.kind is JointKind.SILL
+    }
+    walls = {face for face in sills if "slab edge" not in face}
+    dry = {face for face in walls if "party" in face or "shaft" in face}
+    assert len(dry) == 1
+    assert len(walls) == 4
+    assert all((sills[face] == 0) == (face in dry) for face in walls)
+
+
+def test_level_parapet_top_takes_the_whole_rain():
+    # Source: rain in mm is L/m2 on level ground; the catch is of upright walls. Tolerance: rounding.
+    building = house(mass(roof=Roof("flat", parapet_height=0.9, parapet_thickness=0.2)), site=site(30, 90))
+    result, given = water(building)
+    top = [
+        (j, w)
+        for j, w in zip(result.joints, given.joints, strict=True)
+        if j.kind is JointKind("parapet edge") and j.faces[0] == "main/parapet top"
+    ]
+    assert top
+    assert all(w == pytest.approx(90 * j.upslope) for j, w in top)
 
 
 def test_runs_are_the_mean_of_their_joints():

@@ -105,6 +105,11 @@ def load(stated: Stated | None = None) -> Catalog:
     )
 
 
+def starting_figures() -> dict[str, Figure]:
+    """Give our own figures, before anything that a user states."""
+    return reading.figures(reading.table("figures"))
+
+
 def _products(job: Stated, problems: list[Problem]) -> dict[str, Product]:
     found: dict[str, Product] = {}
     for key, row in reading.table("products").items():
@@ -175,7 +180,7 @@ def _known(job: Stated, products: Mapping[str, Product], problems: list[Problem]
 
 
 def _figures(job: Stated, problems: list[Problem]) -> dict[str, Figure]:
-    figures = reading.figures(reading.table("figures"))
+    figures = starting_figures()
     for key, figure in job.figures.items():
         if "." not in key:  # figures of the joints' take-off have no dot; they are checked there
             continue

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from hullwright import exposure
 from hullwright.building.model import Building, Fixed
 from hullwright.catalog import Catalog, Rule
 from hullwright.choice.options import Allowed, Barred, Option, Spot, allowed, practised, spot_of
-from hullwright.choice.passing import passing as default_passing
 from hullwright.choice.sheets import check_sheets
 from hullwright.choice.table import Choice, Sources, Table
 from hullwright.choice.terms import terms_of
@@ -67,7 +67,7 @@ def build(
         spot_of(building, run, faces.get(run.face), catalog, _decided(fixed, run)) for run in joints.runs
     ]
     found, unmet = _sorted(spots, building, catalog, fixed)
-    water = default_passing(building, joints, faces, catalog) if passing is None else passing
+    water = exposure.passing(building, hull, joints).runs if passing is None else passing
     return Table(Sources(building, joints, catalog, faces), spots, found).choice(water, tuple(unmet))
 
 

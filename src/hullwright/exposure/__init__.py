@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from hullwright.exposure.water import DEFAULTS, Exposure, fallen, passing
+from hullwright.exposure.water import Exposure, fallen, passing
 
-__all__ = ["DEFAULTS", "Exposure", "fallen", "passing"]
+__all__ = ["Exposure", "fallen", "passing"]

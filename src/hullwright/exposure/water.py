@@ -6,7 +6,7 @@ gathers in valleys and along walls that stand on a roof's side. Rain in mm is L/
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.building.model import Building
+from hullwright.catalog.loading import starting_figures
 from hullwright.evidence import ESTIMATE, Figure
 from hullwright.hull.model import FaceKind, Hull
 from hullwright.joints.model import JointKind, JointSet
@@ -21,12 +22,8 @@ from hullwright.joints.model import JointKind, JointSet
 Floats = NDArray[np.float64]
 DAYS_A_MONTH: Final = 30.0
 
-DEFAULTS: Final[Mapping[str, Figure]] = {
-    "water.catch": Figure(0.2, "", ESTIMATE),  # share of the rain's depth that drives against a wall
-    "water.valley": Figure(2.0, "", ESTIMATE),  # stream in a valley against the mean of its two roofs
-    "water.beside_wall": Figure(1.5, "", ESTIMATE),  # stream along a wall on a roof's side
-    "water.intensity": Figure(1.0, "mm/h", ESTIMATE),  # mean intensity while it rains
-}
+FIGURES: Final = ("water.catch", "water.valley", "water.beside_wall", "water.intensity")
+"""Keys of the catalogue's figures that are used here."""
 
 _GATHERS: Final = {
     JointKind.VALLEY: "water.valley",
@@ -42,6 +39,7 @@ _SHELTERED: Final = frozenset(
         FaceKind.GROUND,
     }
 )
+_FOUNDATION: Final = frozenset({FaceKind.SLAB_EDGE, FaceKind.BASEMENT_WALL, FaceKind.GROUND})
 _ROOFS: Final = frozenset({FaceKind.ROOF, FaceKind.FLAT_ROOF, FaceKind.PARAPET_TOP})
 
 
@@ -84,7 +82,7 @@ def passing(building: Building, hull: Hull, joints: JointSet) -> Exposure:
     Parameters
     ----------
     building : Building
-        Monthly rain [mm], bare days; its figures win over :data:`DEFAULTS`.
+        Monthly rain [mm], bare days; its figures win over those of the catalogue.
     hull : Hull
     joints : JointSet
 
@@ -93,16 +91,24 @@ def passing(building: Building, hull: Hull, joints: JointSet) -> Exposure:
     Exposure
         An estimate throughout: the factors are our own.
     """
-    figures = {name: building.figures.get(name, default).value for name, default in DEFAULTS.items()}
+    starting = starting_figures()
+    figures = {name: building.figures.get(name, starting[name]).value for name in FIGURES}
     kinds = {face.id: face.kind for face in hull.faces}
-    open_air = np.array(
-        [any(kinds[name] not in _SHELTERED for name in joint.faces) for joint in joints.joints]
-    )
+    faces = [[kinds[name] for name in joint.faces] for joint in joints.joints]
+    open_air = np.array([_open_air(around) for around in faces])
     gathers = np.array([figures[_GATHERS[j.kind]] if j.kind in _GATHERS else 1.0 for j in joints.joints])
-    catch = np.array([1.0 if joint.roof_water else figures["water.catch"] for joint in joints.joints])
+    level = np.array([around[0] is FaceKind.PARAPET_TOP for around in faces])
+    roofs = np.array([joint.roof_water for joint in joints.joints])
+    catch = np.where(roofs | level, 1.0, figures["water.catch"])
     above = np.array([joint.upslope for joint in joints.joints])
     water: Floats = fallen(building) * np.where(open_air, above * gathers * catch, 0.0)
     return Exposure(water, _by_run(joints, water), _wetted(building, joints, kinds, figures))
+
+
+def _open_air(around: Sequence[FaceKind]) -> bool:
+    """Whether rain reaches a joint; slab edge and ground get what the wall above them gets."""
+    above = [kind for kind in around if kind not in _FOUNDATION] or around
+    return any(kind not in _SHELTERED for kind in above)
 
 
 def _by_run(joints: JointSet, water: Floats) -> Floats:
