@@ -169,9 +169,25 @@ class BuildingFileError(InputError):
 
 
 class MassingError(InputError):
-    """The masses do not make a sound body: floating, crossing, without thickness."""
+    """The masses do not make a sound body: floating, crossing, without thickness.
+
+    Parameters
+    ----------
+    message, problems
+        As for :class:`HullwrightError`.
+    picture : str
+        Plan sketch of the place (SVG text), '' where there is none.
+    """
 
     kind = "massing"
+
+    def __init__(self, message: str, problems: Sequence[Problem] = (), picture: str = "") -> None:
+        super().__init__(message, problems)
+        self.picture = picture
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the error object, with its picture."""
+        return super().to_json() | {"picture": self.picture}
 
 
 class CatalogError(InputError):

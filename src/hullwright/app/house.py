@@ -13,12 +13,11 @@ from hullwright import building as building_room
 from hullwright import hull as hull_room
 from hullwright import joints as joints_room
 from hullwright.app.cautions import HOUSE_CAUTIONS
+from hullwright.app.heads import head
 from hullwright.building.model import Building
 from hullwright.evidence import Caution, Figure
 from hullwright.hull.model import Face, Hull
 from hullwright.joints.model import Joint, JointKind, JointSet, OpenPlace
-
-Source = str | Path | Building
 
 
 @dataclass(frozen=True)
@@ -49,13 +48,16 @@ class House:
         return hull_room.inner_volume(self.hull, self.building)
 
 
+Source = str | Path | Building | House
+
+
 def load(source: Source) -> House:
     """Read a building file.
 
     Parameters
     ----------
-    source : path or Building
-        File, or a building already read.
+    source : path, Building or House
+        File, or what was already read of it.
 
     Returns
     -------
@@ -66,14 +68,11 @@ def load(source: Source) -> House:
     BuildingFileError
         With every problem of the file.
     """
+    if isinstance(source, House):
+        return source
     if isinstance(source, Building):
         return House(source)
     return House(building_room.read(source))
-
-
-def head(name: str) -> dict[str, Any]:
-    """Give the ``schema`` key that each answer starts with."""
-    return {"schema": {"name": name, "version": 1}}
 
 
 def points(array: np.ndarray[Any, Any]) -> list[list[float]]:

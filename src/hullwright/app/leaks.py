@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.app.fantest import FanTest, analyse
-from hullwright.app.house import Source, head
+from hullwright.app.heads import head
+from hullwright.app.house import Source
 from hullwright.app.plan import Planned, Wish, plan
 from hullwright.errors import FanTestError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark

@@ -10,7 +10,7 @@ from rich.console import Console
 
 from hullwright.app import fantest as use
 from hullwright.app import files
-from hullwright.app.house import head
+from hullwright.app.heads import head
 from hullwright.cli.main import emit
 from hullwright.cli.tables import console, say, table
 from hullwright.errors import FanTestError, Problem

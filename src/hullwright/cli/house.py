@@ -8,14 +8,21 @@ from pathlib import Path
 from hullwright import building
 from hullwright.app import files
 from hullwright.app import house as use
+from hullwright.app.heads import head
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
+from hullwright.errors import MassingError
 from hullwright.units import Show
 
 
 def check(args: Namespace) -> int:
     """Answer whether the hull is closed."""
-    answer = use.check(args.file)
+    try:
+        answer = use.check(args.file)
+    except MassingError as error:
+        if args.sketch and error.picture:
+            files.write_new(Path(args.sketch), error.picture)
+        raise
     if args.json:
         emit(answer.to_json())
         return 0 if answer.closed else 1
@@ -121,7 +128,7 @@ def new(args: Namespace) -> int:
     if args.file:
         files.write_new(Path(args.file), text)
     if args.json:
-        emit(use.head("new") | {"file": args.file, "text": text, "cautions": []})
+        emit(head("new") | {"file": args.file, "text": text, "cautions": []})
     elif args.file:
         print(f"wrote {args.file}; change it, then: hullwright plan {args.file}")
     else:

@@ -37,6 +37,15 @@ def _file(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE", help="building file (YAML)")
 
 
+def _check(parser: Parser) -> None:
+    _file(parser)
+    parser.add_argument(
+        "--sketch",
+        metavar="SVG",
+        help="where the masses make no sound body: write a plan sketch of the place",
+    )
+
+
 def _aim(parser: Parser) -> None:
     aim = parser.add_mutually_exclusive_group()
     aim.add_argument("--budget", metavar="MONEY", help="most money for sealing, in the file's currency")
@@ -86,6 +95,8 @@ def _film(parser: Parser) -> None:
     parser.add_argument("--gap", metavar="G", help="gap to be filled, such as 1/8 in")
     parser.add_argument("--depth", metavar="D", help="depth of the gap filling")
     parser.add_argument("--length", metavar="L", help="length of joint")
+    parser.add_argument("--thinned", metavar="SHARE", help="thinner added, share of the liquid")
+    parser.add_argument("--units", choices=("us", "metric"), help="units of bare numbers and of the answer")
     parser.add_argument("--waste", metavar="SHARE", help="share of the material that is lost")
 
 
@@ -135,10 +146,40 @@ def _hunt(parser: Parser) -> None:
     parser.add_argument("--target", type=float, metavar="ACH50", help="target to reach (default: the file's)")
 
 
+def _worth(parser: Parser) -> None:
+    _file(parser)
+    parser.add_argument("--test", metavar="TEST", help="fan-test file")
+    parser.add_argument("--weather", metavar="EPW", help="hourly weather file")
+    parser.add_argument("--degree-days", metavar="HDD", help="heating degree days: K d, or such as '5400 F'")
+    parser.add_argument("--days", type=float, metavar="D", help="days of the heating season")
+    parser.add_argument(
+        "--wind", metavar="SPEED", help="mean wind at the weather station, such as 4 m/s or 9 mph"
+    )
+    parser.add_argument("--base", metavar="T", help="base temperature (default 18 C)")
+    parser.add_argument("--inside", metavar="T", help="indoor temperature (default 20 C)")
+    parser.add_argument("--price", type=float, metavar="MONEY", help="money a kWh of bought energy")
+    parser.add_argument(
+        "--efficiency", type=float, metavar="SHARE", help="useful heat over bought energy (default 1)"
+    )
+    parser.add_argument(
+        "--bedrooms", type=int, metavar="N", help="bedrooms, for the ventilation need (default 3)"
+    )
+    parser.add_argument(
+        "--shelter", type=int, choices=range(1, 6), help="1 open to 5 closely built (default 3)"
+    )
+    parser.add_argument(
+        "--wsf", type=float, metavar="W", help="weather factor of ASHRAE 62.2 for the station"
+    )
+    parser.add_argument(
+        "--edition", choices=("2010", "2013", "2016"), default="2016", help="edition of ASHRAE 62.2"
+    )
+    parser.add_argument("--to", type=float, metavar="ACH50", help="tightness to compare with")
+
+
 Command = tuple[str, str, Adder, str]
 
 COMMANDS: Final[tuple[Command, ...]] = (
-    ("check", "is the hull closed, and what are its faces", _file, "hullwright.cli.house:check"),
+    ("check", "is the hull closed, and what are its faces", _check, "hullwright.cli.house:check"),
     ("joints", "every joint, by kind and place", _file, "hullwright.cli.house:joints"),
     ("plan", "the method for each joint, what to buy, what to expect", _plan, "hullwright.cli.plan:plan"),
     ("order", "what to buy", _asked, "hullwright.cli.plan:order"),
@@ -156,6 +197,12 @@ COMMANDS: Final[tuple[Command, ...]] = (
         "the walk that finds most leakage per minute, and the list of the test day",
         _hunt,
         "hullwright.cli.leaks:hunt",
+    ),
+    (
+        "worth",
+        "what the leakage is worth in a season, and the ventilation need",
+        _worth,
+        "hullwright.cli.worth:worth",
     ),
     ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
     ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),

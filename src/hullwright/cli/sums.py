@@ -6,7 +6,7 @@ from argparse import Namespace
 
 from hullwright.app import film as use
 from hullwright.app import schemas
-from hullwright.app.house import head
+from hullwright.app.heads import head
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say
 from hullwright.errors import InputError, Problem
@@ -31,20 +31,25 @@ def film(args: Namespace) -> int:
         depth=args.depth,
         length=args.length,
         waste=args.waste,
+        thinned=args.thinned,
+        units=args.units,
     )
     if args.json:
         emit(answer.to_json())
         return 0
     screen = console()
-    metric = not any(
-        unit in f"{args.width}{args.dry}{args.pack}" for unit in ("in", '"', "mil", "oz", "gal", "ft")
-    )
-    rows = answer.rows(Show("metric" if metric else "us"))
+    rows = answer.rows(Show(args.units or _system(args)))
     wide = max(len(label) for label, _ in rows)
     for label, value in rows:
         say(screen, f"{label:<{wide}}  {value}")
     cautions(screen, answer.cautions)
     return 0
+
+
+def _system(args: Namespace) -> str:
+    """Units in which the question was put."""
+    us = any(unit in f"{args.width}{args.dry}{args.pack}" for unit in ("in", '"', "mil", "oz", "gal", "ft"))
+    return "us" if us else "metric"
 
 
 EXAMPLE = "hullwright film --width '4 in' --dry '12 mil' --solids 0.6 --pack '20 fl oz' --gap '1/8 in' --depth '1/4 in' --length '100 ft'"

@@ -39,9 +39,7 @@ def massing_error(
     spots : sequence of (x, y)
         Places in plan to be marked [m].
     """
-    error = MassingError(message, problems)
-    setattr(error, "picture", plan_sketch(building, spots))  # noqa: B010 - mypy: the error class knows no picture
-    return error
+    return MassingError(message, problems, plan_sketch(building, spots))
 
 
 def plan_sketch(building: Building, spots: Sequence[Point]) -> str:

@@ -1,0 +1,191 @@
+"""What the tested leakage of a house is worth: the house from its building file, the rest as said or assumed aloud."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from hullwright import hull as hull_room
+from hullwright.app.house import House, Source, load
+from hullwright.app.worth import leak_of_file, load_weather, season_of
+from hullwright.errors import InputError, Problem
+from hullwright.leaks.worth import Credit, DegreeDays, Heat, Hours, Worth, value_of_tightening, worth
+from hullwright.leaks.worth import House as Modelled
+from hullwright.leaks.worth.infiltration import Foundation
+
+MOST_STOREYS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of a season.
+
+    Parameters
+    ----------
+    weather : path or None
+        Hourly weather file (EPW); else the next three.
+    degree_days, days, wind : float or None
+        Heating degree days [K d], days of the season [d], mean wind at the weather station [m/s].
+    base, inside : float or None
+        Base temperature and indoor temperature [°C].
+    price, efficiency : float or None
+        Money a kWh of bought energy; useful heat over bought energy.
+    bedrooms, shelter : int or None
+        Bedrooms; shelter class 1 (open) to 5 (closely built).
+    weather_factor : float or None
+        wsf of ASHRAE 62.2 for the station [1/h].
+    edition : Credit
+    to_ach50 : float or None
+        Tightness to compare with [1/h].
+    """
+
+    weather: str | Path | None = None
+    degree_days: float | None = None
+    days: float | None = None
+    wind: float | None = None
+    base: float | None = None
+    inside: float | None = None
+    price: float | None = None
+    efficiency: float | None = None
+    bedrooms: int | None = None
+    shelter: int | None = None
+    weather_factor: float | None = None
+    edition: Credit = Credit.E2016
+    to_ach50: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HouseWorth:
+    """Answer of ``worth``."""
+
+    house: House
+    worth: Worth
+    tightening: dict[str, Any] | None
+    assumed: tuple[str, ...]
+    questions: tuple[str, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the answer with the keys of ``answers.md``."""
+        return self.worth.to_json() | {
+            "name": self.house.building.name,
+            "tightening": self.tightening,
+            "assumed": list(self.assumed),
+            "weather_questions": list(self.questions),
+        }
+
+
+class _Taken:
+    """Gives stated values, and notes aloud what is assumed instead."""
+
+    def __init__(self) -> None:
+        self.assumed: list[str] = []
+
+    def number(self, value: float | None, name: str, default: float) -> float:
+        if value is None:
+            self.assumed.append(f"{name} {default:g} [estimate]")
+            return default
+        return value
+
+
+def worth_of_house(source: Source, test: str | Path, asked: Asked) -> HouseWorth:
+    """Say what the leakage that a fan test found is worth in a season.
+
+    Parameters
+    ----------
+    source : path or Building
+    test : path
+        Fan-test file.
+    asked : Asked
+        Weather, heat, people.
+
+    Returns
+    -------
+    HouseWorth
+
+    Raises
+    ------
+    InputError
+        Where weather is missing or a file is wrong.
+    """
+    taken = _Taken()
+    house = load(source)
+    season, questions = _season(asked, taken)
+    modelled = _modelled(house, asked, taken)
+    heat = (
+        None
+        if asked.price is None
+        else Heat(
+            asked.price, taken.number(asked.efficiency, "efficiency of heating", 1.0), house.building.currency
+        )
+    )
+    leak = leak_of_file(test)
+    found = worth(
+        leak, modelled, season, heat=heat, weather_factor=asked.weather_factor, edition=asked.edition
+    )
+    tighter = None
+    if asked.to_ach50 is not None:
+        tighter = value_of_tightening(
+            leak, modelled, season, to_ach50=asked.to_ach50, heat=heat, weather_factor=asked.weather_factor
+        )
+    if asked.weather_factor is None:
+        taken.assumed.append(
+            "no credit for infiltration: the weather factor wsf of the station is not stated [common practice, no source]"
+        )
+    return HouseWorth(house, found, tighter, tuple(taken.assumed), questions)
+
+
+def _season(asked: Asked, taken: _Taken) -> tuple[DegreeDays | Hours, tuple[str, ...]]:
+    base = taken.number(asked.base, "base temperature [°C]", 18.0)
+    inside = taken.number(asked.inside, "indoor temperature [°C]", 20.0)
+    if asked.weather is not None:
+        weather = load_weather(asked.weather)
+        return season_of(weather, base_c=base, inside_c=inside), tuple(
+            str(question) for question in weather.questions
+        )
+    missing = [
+        name
+        for name, value in (
+            ("--degree-days", asked.degree_days),
+            ("--days", asked.days),
+            ("--wind", asked.wind),
+        )
+        if value is None
+    ]
+    if missing:
+        hint = "name an hourly weather file with --weather, or all of --degree-days, --days and --wind"
+        raise InputError(
+            "the worth of leakage needs weather",
+            [Problem(f"{name} is missing", hint=hint) for name in missing],
+        )
+    assert asked.degree_days is not None
+    assert asked.days is not None
+    assert asked.wind is not None
+    return DegreeDays(asked.degree_days, asked.days, asked.wind, base_c=base, inside_c=inside), ()
+
+
+def _modelled(house: House, asked: Asked, taken: _Taken) -> Modelled:
+    inside = [mass for mass in house.building.masses if mass.inside]
+    storeys = max(len(mass.storeys) for mass in inside)
+    if storeys > MOST_STOREYS:
+        problem = Problem(
+            "the infiltration models know one to three storeys",
+            got=str(storeys),
+            allowed="1 to 3",
+            hint="test the flats one by one",
+        )
+        raise InputError("the worth can't be worked out", [problem])
+    points = house.hull.vertices[:, 2]
+    height = float(points.max()) - min(mass.base for mass in inside)
+    crawl = any(mass.bottom.kind == "crawl space" for mass in inside)
+    flue = any(p.kind in ("flue", "chimney") for p in house.building.penetrations)
+    return Modelled(
+        house.inner_volume.value,
+        hull_room.floor_area(house.building).value,
+        height,
+        storeys=storeys,
+        bedrooms=int(taken.number(asked.bedrooms, "bedrooms", 3)),
+        shelter=int(taken.number(asked.shelter, "shelter class", 3)),
+        flue=flue,
+        foundation=Foundation.CRAWL if crawl else Foundation.SLAB,
+    )
