@@ -55,9 +55,10 @@ def worth(args: Namespace) -> int:
     screen.print(table(["what", "flow", "with it"], rows, right=[1]))
     if answer.tightening:
         saved = answer.tightening["energy_kwh"]
-        words = f"Going to {args.to:g} air changes at 50 Pa saves {saved['saved']:,.0f} of {saved['from']:,.0f} kWh a season"
+        verb = "saves" if saved["saved"] >= 0 else "costs"
+        words = f"Going to {args.to:g} air changes at 50 Pa {verb} {abs(saved['saved']):,.0f} kWh a season (now {saved['from']:,.0f})"
         cash = answer.tightening.get("money")
-        say(screen, words + (f", {cash['saved']:,.0f} {found.currency}." if cash else "."), "bold")
+        say(screen, words + (f", {abs(cash['saved']):,.0f} {found.currency}." if cash else "."), "bold")
         say(screen, "The need for fans grows as leaks shrink: see --json.")
     assumed(screen, answer.assumed)
     for question in answer.questions:
