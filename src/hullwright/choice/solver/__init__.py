@@ -5,7 +5,8 @@ from __future__ import annotations
 from hullwright.choice.solver.check import check
 from hullwright.choice.solver.curve import curve
 from hullwright.choice.solver.effort import Effort, Progress
+from hullwright.choice.solver.explain import Explanation, explain
 from hullwright.choice.solver.ledger import bill
 from hullwright.choice.solver.solving import Engine, solve
 
-__all__ = ["Effort", "Engine", "Progress", "bill", "check", "curve", "solve"]
+__all__ = ["Effort", "Engine", "Explanation", "Progress", "bill", "check", "curve", "explain", "solve"]

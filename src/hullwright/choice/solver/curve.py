@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from hullwright.choice.instance import Answer, Goal, Instance, Limits
-from hullwright.choice.solver.effort import Effort, effort_of
+from hullwright.choice.solver.effort import CURVE, Effort, effort_of
 from hullwright.choice.solver.ledger import bill, within
 from hullwright.choice.solver.solving import Engine, solve
 
@@ -20,7 +20,7 @@ def curve(
     goal: Goal,
     *,
     points: int = 21,
-    effort: Effort | str = "quick",
+    effort: Effort | str = CURVE,
     engine: Engine = "own",
 ) -> list[Point]:
     """Best plan at budgets from the cheapest allowed plan to where nothing improves any more.

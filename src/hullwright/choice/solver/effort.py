@@ -36,6 +36,7 @@ class Effort:
 
 QUICK = Effort(nodes=40, beams=6, mip_nodes=1, gap=1e-3)
 NORMAL = Effort()
+CURVE = Effort(nodes=300, beams=40, mip_nodes=1, gap=5e-3)
 THOROUGH = Effort(nodes=4000, beams=300)
 
 LEVELS = {"quick": QUICK, "normal": NORMAL, "thorough": THOROUGH}

@@ -47,11 +47,15 @@ def solve_own(
     if not plain(instance, limits):
         pick, bound = solve_tied(instance, limits, goal, work) if fits(instance) else (None, -np.inf)
         plan = None if pick is None else bill(instance, pick)
-        return Outcome(plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done)
+        return Outcome(
+            plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done
+        )
     if instance.runs > LARGE and limits.products is None:
         pick, bound = solve_large(instance, limits, goal, work)
         plan = None if pick is None else bill(instance, pick)
-        return Outcome(plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done)
+        return Outcome(
+            plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done
+        )
     form = make_form(instance, limits, goal, Part(np.arange(instance.runs, dtype=np.int64)))
     known = None if start is None else plan_of(form, _options(form, start.pick))
     tree = Tree(form, work, known)

@@ -137,7 +137,9 @@ class Faces:
             sums[s] = sums[s ^ (1 << k)] + setup[:, k]
         parts = [
             np.where(
-                (n == 0) | (coat >= 0), self._scene(value, mask) + sums + np.where(coat >= 0, coats[coat], 0.0), NEVER
+                (n == 0) | (coat >= 0),
+                self._scene(value, mask) + sums + np.where(coat >= 0, coats[coat], 0.0),
+                NEVER,
             )
             if len(coats)
             else self._scene(value, mask) + sums

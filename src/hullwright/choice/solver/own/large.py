@@ -59,9 +59,7 @@ class Table:
         return table
 
 
-def solve_large(
-    instance: Instance, limits: Limits, goal: Goal, work: Work
-) -> tuple[Ints | None, float]:
+def solve_large(instance: Instance, limits: Limits, goal: Goal, work: Work) -> tuple[Ints | None, float]:
     """Solve a question of many runs.
 
     Parameters
@@ -136,7 +134,9 @@ def settle(instance: Instance, limits: Limits, goal: Goal, price: Floats) -> Set
     return Settled(key, _undecided(value, least), bound)
 
 
-def _parts(instance: Instance, limits: Limits, goal: Goal, price: Floats) -> tuple[Floats, Floats, tuple[float, float]]:
+def _parts(
+    instance: Instance, limits: Limits, goal: Goal, price: Floats
+) -> tuple[Floats, Floats, tuple[float, float]]:
     """Value of each option as base + scale · pull, and what is taken off the sum: scale · fill[0] + fill[1]."""
     rows = limit_rows(instance, limits, goal)
     p = len(instance.price)

@@ -16,7 +16,9 @@ class Meetings:
         at = np.maximum(form.rows, 0)
         self.pairs = instance.meet
         self.any = len(instance.meet) > 0
-        self.material = np.where(form.rows >= 0, instance.material[at], -1) if self.any else np.zeros_like(form.rows)
+        self.material = (
+            np.where(form.rows >= 0, instance.material[at], -1) if self.any else np.zeros_like(form.rows)
+        )
         self.clash = instance.clash | instance.clash.T
         self.unknown = instance.unknown | instance.unknown.T
         self.most = limits.unknown_meetings
@@ -33,7 +35,9 @@ class Meetings:
         if self.most is None or not self.unknown.size:
             return [int(n) for n in bad]
         unknown = np.flatnonzero(real & self.unknown[a, b])
-        return [int(n) for n in bad] + [int(n) for n in (unknown if len(unknown) > self.most else unknown[:0])]
+        return [int(n) for n in bad] + [
+            int(n) for n in (unknown if len(unknown) > self.most else unknown[:0])
+        ]
 
     def over(self, option: Ints) -> int:
         """How many meetings of unknown pairs are too many."""
@@ -83,24 +87,55 @@ class Meetings:
         return [int(n) for n in np.flatnonzero((a >= 0) & (b >= 0) & self.clash[a, b])]
 
     def yielding(self, option: Ints, value: Floats, ban: NDArray[np.bool_]) -> bool:
-        """At each failing meeting bar the side that loses less; False where no side can yield."""
-        left = self.over(option)
-        bad = set(self.failing_pairs(option)) if self.clash.any() else set[int]()
-        todo: list[tuple[float, int, int]] = []
-        for n in self.failing(option):
-            sides = []
-            for run in self.pairs[n].tolist():
-                here = self.material[run] == self.material[run, option[run]]
-                sides.append((_regret(np.where(ban[run], NEVER, value[run]), here), run, n))
-            todo.append(min(sides))
-        found = False
-        for loss, run, n in sorted(todo):
-            if loss >= NEVER / 2 or (n not in bad and left <= 0):
-                continue
-            left -= n not in bad
+        """At failing meetings bar the runs that lose least for what they mend; False where none can yield.
+
+        Parameters
+        ----------
+        option : ndarray (R,)
+            A plan.
+        value : ndarray (R, O)
+            Value of each option at the multipliers.
+        ban : ndarray (R, O) of bool
+            Barred options; more are added.
+        """
+        option, found = option.copy(), False
+        for _ in range(len(self.pairs) + 1):
+            failing = self.failing(option)
+            bad = set(self.failing_pairs(option)) if self.clash.any() else set[int]()
+            if not failing or (not bad and self.over(option) <= 0):
+                break
+            runs = sorted({int(r) for n in failing for r in self.pairs[n]})
+            loss, run, to = min(self._loss(r, option, (value, ban), failing) for r in runs)
+            if loss >= NEVER / 2:
+                break
             ban[run] |= self.material[run] == self.material[run, option[run]]
-            found = True
+            option[run], found = to, True
         return found
+
+    def _loss(
+        self, run: int, option: Ints, how: tuple[Floats, NDArray[np.bool_]], failing: list[int]
+    ) -> tuple[float, int, int]:
+        """What a run loses for each meeting it mends by its best other material, and the option it takes."""
+        value, ban = how
+        here = self.material[run]
+        mends = sum(run in self.pairs[n] for n in failing)
+        around = self.pairs[(self.pairs == run).any(axis=1)]
+        others = np.where(around[:, 0] == run, around[:, 1], around[:, 0])
+        beside = self.material[others, option[others]]
+        beside = beside[beside >= 0]
+        fails = np.zeros(len(here))
+        for material in beside.tolist():
+            fails += (here >= 0) & self.clash[np.maximum(here, 0), material]
+            if self.most is not None:
+                fails += 0.5 * ((here >= 0) & self.unknown[np.maximum(here, 0), material])
+        lost = value[run] - value[run, option[run]]
+        lost = np.where(
+            ban[run] | (here == here[option[run]]) | (value[run] >= NEVER / 2), NEVER, np.maximum(lost, 0.0)
+        )
+        mended = np.maximum(mends - fails, 0.01)
+        score = np.where(lost < NEVER / 2, (lost + 1e-9) / mended, NEVER)
+        to = int(score.argmin())
+        return float(score[to]), run, to
 
 
 def _regret(value: Floats, without: NDArray[np.bool_]) -> float:

@@ -20,6 +20,7 @@ from hullwright.choice.solver.own.line import EPS, SLACK, Line, X, Y
 _FEASIBLE = 1e-8
 _STEPS = 400
 _PIVOT = 1e-5
+_STEEP = 1e12
 
 
 @dataclass(slots=True)
@@ -123,7 +124,7 @@ class Program:
         self.every = np.arange(form.runs)
         self.banned = set(box.ban)
         self.barred = np.array(box.ban, dtype=np.int64).reshape(-1, 2).T
-        self.steps = 0
+        self.steps = self.stalled = 0
         self._restart()
 
     def _restart(self) -> None:
@@ -221,6 +222,8 @@ class Program:
                 return Relaxed(np.inf, self.price, self._packs(), self.basis, steps=self.steps)
             if self.steps % 8 == 0 and np.isfinite(cutoff) and self._bound() > cutoff:
                 break
+        if self.stalled:
+            return Relaxed(self._bound(), self.price, self.box.low.copy(), self.basis, steps=self.steps)
         return Relaxed(
             self._bound(), self.price, self._packs(), self.basis, self._split() if fits else {}, self.steps
         )
@@ -279,10 +282,16 @@ class Program:
     def _step(self, spot: int, gap: float) -> bool:
         """Let one working variable go to its end; another takes its place. False where nothing stops the way."""
         way = self.inverse[spot] * (1.0 if gap > 0 else -1.0)
+        if (
+            not float(np.abs(way).max()) < _STEEP
+        ):  # the columns have become dependent: the bound so far stands
+            self.steps = self.stalled = _STEPS
+            return True
         slope = (self.flat @ way).reshape(self.form.cost.shape)
         slope = slope - slope[self.every, self.basis.key][:, None]
         end = Line(self, way, slope).search(abs(gap)) or Line(self, way, slope, leap=False).search(abs(gap))
         if end is None:
+            self._shoot(way, slope)
             return False
         length, entering, flips, turned = end
         self._leave(spot, above=gap < 0)
@@ -299,6 +308,18 @@ class Program:
         self._exchange(spot)
         return True
 
+    def _shoot(self, way: Floats, slope: Floats) -> None:
+        """Nothing stops the way: go a good step along it, so that the multipliers say which rows lack room."""
+        pull = np.abs(slope[self.form.cost < NEVER / 2])
+        some = pull[pull > EPS]
+        cost = np.abs(self.form.cost[self.form.cost < NEVER / 2])
+        size = (
+            float(cost.mean()) / float(some.mean())
+            if len(some)
+            else float(cost.mean()) / max(float(np.abs(way).max()), 1e-6)
+        )
+        self.price = self.price + 0.5 * size * way
+
     def _exchange(self, spot: int) -> None:
         """Bring the inverse up to date after one column was exchanged."""
         step = self.inverse @ self._column(spot)
@@ -310,7 +331,7 @@ class Program:
         self.inverse -= step[:, None] * row
         self.inverse[spot] = row
 
-    def outlook(self, product: int, packs: float) -> tuple[float, float]:
+    def outlook(self, product: int, packs: float) -> list[tuple[float, Floats]]:
         """Bounds of the two boxes on either side of a fraction of packs, after one step each.
 
         Parameters
@@ -322,13 +343,13 @@ class Program:
 
         Returns
         -------
-        (float, float)
-            Valid bounds with at most ⌊packs⌋, and with at least ⌈packs⌉; inf where nothing fits.
+        list of (float, ndarray)
+            Valid bound and its multipliers with at most ⌊packs⌋, and with at least ⌈packs⌉; inf where nothing fits.
         """
         spot = next(
             n for n, kind in enumerate(self.basis.kind) if kind == Y and self.basis.who[n][0] == product
         )
-        ends: list[float] = []
+        ends: list[tuple[float, Floats]] = []
         for sign in (-1.0, 1.0):
             low, high = self.box.low.copy(), self.box.high.copy()
             if sign < 0:
@@ -341,8 +362,9 @@ class Program:
             gap = (low[product] - packs) if sign > 0 else (packs - high[product])
             end = Line(self, way, slope).search(gap)
             price = self.price if end is None else np.maximum(self.price + end[0] * way, 0.0)
-            ends.append(np.inf if end is None else bound_at(self.form, price, Box(low, high, self.box.ban)))
-        return ends[0], ends[1]
+            box = Box(low, high, self.box.ban)
+            ends.append((np.inf if end is None else bound_at(self.form, price, box), price))
+        return ends
 
     def _leave(self, spot: int, *, above: bool) -> None:
         if self.basis.kind[spot] == Y:

@@ -17,9 +17,10 @@ from hullwright.choice.solver.own.meetings import Meetings
 from hullwright.choice.solver.own.simplex import Box, Program, Relaxed, first_basis
 from hullwright.choice.solver.own.tree import Plan, Tree, Work, plan_of
 
-_ROUNDS = 8
+_ROUNDS = 12
 _YIELDS = 12
 _TRIALS = 24
+_RENEWALS = 4
 
 
 class Tied:
@@ -42,19 +43,49 @@ class Tied:
         if way is None:
             return
         way = self._improve(way)
-        tree = self._search(way, outer=True, share=0.5)
-        self.bound = max(self.bound, tree.bound)
-        for _ in range(3):
-            better = self._settle(tree, way)
+        for share in (1.0, 0.5, 0.5):
+            self._yield(way)
+            better = self._settle(self._search(way, share), way)
             if better is None:
                 break
             way = better
-            tree = self._search(way, outer=False, share=0.2)
+        self._prove(way)
+
+    def _yield(self, way: Ints) -> None:
+        """Let sides yield in the linear program alone, as long as its best options meet badly."""
+        for _ in range(_YIELDS if self.meetings.any else 0):
+            form, relaxed = self._relaxed(way)
+            if not np.isfinite(relaxed.bound):
+                return
+            value = self._values(form, np.maximum(relaxed.price, 0.0))
+            if not self.meetings.yielding(relaxed.basis.key, value, self.ban):
+                return
+
+    def _prove(self, way: Ints) -> None:
+        """Tree for the bound alone: boxes are bounded by all ways."""
+        form = replace(self._form(way), used=frozenset(), cost=self.faces.restrict(way).cost)
+        work = Work(self.work.nodes, 0, self.work.gap)
+        tree = Tree(form, work, self.plan, outer=self.outer)
+        tree.renew = self._renew
+        tree.run()
+        self.work.done += work.done
+        self.bound = max(self.bound, tree.bound if self.plan is None else min(tree.bound, self.plan.value))
+
+    def _renew(self, box: Box, price: Floats) -> tuple[Program, Relaxed]:
+        """Ways that reach a box: dearer rows until what the ways take fits."""
+        price = np.maximum(price, 0.0)
+        for n in range(_RENEWALS):
+            form = self.faces.restrict(self.faces.ways(price).best)
+            program = Program(form, first_basis(form), box)
+            result = program.solve()
+            if np.isfinite(result.bound):
+                break
+            price = 0.5 * price + 2.0**n * np.maximum(program.price, 0.0)
+        return program, result
 
     def outer(self, price: Floats, box: Box) -> float:
         """Bound of all ways and plans at some multipliers."""
-        form = self.form
-        value = form.cost + (form.need.reshape(form.cost.size, len(price)) @ price).reshape(form.cost.shape)
+        value = self._values(self.form, price)
         extra, off = self.meetings.prices(value)
         return self.faces.bound(price, box, extra) - off if off else self.faces.bound(price, box)
 
@@ -68,7 +99,12 @@ class Tied:
         if form.most is None:
             return form
         coats = [self.faces.scene_coat[w // self.faces.sets][f] for f, w in enumerate(way.tolist())]
-        used = {int(p) for c in coats if c >= 0 for p in np.flatnonzero(self.faces.coat_need[c, : form.products] > 0)}
+        used = {
+            int(p)
+            for c in coats
+            if c >= 0
+            for p in np.flatnonzero(self.faces.coat_need[c, : form.products] > 0)
+        }
         return replace(form, used=frozenset(used))
 
     def _root(self) -> Ints | None:
@@ -77,12 +113,15 @@ class Tied:
         start = Program(plain, first_basis(plain), self.box).solve()
         price = np.maximum(start.price, 0.0)
         best: tuple[float, Ints] | None = None
+        push = 1.0
         for _ in range(_ROUNDS):
             way = self.faces.ways(price).best
             _, relaxed = self._relaxed(way)
             if not np.isfinite(relaxed.bound):
-                price = price * 1.4
+                price = 0.5 * price + push * np.maximum(relaxed.price, 0.0)
+                push = min(2.0 * push, 8.0)
                 continue
+            push = 1.0
             if best is None or relaxed.bound < best[0]:
                 best = relaxed.bound, way
             now = np.maximum(relaxed.price, 0.0)
@@ -111,14 +150,10 @@ class Tied:
                 way, value = trial, relaxed.bound
         return way
 
-    def _search(self, way: Ints, *, outer: bool, share: float) -> Tree:
+    def _search(self, way: Ints, share: float) -> Tree:
         """Search the runs within the ways; keep what is a plan."""
-        form = self._form(way)
         work = Work(max(6, int(share * self.work.nodes)), max(3, int(share * self.work.beams)), self.work.gap)
-        if outer:
-            tree = Tree(replace(form, used=frozenset()), work, outer=self.outer)
-        else:
-            tree = Tree(form, work)
+        tree = Tree(self._form(way), work)
         tree.run()
         self.work.done += work.done
         if tree.plan is not None:
@@ -153,22 +188,26 @@ class Tied:
             value = self._value(tree)
             if not self.meetings.yielding(option, value, self.ban):
                 return None
-            tree = self._search(way, outer=False, share=0.1)
+            tree = self._search(way, 0.3)
         if self.plan is None:
             return None
         used = self.faces.way_of(self.plan.option)
         return used if np.any(used != way) else None
 
     def _value(self, tree: Tree) -> Floats:
-        price = np.maximum(tree.root.price if tree.root is not None else self.price, 0.0)
-        form = tree.form
-        value: Floats = form.cost + (form.need.reshape(form.cost.size, len(price)) @ price).reshape(form.cost.shape)
+        return self._values(
+            tree.form, np.maximum(tree.root.price if tree.root is not None else self.price, 0.0)
+        )
+
+    def _values(self, form: Form, price: Floats) -> Floats:
+        """Value of each option of a form at some multipliers."""
+        value: Floats = form.cost + (form.need.reshape(form.cost.size, len(price)) @ price).reshape(
+            form.cost.shape
+        )
         return value
 
 
-def solve_tied(
-    instance: Instance, limits: Limits, goal: Goal, work: Work
-) -> tuple[Ints | None, float]:
+def solve_tied(instance: Instance, limits: Limits, goal: Goal, work: Work) -> tuple[Ints | None, float]:
     """Solve a question with set-ups, coats or meetings.
 
     Parameters
@@ -189,4 +228,3 @@ def solve_tied(
         return None, tied.bound
     rows: Ints = tied.form.rows[np.arange(tied.form.runs), tied.plan.option]
     return rows, tied.bound
-

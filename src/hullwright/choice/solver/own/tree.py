@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import heapq
 import itertools
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -24,6 +25,7 @@ _WHOLE = 1e-6
 _TRIALS = 3
 _SPARED = (0.2, 1.0)
 _MIXED = 10
+_CHOICES = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,10 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
     need = form.need[every, option].sum(axis=0)
     p = form.products
     packs = np.maximum(np.ceil(need[:p] - form.room[:p] - PACK_TOLERANCE), form.low)
-    if np.any(packs > form.high) or (form.most is not None and len(form.used.union(np.flatnonzero(need[:p] > PACK_TOLERANCE).tolist())) > form.most):
+    if np.any(packs > form.high) or (
+        form.most is not None
+        and len(form.used.union(np.flatnonzero(need[:p] > PACK_TOLERANCE).tolist())) > form.most
+    ):
         return None
     need = need + form.pack_need.T @ packs
     if np.any(need[p:] > form.room[p:] + LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))):
@@ -72,6 +77,8 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
 
 # Valid bound of some multipliers in a box, where the form holds only a part of all plans.
 Outer = Callable[[Floats, Box], float]
+# Another part of all plans for a box that the form's part does not reach, and its program solved.
+Renew = Callable[[Box, Floats], tuple[Program, Relaxed]]
 
 
 class Pool:
@@ -109,6 +116,7 @@ class Pool:
 class _Node:
     box: Box
     basis: Basis
+    form: Form
 
 
 class Tree:
@@ -127,6 +135,7 @@ class Tree:
         self.floor = np.inf
         self.least = -np.inf  # a bound known from elsewhere: where the plan is near it, all is done
         self.progress: Progress | None = None
+        self.renew: Renew | None = None
 
     @property
     def value(self) -> float:
@@ -147,13 +156,15 @@ class Tree:
     def run(self) -> None:
         """Search until proved or the work is used up."""
         self.floor = np.inf  # least bound of the boxes that were closed for the gap's sake
-        self._push(-np.inf, self._counted(Box(self.form.low, self.form.high, on=self.form.used)), first_basis(self.form))
+        basis = first_basis(self.form)
+        for box in self._roots():
+            self._push(-np.inf, box, basis, self.form)
         while self.heap and self.work.done < self.work.nodes and self.cutoff > self.least:
             bound, _, node = heapq.heappop(self.heap)
             if self.pool.base and not node.box.ban:
                 lifted = self.pool.bound(node.box.low, node.box.high)
                 if lifted > bound + 1e-12 and self.heap and lifted > self.heap[0][0]:
-                    self._push(lifted, node.box, node.basis)
+                    self._push(lifted, node.box, node.basis, node.form)
                     continue
                 bound = max(bound, lifted)
             if bound >= self.cutoff:
@@ -165,16 +176,36 @@ class Tree:
             ):
                 break
 
-    def _push(self, bound: float, box: Box, basis: Basis) -> None:
+    def _roots(self) -> list[Box]:
+        """All packs there are; under a limit on products, each choice of so many of them."""
+        form = self.form
+        box = self._counted(Box(form.low, form.high, on=form.used))
+        there = [
+            p for p in range(form.products) if (form.high[p] > 0 or form.room[p] > 0) and p not in form.used
+        ]
+        free = 0 if form.most is None else form.most - len(form.used)
+        if form.most is None or len(there) <= free or free < 1 or math.comb(len(there), free) > _CHOICES:
+            return [box]
+        boxes: list[Box] = []
+        for chosen in itertools.combinations(there, free):
+            part = box
+            for p in set(there) - set(chosen):
+                part = self._off(part, p)
+            boxes.append(replace(part, on=form.used | frozenset(chosen)))
+        return boxes
+
+    def _push(self, bound: float, box: Box, basis: Basis, form: Form) -> None:
         if bound >= self.cutoff:
             self.floor = min(self.floor, bound)
         else:
-            heapq.heappush(self.heap, (bound, next(self.count), _Node(box, basis)))
+            heapq.heappush(self.heap, (bound, next(self.count), _Node(box, basis, form)))
 
     def _open(self, bound: float, node: _Node) -> None:
-        program = Program(self.form, node.basis, node.box)
+        program = Program(node.form, node.basis, node.box)
         result = program.solve(self.cutoff)
         self.work.done += 1
+        if not np.isfinite(result.bound) and self.renew is not None:
+            program, result = self.renew(node.box, program.price)
         if self.root is None:
             self.root = result
         if not np.isfinite(result.bound):
@@ -195,17 +226,21 @@ class Tree:
         away = np.abs(result.packs - np.round(result.packs))
         many = self._many(result, box)
         if many is not None:
-            self._push(bound, self._off(box, many), result.basis)
-            self._push(bound, self._on(box, many), result.basis)
+            self._push(bound, self._off(box, many), result.basis, program.form)
+            self._push(bound, self._on(box, many), result.basis, program.form)
         elif away.max(initial=0.0) > _WHOLE:
-            p, under, over = self._fork(program, result, away)
+            p, ends = self._fork(program, result, away)
             packs = result.packs[p]
             high, low = box.high.copy(), box.low.copy()
             high[p], low[p] = np.floor(packs), np.ceil(packs)
-            if self.outer is not None:  # what one step promises holds for the form's part of all plans only
-                under = over = bound
-            self._push(max(bound, under), replace(box, high=high), result.basis)
-            self._push(max(bound, over), replace(box, low=low), result.basis)
+            for side, (promised, price) in zip(
+                (replace(box, high=high), replace(box, low=low)), ends, strict=True
+            ):
+                if (
+                    self.outer is not None
+                ):  # what one step promises holds for the form's part of all plans only
+                    promised = self.outer(np.maximum(price, 0.0), side)
+                self._push(max(bound, promised), side, result.basis, program.form)
         elif self.outer is not None:
             self.floor = min(self.floor, bound)
         elif result.split:
@@ -216,14 +251,18 @@ class Tree:
                 self.plan = plan
             self.floor = min(self.floor, bound)
 
-    def _fork(self, program: Program, result: Relaxed, away: Floats) -> tuple[int, float, float]:
+    def _fork(
+        self, program: Program, result: Relaxed, away: Floats
+    ) -> tuple[int, list[tuple[float, Floats]]]:
         """Product to branch on: the one whose two sides promise the best bounds after one step."""
-        best = (-np.inf, 0, -np.inf, -np.inf)
+        best, chosen = -np.inf, (0, list[tuple[float, Floats]]())
+        most = self.cutoff if np.isfinite(self.cutoff) else NEVER
         for p in np.flatnonzero(away > _WHOLE).tolist():
-            under, over = program.outlook(p, float(result.packs[p]))
-            gains = sorted(min(end, self.cutoff) - result.bound for end in (under, over))
-            best = max(best, (gains[0] + 0.2 * gains[1], p, under, over))
-        return best[1], best[2], best[3]
+            ends = program.outlook(p, float(result.packs[p]))
+            gains = sorted(min(end, most) - result.bound for end, _ in ends)
+            if gains[0] + 0.2 * gains[1] > best:
+                best, chosen = gains[0] + 0.2 * gains[1], (p, ends)
+        return chosen
 
     def _branch_run(self, bound: float, result: Relaxed, box: Box) -> None:
         run, shares = max(result.split.items(), key=lambda item: -max(item[1].values()))
@@ -231,8 +270,8 @@ class Tree:
         others = tuple(
             (run, o) for o in range(self.form.cost.shape[1]) if o != option and (run, o) not in box.ban
         )
-        self._push(bound, replace(box, ban=(*box.ban, (run, option))), result.basis)
-        self._push(bound, replace(box, ban=box.ban + others), result.basis)
+        self._push(bound, replace(box, ban=(*box.ban, (run, option))), result.basis, self.form)
+        self._push(bound, replace(box, ban=box.ban + others), result.basis, self.form)
 
     def _many(self, result: Relaxed, box: Box) -> int | None:
         """Product to decide on where more are used than may be; None where they are few enough."""
@@ -241,7 +280,7 @@ class Tree:
             return None
         use = self._use(result)
         used = [p for p in np.flatnonzero(use > _WHOLE).tolist() if p not in box.on]
-        if len(used) + len(box.on) <= form.most:
+        if not used or len(used) + len(box.on) <= form.most:
             return None
         price = result.price[: form.products]
         return min(used, key=lambda p: (price[p] * use[p], p))
