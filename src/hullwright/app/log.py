@@ -27,7 +27,7 @@ from hullwright.store.table import MOST_BYTES, export_csv, import_csv
 
 _OWN_WAYS = {"release": "release", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
 
-_CHECKED = frozenset({"hole sealed", "comb", "covered", "mended"})  # against what is in the store already
+CHECKED = frozenset({"hole sealed", "comb", "covered", "mended"})  # against what is in the store already
 
 
 @dataclass(frozen=True, slots=True)
@@ -411,12 +411,18 @@ def write(
         stamp = Stamp(author, f"desk {platform.node()}"[:200], now, seen + 1, seen)
         draft = Entry(str(uuid.uuid4()), kind, stamp, spot or Spot(), dict(what), supersedes)
         entry = check(entry_from_json(draft.to_json()))
-        if kind in _CHECKED:
-            _check_against(entry, list_entries(store, log.house))
+        if kind in CHECKED:
+            check_against(entry, list_entries(store, log.house))
         return Added(log, append(store, log.house, entry, Sending(now, now)))
 
 
-def _check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
+def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
+    """Check an entry against what is in the store already: what it seals, mends or covers must be there.
+
+    Raises
+    ------
+    InputError
+    """
     if entry.kind == "hole sealed":
         check_seal(entry, entries)
     elif entry.kind == "comb":

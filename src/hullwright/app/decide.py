@@ -1,0 +1,63 @@
+"""A person's own decision on a run: kept in the building file, where the command line reads it too."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hullwright.app.edit import change, remove
+from hullwright.app.house import House
+from hullwright.errors import InputError, Problem, Where
+
+
+def decisions(house: House) -> list[dict[str, str]]:
+    """Give the decisions of a file in its order."""
+    return [
+        {"method": one.method, "product": one.product, "face": one.face, "kind": one.kind, "run": one.run}
+        for one in house.building.aim.fixed
+    ]
+
+
+def keep(house: House, text: str, run: str, method: str, product: str = "") -> str:
+    """Decide a run; a decision on that run that is there already is replaced.
+
+    Parameters
+    ----------
+    house : House
+        As the text states it.
+    text : str
+        Building file.
+    run, method, product : str
+
+    Returns
+    -------
+    str
+        The new text.
+
+    Raises
+    ------
+    InputError
+        Where there is no such run.
+    """
+    if all(one.id != run for one in house.joints.runs):
+        raise InputError("there is no such run", [Problem("unknown run", Where(key="run"), run[:200])])
+    there = decisions(house)
+    wanted: dict[str, Any] = {"run": run, "method": method, **({"product": product} if product else {})}
+    number = next((k for k, one in enumerate(there) if one["run"] == run), len(there))
+    if number == len(there) == 0:
+        return change(text, "aim.fixed", [wanted])
+    return change(text, f"aim.fixed[{number}]", wanted)
+
+
+def undo(house: House, text: str, run: str) -> str:
+    """Take the decision on a run out again.
+
+    Raises
+    ------
+    InputError
+        Where there is none on that run alone.
+    """
+    number = next((k for k, one in enumerate(decisions(house)) if one["run"] == run), None)
+    if number is None:
+        problem = Problem("no decision on that run alone is in the file", Where(key="run"), run[:200])
+        raise InputError("there is nothing to undo", [problem])
+    return remove(text, f"aim.fixed[{number}]")

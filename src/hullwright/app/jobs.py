@@ -1,0 +1,313 @@
+"""Long works of a service: one after the other, in processes of their own, kept on disk so that a restart loses none."""
+
+from __future__ import annotations
+
+import json
+import queue
+import shutil
+import subprocess
+import sys
+import threading
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+
+from hullwright.app.heads import head
+from hullwright.app.refusals import TooManyError, UnknownError
+from hullwright.app.shelf import Place, Shelf, write_whole
+from hullwright.app.worker import answer, progress_json
+
+MOST_WAITING: Final = 20
+KEPT: Final = 4
+"""Finished works of each sort that are kept for a house."""
+PATIENCE: Final = 20.0
+"""Seconds that a work gets to hand over its best plan after it was told to stop."""
+OPEN: Final = frozenset({"waiting", "running"})
+
+
+@dataclass
+class Job:
+    """One long work.
+
+    Parameters
+    ----------
+    id, house, kind, state, hash : str
+    ask : dict
+    asked_at : str
+    error : dict or None
+    restarted : int
+        How often the service was restarted in the middle of it.
+    """
+
+    id: str
+    house: str
+    kind: str
+    state: str
+    hash: str
+    ask: dict[str, Any]
+    asked_at: str
+    error: dict[str, Any] | None = None
+    restarted: int = 0
+    progress: dict[str, Any] | None = None
+    stop: threading.Event = field(default_factory=threading.Event)
+
+    def stored(self) -> dict[str, Any]:
+        """Give what is kept on disk."""
+        keys = ("id", "house", "kind", "state", "hash", "ask", "asked_at", "error", "restarted")
+        return {key: getattr(self, key) for key in keys}
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the work as it stands."""
+        shown = {key: value for key, value in self.ask.items() if key != "labels"}
+        return head("job") | self.stored() | {"ask": shown, "progress": self.progress, "cautions": []}
+
+
+class Jobs:
+    """Queue of long works.
+
+    Parameters
+    ----------
+    root : Path
+        Folder in which they are kept.
+    shelf : Shelf
+    apart : bool
+        In processes of their own; else in the queue's thread.
+    """
+
+    def __init__(self, root: Path, shelf: Shelf, *, apart: bool = True) -> None:
+        self.root, self.shelf, self.apart = root, shelf, apart
+        self._jobs: dict[str, Job] = {}
+        self._queue: queue.Queue[str | None] = queue.Queue()
+        self._lock = threading.RLock()
+        self._process: subprocess.Popen[str] | None = None
+        self._closing = False
+        self._take_up()
+        self._thread = threading.Thread(target=self._serve, name="long work", daemon=True)
+        self._thread.start()
+
+    def ask(self, place: Place, kind: str, ask: Mapping[str, Any]) -> Job:
+        """Ask for a work; the same question on the same file is not worked out twice.
+
+        Raises
+        ------
+        TooManyError
+            Where too many works wait.
+        """
+        text = self.shelf.text(place)
+        asked = dict(ask)
+        with self._lock:
+            for job in self.of(place.id):
+                same = (job.kind, job.hash, job.ask) == (kind, text.hash, asked)
+                if (
+                    same
+                    and job.state in {*OPEN, "done"}
+                    and (job.state != "done" or self._path(job, "result").exists())
+                ):
+                    return job
+            if sum(job.state in OPEN for job in self._jobs.values()) >= MOST_WAITING:
+                raise TooManyError("too many works wait already", 30.0)
+            job = Job(
+                str(uuid.uuid4()), place.id, kind, "waiting", text.hash, asked, datetime.now(UTC).isoformat()
+            )
+            folder = self.root / job.id
+            folder.mkdir(parents=True)
+            write_whole(folder / "building.yaml", text.text.encode("utf-8"))
+            self._keep(job)
+            self._jobs[job.id] = job
+            self._queue.put(job.id)
+        return job
+
+    def of(self, house: str) -> list[Job]:
+        """Give the works of a house, the last first."""
+        with self._lock:
+            mine = [job for job in self._jobs.values() if job.house == house]
+        return sorted(mine, key=lambda job: job.asked_at, reverse=True)
+
+    def get(self, house: str, name: str) -> Job:
+        """Give a work of a house.
+
+        Raises
+        ------
+        UnknownError
+        """
+        job = self._jobs.get(name)
+        if job is None or job.house != house:
+            raise UnknownError("there is no such work")
+        return job
+
+    def stop(self, house: str, name: str) -> Job:
+        """Stop a work: a plan keeps the best found so far."""
+        job = self.get(house, name)
+        with self._lock:
+            if job.state == "waiting":
+                self._end(job, "stopped")
+            elif job.state == "running":
+                job.stop.set()
+                self._say_stop()
+        return job
+
+    def result(self, house: str, kind: str) -> tuple[Job, dict[str, Any]]:
+        """Give the last answer of a sort for a house.
+
+        Raises
+        ------
+        UnknownError
+            Where there is none yet.
+        """
+        for job in self.of(house):
+            path = self._path(job, "result")
+            if job.kind == kind and job.state not in OPEN and path.exists():
+                return job, json.loads(path.read_text("utf-8"))
+        raise UnknownError(f"no {kind} was made for this house yet")
+
+    def answer(self, house: str, name: str) -> tuple[Job, dict[str, Any]]:
+        """Give the answer of one work.
+
+        Raises
+        ------
+        UnknownError
+            Where it has none (yet).
+        """
+        job = self.get(house, name)
+        path = self._path(job, "result")
+        if job.state in OPEN or not path.exists():
+            raise UnknownError("this work has no answer")
+        return job, json.loads(path.read_text("utf-8"))
+
+    def kept(self, job: Job) -> dict[str, Any]:
+        """Give what was kept beside an answer."""
+        found: dict[str, Any] = json.loads(self._path(job, "kept").read_text("utf-8"))
+        return found
+
+    def plan_file(self, house: str) -> str | None:
+        """Give the file of the last plan of a house that tried nothing; None where there is none."""
+        for job in self.of(house):
+            path = self._path(job, "result")
+            if job.kind == "plan" and job.state not in OPEN and not job.ask.get("fixed") and path.exists():
+                return str(path)
+        return None
+
+    def close(self) -> None:
+        """End the queue; a work in the middle is taken up again at the next start."""
+        self._closing = True
+        self._queue.put(None)
+        process = self._process
+        if process is not None:
+            process.kill()
+        self._thread.join(timeout=10)
+
+    def _take_up(self) -> None:
+        for path in sorted(self.root.glob("*/job.json")):
+            try:
+                job = Job(**json.loads(path.read_text("utf-8")))
+            except (ValueError, TypeError, OSError):
+                continue  # half a folder after a power cut: its question is lost with it, nothing else
+            self._jobs[job.id] = job
+        waiting = sorted(
+            (job for job in self._jobs.values() if job.state in OPEN), key=lambda job: job.asked_at
+        )
+        for job in waiting:
+            job.restarted += job.state == "running"
+            job.state = "waiting"
+            self._keep(job)
+            self._queue.put(job.id)
+
+    def _serve(self) -> None:
+        while (name := self._queue.get()) is not None:
+            job = self._jobs.get(name)
+            if job is None or self._closing:
+                continue
+            with self._lock:
+                if job.state != "waiting":
+                    continue
+                job.state = "running"
+                self._keep(job)
+            self._finish(job, self._work(job))
+
+    def _work(self, job: Job) -> dict[str, Any]:
+        place = self.root / job.id / "building.yaml"
+        question = {
+            "kind": job.kind,
+            "text": place.read_text("utf-8"),
+            "file": f"{job.house}.yaml",
+            "ask": job.ask,
+        }
+        if self.apart:
+            return self._apart(job, question)
+
+        def progress(value: float, bound: float, work: int) -> bool:
+            job.progress = progress_json(value, bound, work)
+            return not job.stop.is_set()
+
+        return answer(question, progress)
+
+    def _apart(self, job: Job, question: dict[str, Any]) -> dict[str, Any]:
+        command = [sys.executable, "-m", "hullwright.app.worker"]
+        pipes: dict[str, Any] = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "encoding": "utf-8"}
+        with subprocess.Popen(command, **pipes) as process:  # noqa: S603 - our own module, no words of a user
+            self._process = process
+            assert process.stdin is not None
+            assert process.stdout is not None
+            process.stdin.write(json.dumps(question) + "\n")
+            process.stdin.flush()
+            if job.stop.is_set():
+                self._say_stop()
+            last: dict[str, Any] = {}
+            for line in process.stdout:
+                last = json.loads(line)
+                job.progress = last.get("progress", job.progress)
+            process.kill()
+        self._process = None
+        return last
+
+    def _say_stop(self) -> None:
+        process = self._process
+        if process is None or process.stdin is None:
+            return
+        try:
+            process.stdin.write("stop\n")
+            process.stdin.flush()
+        except (OSError, ValueError):
+            return  # it has just ended by itself
+        killer = threading.Timer(PATIENCE, process.kill)
+        killer.daemon = True
+        killer.start()
+
+    def _finish(self, job: Job, told: dict[str, Any]) -> None:
+        if self._closing and "result" not in told:
+            return
+        with self._lock:
+            if "result" in told:
+                for name in ("kept", "result"):
+                    write_whole(
+                        self._path(job, name), json.dumps(told[name], ensure_ascii=False).encode("utf-8")
+                    )
+                self._end(job, "stopped" if job.stop.is_set() else "done")
+            elif job.stop.is_set():
+                self._end(job, "stopped")
+            else:
+                nothing = {"kind": "error", "message": "the work ended without an answer", "problems": []}
+                job.error = told.get("error", nothing)
+                self._end(job, "failed")
+            self._forget_old(job)
+
+    def _end(self, job: Job, state: str) -> None:
+        job.state = state
+        self._keep(job)
+
+    def _forget_old(self, last: Job) -> None:
+        done = [job for job in self.of(last.house) if job.kind == last.kind and job.state not in OPEN]
+        for job in done[KEPT:]:
+            self._jobs.pop(job.id, None)
+            shutil.rmtree(self.root / job.id, ignore_errors=True)
+
+    def _keep(self, job: Job) -> None:
+        write_whole(
+            self.root / job.id / "job.json", json.dumps(job.stored(), ensure_ascii=False).encode("utf-8")
+        )
+
+    def _path(self, job: Job, name: str) -> Path:
+        return self.root / job.id / f"{name}.json"

@@ -1,0 +1,247 @@
+"""What else could be done on one run, and which plan of the curve serves a budget."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hullwright import choice
+from hullwright.app.heads import head
+from hullwright.app.house import House
+from hullwright.choice.explain import Weighing
+from hullwright.choice.making import Question
+from hullwright.choice.solver import bill, curve
+from hullwright.choice.solver.ledger import Bill, conflicts, within
+from hullwright.choice.writing import general_cautions, run_plans
+from hullwright.errors import InfeasibleError, InputError, NoAnswerError, Problem, Where
+
+Ints = NDArray[np.int64]
+Labels = Mapping[str, tuple[str, str]]
+"""Method and label of the plan at hand by run."""
+
+
+def question_of(house: House) -> Question:
+    """Put the question of a house: options of every run, limits and goal."""
+    return choice.ask(house.building, house.hull, house.joints, settings=choice.Settings(engine="own"))
+
+
+def pick_of(question: Question, labels: Labels) -> Ints:
+    """Give the option rows of a plan that is known by its labels (R,).
+
+    Parameters
+    ----------
+    question : Question
+    labels : mapping
+        Method and label by run.
+
+    Raises
+    ------
+    NoAnswerError
+        Where the plan is of another version of the house: a run or an option is not there any more.
+    """
+    found: list[int] = []
+    for number, run in enumerate(question.choice.runs):
+        wanted = labels.get(run.id)
+        rows = question.choice.rows(number)
+        row = next((r for r in rows if wanted == _label(question, r)), None)
+        if row is None:
+            raise NoAnswerError(
+                "the plan is not of the house as it stands now",
+                [Problem("its way to seal a run is gone", Where(key=run.id), hint="make the plan anew")],
+            )
+        found.append(row)
+    return np.array(found, dtype=np.int64)
+
+
+def alternatives(question: Question, labels: Labels, run: str) -> dict[str, Any]:
+    """Give every allowed option of a run with what it would change, and the barred ones with their rule.
+
+    Parameters
+    ----------
+    question : Question
+    labels : mapping
+        Plan at hand.
+    run : str
+        Id of the run.
+
+    Returns
+    -------
+    dict
+        Changes of the whole plan: money with whole packs and set-ups, hours, leakage area [cm2], water [L], expected ACH50.
+
+    Raises
+    ------
+    InputError
+        Where there is no such run.
+    """
+    pick = pick_of(question, labels)
+    number = next((k for k, one in enumerate(question.choice.runs) if one.id == run), None)
+    if number is None:
+        raise InputError("there is no such run", [Problem("unknown run", Where(key="run"), run[:200])])
+    table = question.choice
+    weighing = Weighing(table, question.goal, pick)
+    base = bill(table.instance, pick)
+    answer = base.answer(question.goal, 0.0, 0)
+    told = run_plans(table, answer, weighing, question.building, question.catalog)[number]
+    options = [_option(question, pick, base, row, number) for row in table.rows(number)]
+    return head("alternatives") | {
+        "run": run,
+        "kind": told.kind,
+        "face": told.face,
+        "currency": question.building.currency,
+        "why": told.why,
+        "fixed": told.fixed,
+        "options": sorted(options, key=lambda one: (not one["chosen"], bool(one["breaks"]), one["harm"])),
+        "barred": told.to_json()["barred"],
+        "cautions": [caution.to_json() for caution in general_cautions(question.catalog)],
+    }
+
+
+def _option(question: Question, pick: Ints, base: Bill, row: int, run: int) -> dict[str, Any]:
+    table, goal = question.choice, question.goal
+    changed = pick.copy()
+    changed[run] = row
+    after = bill(table.instance, changed)
+    option = table.options[row]
+    rules = {rule.id: rule.text for rule in question.catalog.rules}
+    steps = ("cleaning", "primer", "filler", "blocking")
+    return {
+        "method": option.method,
+        "product": option.product,
+        "label": option.label(question.catalog),
+        "prepared": [step for step in steps if getattr(option, step)],
+        "chosen": bool(row == pick[run]),
+        "money": after.spent - base.spent,
+        "hours": after.hours - base.hours,
+        "air_cm2": after.air - base.air,
+        "water_l": after.water - base.water,
+        "ach50": question.house.ach50(after.air) - question.house.ach50(base.air),
+        "harm": after.value(replace(goal, money=False)) - base.value(replace(goal, money=False)),
+        "advice": [rules[rule] for rule in option.advice],
+        "breaks": _breaks(question, pick, changed, row, run),
+    }
+
+
+def _breaks(question: Question, pick: Ints, changed: Ints, row: int, run: int) -> list[str]:
+    instance = question.choice.instance
+    out = []
+    if row != pick[run] and (instance.coat[row] >= 0 or instance.coat[pick[run]] >= 0):
+        out.append("a whole-face coat is taken for the whole face or not at all: keep it and plan again")
+    if conflicts(instance.clash, instance, changed) > conflicts(instance.clash, instance, pick):
+        out.append(
+            "its material would meet one that is known to fail with it: the neighbours must change too"
+        )
+    limit = question.limits.budget
+    after, before = bill(instance, changed).spent, bill(instance, pick).spent
+    if not within(after, limit) and after > before:
+        out.append("it goes above the budget: plan again to make room elsewhere")
+    return out
+
+
+def _label(question: Question, row: int) -> tuple[str, str]:
+    option = question.choice.options[row]
+    return option.method, option.label(question.catalog)
+
+
+def archive(
+    question: Question, points: int, at_hand: Sequence[Ints] = ()
+) -> tuple[list[dict[str, Any]], dict[str, Any]]:
+    """Draw the curve and keep the plan behind each point.
+
+    Parameters
+    ----------
+    question : Question
+    points : int
+    at_hand : sequence of ndarray (R,)
+        More plans to know.
+
+    Returns
+    -------
+    tuple
+        Points as ``curve`` gives them, and the plans: ``labels``, ``methods``, ``runs`` and for each plan its sums and options.
+    """
+    instance, goal, house = question.choice.instance, question.goal, question.house
+    limits = replace(question.limits, budget=float("inf"))
+    found = curve(instance, limits, goal, points=points, engine="own")
+    rows: list[dict[str, Any]] = []
+    names: dict[tuple[str, str], int] = {}
+    plans: list[dict[str, Any]] = []
+    for budget, answer in found:
+        totals = bill(instance, answer.pick)
+        sums = {
+            "spent": answer.spent,
+            "objective": answer.value,
+            "ach50": house.ach50(totals.air),
+            "water_l": totals.water,
+        }
+        rows.append({"budget": budget, "bound": answer.bound, **sums})
+        plans.append({**sums, "hours": totals.hours, "label": _numbers(question, answer.pick, names)})
+    for pick in at_hand:
+        totals = bill(instance, pick)
+        sums = {
+            "spent": totals.spent,
+            "objective": totals.value(goal),
+            "ach50": house.ach50(totals.air),
+            "water_l": totals.water,
+        }
+        plans.append({**sums, "hours": totals.hours, "label": _numbers(question, pick, names)})
+    runs = [run.id for run in question.choice.runs]
+    return rows, {"labels": [list(name) for name in names], "runs": runs, "plans": plans}
+
+
+def _numbers(question: Question, pick: Ints, names: dict[tuple[str, str], int]) -> list[int]:
+    return [names.setdefault(_label(question, int(row)), len(names)) for row in pick]
+
+
+def at_budget(kept: Mapping[str, Any], budget: float, labels: Labels | None) -> dict[str, Any]:
+    """Give the best kept plan that a budget pays for.
+
+    Parameters
+    ----------
+    kept : mapping
+        Plans as :func:`archive` keeps them.
+    budget : float
+        Money.
+    labels : mapping or None
+        Plan at hand, to tell what changes.
+
+    Raises
+    ------
+    InfeasibleError
+        Where the cheapest plan costs more; says by how much.
+
+    Examples
+    --------
+    >>> kept = {"labels": [["tape", "Tape"], ["liquid", "Liquid"]], "runs": ["r1"], "plans": [
+    ...     {"spent": 10.0, "objective": 5.0, "hours": 1.0, "ach50": 1.0, "water_l": 0.0, "label": [0]},
+    ...     {"spent": 20.0, "objective": 3.0, "hours": 2.0, "ach50": 0.6, "water_l": 0.0, "label": [1]}]}
+    >>> at_budget(kept, 15.0, {"r1": ("liquid", "Liquid")})["changed"], at_budget(kept, 25.0, None)["spent"]
+    ([0], 20.0)
+    """
+    paid = [plan for plan in kept["plans"] if within(plan["spent"], budget)]
+    if not paid:
+        least = min(plan["spent"] for plan in kept["plans"])
+        problem = Problem(
+            "below the cheapest allowed plan", Where(key="budget"), f"{budget:,.0f}", f"{least:,.0f} or more"
+        )
+        raise InfeasibleError("no plan fits this budget", [problem])
+    best = min(paid, key=lambda plan: (plan["objective"], plan["spent"]))
+    words = [kept["labels"][k] for k in best["label"]]
+    changed = [
+        k
+        for k, (run, word) in enumerate(zip(kept["runs"], words, strict=True))
+        if labels is not None and labels.get(run) != (word[0], word[1])
+    ]
+    return head("slider") | {
+        "budget": budget,
+        **{key: best[key] for key in ("spent", "hours", "objective", "ach50", "water_l")},
+        "method": [word[0] for word in words],
+        "label": best["label"],
+        "labels": [word[1] for word in kept["labels"]],
+        "changed": changed,
+        "cautions": [],
+    }

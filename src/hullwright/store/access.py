@@ -1,0 +1,149 @@
+"""How are people, devices and invitations kept: keys only as hashes, in a file of their own."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Generator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from hullwright.store import access_sql as sql
+from hullwright.store.database import Store
+from hullwright.store.trouble import explained
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceRow:
+    """A device with its person.
+
+    Parameters
+    ----------
+    id, name, state, check_code, made_at, seen_at : str
+    person, person_name, role : str
+    houses : tuple of str
+        ``*`` for all.
+    """
+
+    id: str
+    name: str
+    state: str
+    check_code: str
+    made_at: str
+    seen_at: str
+    person: str
+    person_name: str
+    role: str
+    houses: tuple[str, ...]
+
+
+def digest(key: str) -> str:
+    """Hash of a key: keys are 256 random bits, so one round is enough; the key itself is never kept."""
+    return hashlib.sha256(key.encode("utf-8", errors="replace")).hexdigest()
+
+
+def _device(row: Sequence[Any], houses: Sequence[str]) -> DeviceRow:
+    device, name, state, code, made, seen, person, person_name, role = (str(value) for value in row)
+    return DeviceRow(device, name, state, code, made, seen, person, person_name, role, tuple(houses))
+
+
+class AccessStore:
+    """The file of people and devices; opened for each question, so that threads need not share it.
+
+    Parameters
+    ----------
+    path : Path
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    @contextmanager
+    def _open(self) -> Generator[Store]:
+        with Store(self.path, sql.SCHEMA) as store:
+            yield store
+
+    def _ask(self, query: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+        with self._open() as store, explained(self.path):
+            return store.connection.execute(query, tuple(values)).fetchall()
+
+    def _do(self, *steps: tuple[str, Sequence[Any]]) -> None:
+        with self._open() as store, store.writing() as connection:
+            for query, values in steps:
+                connection.execute(query, tuple(values))
+
+    def add_person(self, person: tuple[str, str, str], houses: Sequence[str], now: str) -> None:
+        """Add a person (id, name, role) to houses; one who is there already only gets the houses."""
+        members = [(sql.ADD_MEMBER, (person[0], house)) for house in houses]
+        self._do((sql.ADD_PERSON, (*person, now)), *members)
+
+    def people(self) -> list[tuple[str, str, str, tuple[str, ...]]]:
+        """Give id, name, role and houses of everybody."""
+        houses: dict[str, list[str]] = {}
+        for person, house in self._ask(sql.MEMBERS):
+            houses.setdefault(person, []).append(house)
+        return [(i, name, role, tuple(houses.get(i, ()))) for i, name, role in self._ask(sql.PEOPLE)]
+
+    def add_device(self, device: tuple[str, str, str], token: str, state: str, code: str, now: str) -> None:
+        """Add a device (id, person, name) with the hash of its token."""
+        self._do((sql.ADD_DEVICE, (*device, digest(token), state, code, now, now)))
+
+    def find(self, token: str) -> DeviceRow | None:
+        """Give the device of a token."""
+        with self._open() as store, explained(self.path):
+            row = store.connection.execute(sql.FIND_DEVICE, (digest(token),)).fetchone()
+            if row is None:
+                return None
+            houses = tuple(house for (house,) in store.connection.execute(sql.HOUSES_OF, (row[6],)))
+        return _device(row, houses)
+
+    def devices(self) -> list[DeviceRow]:
+        """Give all devices, the first made first."""
+        houses = {person: found for person, _, _, found in self.people()}
+        return [_device(row, houses.get(row[6], ())) for row in self._ask(sql.DEVICES)]
+
+    def set_state(self, device: str, state: str) -> None:
+        """Confirm or revoke a device."""
+        self._do((sql.SET_STATE, (state, device)))
+
+    def set_seen(self, device: str, now: str) -> None:
+        """Note that a device was here."""
+        self._do((sql.SET_SEEN, (now, device)))
+
+    def add_invitation(self, name: str, key: str, person: str, expires: str) -> None:
+        """Keep the hash of an invitation's key."""
+        self._do((sql.ADD_INVITATION, (name, digest(key), person, expires)))
+
+    def use_invitation(self, key: str, now: str) -> str | None:
+        """Use an invitation up and give its person; None where it is unknown, used or too old."""
+        with self._open() as store, store.writing() as connection:
+            row = connection.execute(sql.USE_INVITATION, (now, digest(key), now)).fetchone()
+        return None if row is None else str(row[0])
+
+    def add_audit(self, line: Sequence[str]) -> None:
+        """Write a line (time, person, device, action, house, what) of the audit trail."""
+        self._do((sql.ADD_AUDIT, line))
+
+    def audit(self, before: int, most: int) -> list[tuple[Any, ...]]:
+        """Give lines of the audit trail, the last first."""
+        return self._ask(sql.AUDIT, (before, most))
+
+    def put_aside(
+        self, house: str, device: str, bodies: Sequence[tuple[str, str]], now: str, *, most: int
+    ) -> int:
+        """Keep what a revoked device sent, up to `most` entries a device; gives how many were kept."""
+        with self._open() as store, store.writing() as connection:
+            room = most - int(connection.execute(sql.COUNT_QUARANTINE, (device,)).fetchone()[0])
+            kept = list(bodies)[: max(0, room)]
+            for name, body in kept:
+                connection.execute(sql.ADD_QUARANTINE, (name, house, device, body, now))
+        return len(kept)
+
+    def aside(self, house: str) -> list[tuple[Any, ...]]:
+        """Give id, device, person, body and time of what is kept aside."""
+        return self._ask(sql.QUARANTINE, (house,))
+
+    def drop_aside(self, house: str, names: Sequence[str]) -> None:
+        """Forget entries that were kept aside."""
+        self._do(*((sql.DROP_QUARANTINE, (house, name)) for name in names))

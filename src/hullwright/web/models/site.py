@@ -1,0 +1,186 @@
+"""The log of a house as phones send and read it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from hullwright.web.models.common import Answer, Given, Hash, Name, Sent, Uuid
+
+Body = Annotated[
+    str,
+    Field(
+        min_length=2,
+        max_length=60_000,
+        description="the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, "
+        "device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes",
+    ),
+]
+
+
+class SentEntry(Sent):
+    """One entry of a device's queue."""
+
+    id: Uuid
+    body: Body
+
+
+class Batch(Sent):
+    """A device's queue, or part of it; order does not matter."""
+
+    entries: Annotated[list[SentEntry], Field(min_length=1, max_length=500)]
+    device_now: (
+        Annotated[str, Field(max_length=40, description="the device's clock when it sends, with zone")] | None
+    ) = None
+
+
+class Receipt(Given):
+    """What became of one entry. Delete an entry only where id and body_hash are those sent and status is stored or duplicate."""
+
+    id: str
+    body_hash: str = Field(description="SHA-256 of the body text as it was sent (UTF-8), hexadecimal")
+    status: Literal["stored", "duplicate", "refused"]
+    number: int | None = Field(description="number in the store")
+    reason: str = Field(description="why it was refused, '' else")
+    problems: list[dict[str, Any]]
+
+
+class Receipts(Answer):
+    """What became of each entry, in the order sent."""
+
+    receipts: list[Receipt]
+    highest: int = Field(
+        description="highest number of the store: what the device knows once it has fetched everything"
+    )
+
+
+class Entry(Given):
+    """One fact of the log."""
+
+    id: str
+    kind: str
+    author: str
+    device: str
+    device_time: str
+    device_sequence: int
+    known: int
+    joint: str
+    joint_kind: str
+    face: str
+    place_m: list[float] | None
+    plan: str
+    what: dict[str, Any]
+    supersedes: str
+    number: int
+    server_time: str
+    clock_offset_s: float | None
+
+
+class Entries(Answer):
+    """Entries of a house."""
+
+    entries: list[Entry]
+    rivals: list[dict[str, Any]]
+    highest: int
+
+
+class JointState(Given):
+    """A state with its reasons."""
+
+    joint: str
+    state: Literal["bare", "prepared", "sealed", "proved", "covered", "holed"]
+    missing: list[str]
+    open_holes: list[str]
+    open_flaws: list[str]
+    lots: list[str]
+
+
+class States(Answer):
+    """State of every joint."""
+
+    counts: dict[str, int]
+    joints: list[JointState]
+    covered_too_early: list[str]
+    needs_place: list[dict[str, Any]]
+    fasteners: list[dict[str, Any]]
+
+
+class Blocker(Given):
+    """One thing in the way of covering a face."""
+
+    id: str
+    joint: str
+    reason: str
+    missing: list[str]
+
+
+class Ready(Answer):
+    """May this face be covered."""
+
+    face: str
+    ready: bool
+    joints: int
+    states: dict[str, int]
+    blockers: list[Blocker]
+
+
+class ReleaseAsk(Sent):
+    """A signed release."""
+
+    exceptions: Annotated[list[Name], Field(max_length=5000)] = Field(default_factory=list[Name])
+
+
+class Holes(Answer):
+    """The register of holes."""
+
+    open: int
+    open_temporary: int
+    holes: list[dict[str, Any]]
+
+
+class Lots(Answer):
+    """Film lots."""
+
+    lots: list[dict[str, Any]]
+    unjudged: list[str]
+
+
+class QueueFile(Sent):
+    """A queue that a phone exported as a file."""
+
+    hullwright_queue: Literal[1]
+    house: Name
+    device: Name
+    entries: Annotated[list[SentEntry], Field(max_length=20_000)]
+
+
+class PhotoArrived(Given):
+    """How much of a photo is here."""
+
+    sha256: Hash
+    next_byte: int = Field(description="where to go on")
+    complete: bool
+
+
+class Quarantined(Given):
+    """An entry that a revoked device sent."""
+
+    id: str
+    device: str
+    person: str
+    body: str
+    sent_at: str
+
+
+class Quarantine(Answer):
+    """What revoked devices sent."""
+
+    entries: list[Quarantined]
+
+
+class QuarantineChoice(Sent):
+    """Take these in, or drop them."""
+
+    ids: Annotated[list[Uuid], Field(min_length=1, max_length=500)]
+    take_in: bool

@@ -1,0 +1,78 @@
+"""Signing in and out."""
+
+from __future__ import annotations
+
+import hmac
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import JSONResponse
+
+from hullwright.app.access import PERMISSIONS, Visitor
+from hullwright.app.refusals import ForbiddenError, NotSignedInError
+from hullwright.store.access import digest
+from hullwright.web.guard import COOKIE, COOKIE_AGE, Asking, Running, may
+from hullwright.web.models.common import Done
+from hullwright.web.models.people import Session, SignIn
+from hullwright.web.service import Service
+
+router = APIRouter(prefix="/api/session", tags=["session"])
+
+
+def session_json(visitor: Visitor, service: Service) -> dict[str, object]:
+    """Say who is signed in."""
+    active = visitor.state == "active"
+    houses = [place.id for place in service.shelf.places() if visitor.within(place.id)] if active else []
+    return {
+        "schema": {"name": "session", "version": 1},
+        "state": visitor.state,
+        "person": visitor.name,
+        "role": visitor.role,
+        "device": visitor.device,
+        "check_code": visitor.check_code,
+        "token": visitor.token,
+        "houses": houses,
+        "may": [action for action, roles in PERMISSIONS.items() if active and visitor.role in roles],
+        "cautions": [],
+    }
+
+
+@router.post("", response_model=Session)
+def sign_in(sent: SignIn, request: Request, service: Running) -> Response:
+    """Sign in with the desk's key or an invitation; the session is a cookie that a page can't read."""
+    address = request.client.host if request.client else ""
+    service.guesses.check(address)
+    if hmac.compare_digest(digest(sent.key), service.desk_key):
+        token: str | None = service.access.sign_in_desk(sent.device)
+    else:
+        token = service.access.accept(sent.key, sent.device)
+    if token is None:
+        service.guesses.wrong(address)
+        raise NotSignedInError("this key opens nothing: it is wrong, was used, or is older than ten minutes")
+    visitor = service.access.visitor(token)
+    service.access.note(visitor, "sign in", what=sent.device)
+    answer = JSONResponse(session_json(visitor, service))
+    secure = request.url.scheme == "https"
+    answer.set_cookie(
+        COOKIE, token, max_age=COOKIE_AGE, httponly=True, samesite="strict", secure=secure, path="/"
+    )
+    return answer
+
+
+@router.get("", response_model=Session)
+def who(visitor: Asking, service: Running) -> Response:
+    """Say who is signed in here; a device that waits for the desk may ask too."""
+    if visitor.state == "revoked":
+        visitor.check("session")
+    return JSONResponse(session_json(visitor, service))
+
+
+@router.delete("", response_model=Done)
+def sign_out(service: Running, visitor: Annotated[Visitor, Depends(may("session"))]) -> Response:
+    """End the session of this device; it must have nothing left to send."""
+    if visitor.state != "active":
+        raise ForbiddenError("only an active session ends here")
+    service.access.leave(visitor)
+    answer = JSONResponse({"done": True})
+    answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+    return answer

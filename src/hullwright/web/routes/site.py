@@ -1,0 +1,204 @@
+"""The log of a house: what phones send, what it says."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import JSONResponse
+
+from hullwright.app import picture, proof
+from hullwright.app.access import MOST_ASIDE
+from hullwright.app.log import list_log
+from hullwright.app.refusals import RevokedError
+from hullwright.app.sending import Sender, send
+from hullwright.errors import InputError, Problem, Where
+from hullwright.store.database import Store
+from hullwright.store.entries import highest
+from hullwright.web.guard import Asking, At, HouseId, Running, at
+from hullwright.web.models import site as m
+from hullwright.web.routes.houses import head
+
+router = APIRouter(prefix="/api/houses/{house}", tags=["site"])
+FaceId = Annotated[str, Path(max_length=200)]
+Sha = Annotated[str, Path(pattern=r"^[0-9a-f]{64}$")]
+READ: Final = at("log.read")
+
+
+def sender_at(house: HouseId, visitor: Asking, service: Running) -> At:
+    """Let those through who may send; what a revoked device sends is kept aside by the route."""
+    if visitor.state != "revoked":
+        visitor.check("log.add", house)
+    elif not visitor.within(house):
+        visitor.check("log.add")
+    return At(service.shelf.find(house), visitor, service)
+
+
+sender_at.action = "log.add"  # type: ignore[attr-defined]  # read by the test of the permission table
+
+
+@router.post("/entries", response_model=m.Receipts)
+def post_entries(sent: m.Batch, here: Annotated[At, Depends(sender_at)]) -> Response:
+    """Take in a device's queue: each entry is stored once, or refused by itself with the reason."""
+    visitor, service = here.visitor, here.service
+    bodies = [(one.id, one.body) for one in sent.entries]
+    if visitor.state == "revoked":
+        now = service.access.now().isoformat()
+        kept = service.access.store.put_aside(here.place.id, visitor.device, bodies, now, most=MOST_ASIDE)
+        here.note("kept aside", f"{kept} entries of a revoked device")
+        raise RevokedError("this device was revoked")
+    sender = Sender(visitor.role, visitor.name, visitor.device)
+    receipts, top = send(service.log(here.place.id), bodies, sender, device_now=sent.device_now)
+    if visitor.role == "trade":  # marks a hole and sees nothing else
+        top = 0
+    return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
+
+
+@router.get("/entries", response_model=m.Entries)
+def get_entries(
+    here: Annotated[At, Depends(READ)],
+    *,
+    joint: Annotated[str, Query(max_length=200)] = "",
+    face: Annotated[str, Query(max_length=200)] = "",
+    kind: Annotated[str, Query(max_length=200)] = "",
+    after: Annotated[
+        int, Query(ge=0, description="only those with a higher number: what a device has not seen")
+    ] = 0,
+    history: Annotated[bool, Query(description="corrected and withdrawn ones too")] = False,
+) -> Response:
+    """Give entries, by joint, face or kind."""
+    log = here.service.log(here.place.id)
+    listing = list_log(log, kind=kind, joint=joint, face=face, history=history).to_json()
+    with Store(log.path) as store:
+        top = highest(store)
+    entries = [entry for entry in listing["entries"] if entry["number"] > after]
+    return JSONResponse(head("entries") | {"entries": entries, "rivals": listing["rivals"], "highest": top})
+
+
+@router.get("/queue", response_model=m.Entries)
+def export_queue(here: Annotated[At, Depends(at("log.import"))]) -> Response:
+    """Give the whole log of a house, corrected entries too, as one file."""
+    answer = get_entries(here, history=True)
+    answer.headers["content-disposition"] = f'attachment; filename="{here.place.id}-log.json"'
+    return answer
+
+
+@router.post("/queue", response_model=m.Receipts)
+def import_queue(sent: m.QueueFile, here: Annotated[At, Depends(at("log.import"))]) -> Response:
+    """Take in the queue that a phone exported as a file; author and device stay those of the phone."""
+    if sent.house != here.place.id:
+        problem = Problem("the queue is of another house", Where(key="house"), sent.house, here.place.id)
+        raise InputError("this queue does not belong here", [problem])
+    bodies = [(one.id, one.body) for one in sent.entries]
+    receipts, top = send(here.service.log(here.place.id), bodies, Sender("lead", None, None))
+    here.note("queue file", f"{len(bodies)} entries of {sent.device}")
+    return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
+
+
+def _plain(answer: dict[str, Any]) -> Response:
+    """An answer without the place of the store on this machine's disk."""
+    return JSONResponse({key: value for key, value in answer.items() if key != "store"})
+
+
+@router.get("/states", response_model=m.States)
+def states(here: Annotated[At, Depends(READ)]) -> Response:
+    """Give the state of every joint: it follows from entries."""
+    house, _ = here.service.shelf.house(here.place)
+    plan = here.service.jobs.plan_file(here.place.id)
+    return _plain(proof.states(here.service.log(here.place.id), house, plan=plan).to_json())
+
+
+@router.get("/lots", response_model=m.Lots)
+def lots(here: Annotated[At, Depends(READ)]) -> Response:
+    """Give the film lots and whether each is proved."""
+    house, _ = here.service.shelf.house(here.place)
+    return _plain(proof.lots(here.service.log(here.place.id), house).to_json())
+
+
+@router.get("/holes", response_model=m.Holes)
+def holes(here: Annotated[At, Depends(READ)]) -> Response:
+    """Give the register of holes."""
+    return _plain(proof.holes(here.service.log(here.place.id)).to_json())
+
+
+@router.get("/faces/{face:path}/ready", response_model=m.Ready)
+def ready(face: FaceId, here: Annotated[At, Depends(READ)]) -> Response:
+    """May this face be covered, and what is in the way."""
+    house, _ = here.service.shelf.house(here.place)
+    plan = here.service.jobs.plan_file(here.place.id)
+    return _plain(proof.ready(here.service.log(here.place.id), house, face, plan=plan).to_json())
+
+
+@router.post("/faces/{face:path}/release", response_model=m.Entry, status_code=201)
+def release(face: FaceId, sent: m.ReleaseAsk, here: Annotated[At, Depends(at("log.release"))]) -> Response:
+    """Sign a release: nothing in the way, or each exception named."""
+    house, _ = here.service.shelf.house(here.place)
+    log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
+    name = here.visitor.name
+    added = proof.release(log, house, face, signed_by=name, exceptions=sent.exceptions, plan=plan)
+    here.note("release", face)
+    return JSONResponse(added.entry.full_json(), status_code=201)
+
+
+@router.put(
+    "/photos/{sha256}/parts",
+    response_model=m.PhotoArrived,
+    openapi_extra={
+        "requestBody": {
+            "required": True,
+            "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+        }
+    },
+)
+async def put_part(
+    sha256: Sha,
+    request: Request,
+    start: Annotated[int, Query(ge=0, le=10**9)],
+    total: Annotated[int, Query(ge=1, le=10**9)],
+    here: Annotated[At, Depends(at("log.photo"))],
+) -> Response:
+    """Take a part of a photo (at most 1 MiB); the entry that names it comes first, the rest can be sent later."""
+    part = await request.body()
+    log = here.service.log(here.place.id)
+    return JSONResponse(
+        await run_in_threadpool(picture.take_part, log, sha256, part, start=start, total=total)
+    )
+
+
+@router.get("/photos/{sha256}", response_model=m.PhotoArrived)
+def photo_state(sha256: Sha, here: Annotated[At, Depends(READ)]) -> Response:
+    """Say how much of a photo is here: half-sent ones go on from there."""
+    return JSONResponse(picture.how_far(here.service.log(here.place.id), sha256))
+
+
+@router.get(
+    "/photos/{sha256}/picture",
+    response_class=Response,
+    responses={200: {"content": {"image/jpeg": {"schema": {"type": "string", "format": "binary"}}}}},
+)
+def photo(sha256: Sha, here: Annotated[At, Depends(READ)]) -> Response:
+    """Give a photo: upright, without its location, encoded anew."""
+    return Response(picture.show(here.service.log(here.place.id), sha256), media_type="image/jpeg")
+
+
+@router.get("/quarantine", response_model=m.Quarantine)
+def quarantine(here: Annotated[At, Depends(at("quarantine"))]) -> Response:
+    """Give what revoked devices sent."""
+    keys = ("id", "device", "person", "body", "sent_at")
+    rows = here.service.access.store.aside(here.place.id)
+    return JSONResponse(head("quarantine") | {"entries": [dict(zip(keys, row, strict=True)) for row in rows]})
+
+
+@router.post("/quarantine", response_model=m.Receipts)
+def judge_quarantine(sent: m.QuarantineChoice, here: Annotated[At, Depends(at("quarantine"))]) -> Response:
+    """Take entries in, or drop them; what is refused stays aside."""
+    store, wanted = here.service.access.store, {one.lower() for one in sent.ids}
+    rows = [(row[0], row[3]) for row in store.aside(here.place.id) if row[0].lower() in wanted]
+    receipts, top = send(
+        here.service.log(here.place.id), rows if sent.take_in else [], Sender("lead", None, None)
+    )
+    gone = [r.id for r in receipts if r.status != "refused"] if sent.take_in else [row[0] for row in rows]
+    store.drop_aside(here.place.id, gone)
+    here.note("quarantine", f"{'taken in' if sent.take_in else 'dropped'}: {len(gone)}")
+    return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})

@@ -1,0 +1,216 @@
+"""Plans, curves and leaks as jobs; their answers; decisions; orders."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncGenerator, Mapping
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.responses import JSONResponse, StreamingResponse
+
+from hullwright.app.decide import keep, undo
+from hullwright.app.jobs import OPEN, Job
+from hullwright.app.refusals import UnknownError
+from hullwright.app.weigh import Labels, alternatives, at_budget
+from hullwright.web.guard import At, at
+from hullwright.web.models import work as m
+from hullwright.web.models.common import Hash, Uuid
+from hullwright.web.models.house import Saved
+from hullwright.web.routes.houses import based, saved
+
+router = APIRouter(prefix="/api/houses/{house}", tags=["plan"])
+TICK: Final = 0.2
+"""Seconds between looks at a job that is watched."""
+QUIET: Final = 15.0
+"""Seconds after which a watched job says that it is still there."""
+RunId = Annotated[str, Path(max_length=200)]
+JobId = Annotated[Uuid, Path()]
+OfJob = Annotated[Uuid | None, Query(description="of this work; left out: of the last one")]
+PLAN: Final = at("plan.read")
+
+
+def _start(here: At, kind: str, ask: Mapping[str, Any]) -> Response:
+    job = here.service.jobs.ask(here.place, kind, ask)
+    here.note(f"ask for {kind}", job.id)
+    return JSONResponse(job.to_json(), status_code=202)
+
+
+def _answer(here: At, kind: str, job: str | None) -> tuple[Job, dict[str, Any]]:
+    if job is None:
+        return here.service.jobs.result(here.place.id, kind)
+    found, answer = here.service.jobs.answer(here.place.id, job)
+    if found.kind != kind:
+        raise UnknownError(f"this work is no {kind}")
+    return found, answer
+
+
+def _marked(here: At, job: Job, answer: dict[str, Any]) -> Response:
+    """Say with an answer which file it is for, and whether that is still the one on disk."""
+    stale = here.service.shelf.text(here.place).hash != job.hash
+    return JSONResponse(answer | {"hash": job.hash, "job": job.id, "stale": stale})
+
+
+def _labels(here: At, job: str | None = None) -> tuple[Job, Labels]:
+    """Method and label by run of a plan."""
+    found, _ = _answer(here, "plan", job)
+    return found, {run: (one[0], one[1]) for run, one in here.service.jobs.kept(found)["labels"].items()}
+
+
+@router.post("/plan", response_model=m.Job, status_code=202)
+def make_plan(sent: m.PlanAsk, here: Annotated[At, Depends(at("plan.make"))]) -> Response:
+    """Ask for a plan; the same question on the same file is not worked out twice."""
+    return _start(here, "plan", sent.model_dump(exclude_none=True))
+
+
+@router.get("/plan", response_model=m.Plan)
+def get_plan(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give the last plan, or that of a work."""
+    return _marked(here, *_answer(here, "plan", job))
+
+
+@router.get("/order", response_model=m.Order)
+def get_order(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give what to buy for the last plan, or that of a work."""
+    found, _ = _answer(here, "plan", job)
+    return _marked(here, found, here.service.jobs.kept(found)["order"])
+
+
+@router.post("/curve", response_model=m.Job, status_code=202)
+def make_curve(sent: m.CurveAsk, here: Annotated[At, Depends(at("plan.make"))]) -> Response:
+    """Ask for the curve; it knows the last plan where that is of the file as it stands."""
+    ask = sent.model_dump()
+    try:
+        job, labels = _labels(here)
+        tried = bool(job.ask.get("fixed"))
+        if job.hash == here.service.shelf.text(here.place).hash and not tried:
+            ask["labels"] = labels
+    except UnknownError:
+        pass  # no plan yet: the curve stands by itself
+    return _start(here, "curve", json.loads(json.dumps(ask)))
+
+
+@router.get("/curve", response_model=m.Curve)
+def get_curve(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give the last curve, or that of a work."""
+    return _marked(here, *_answer(here, "curve", job))
+
+
+@router.get("/slider", response_model=m.Slider)
+def slider(budget: Annotated[float, Query(ge=0, le=1e12)], here: Annotated[At, Depends(PLAN)]) -> Response:
+    """Give the best plan of the last curve that a budget pays for, and which runs it changes."""
+    job, curve = _answer(here, "curve", None)
+    try:
+        _, labels = _labels(here)
+    except UnknownError:
+        labels = None
+    found = at_budget(here.service.jobs.kept(job), budget, labels)
+    return JSONResponse(found | {"hash": job.hash, "currency": curve["currency"]})
+
+
+@router.get("/runs/{run:path}/alternatives", response_model=m.Alternatives)
+def get_alternatives(run: RunId, here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give every allowed option of a run with what it would change in the plan at hand, and the barred ones."""
+    _, labels = _labels(here, job)
+    question, digest = here.service.questions.of(here.place)
+    return JSONResponse(alternatives(question, labels, run) | {"hash": digest})
+
+
+@router.put("/runs/{run:path}/decision", response_model=Saved)
+def put_decision(
+    run: RunId, sent: m.Fixed, based_on: Annotated[Hash, Query()], here: Annotated[At, Depends(at("decide"))]
+) -> Response:
+    """Keep: write a decision on a run into the building file."""
+    text = based(here, based_on)
+    house, _ = here.service.shelf.house(here.place)
+    return saved(
+        here,
+        keep(house, text.text, run, sent.method, sent.product),
+        based_on,
+        "keep",
+        f"{run}: {sent.method}",
+    )
+
+
+@router.delete("/runs/{run:path}/decision", response_model=Saved)
+def drop_decision(
+    run: RunId, based_on: Annotated[Hash, Query()], here: Annotated[At, Depends(at("decide"))]
+) -> Response:
+    """Undo: take the decision on a run out of the building file."""
+    text = based(here, based_on)
+    house, _ = here.service.shelf.house(here.place)
+    return saved(here, undo(house, text.text, run), based_on, "undo", run)
+
+
+@router.post("/leaks", response_model=m.Job, status_code=202)
+def make_leaks(sent: m.LeaksAsk, here: Annotated[At, Depends(at("leaks.make"))]) -> Response:
+    """Ask where the leakage is, before or after a test."""
+    return _start(here, "leaks", sent.model_dump(exclude_none=True))
+
+
+@router.get("/leaks", response_model=m.Leaks)
+def get_leaks(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give the last answer, or that of a work."""
+    return _marked(here, *_answer(here, "leaks", job))
+
+
+@router.post("/hunt", response_model=m.Job, status_code=202)
+def make_hunt(sent: m.LeaksAsk, here: Annotated[At, Depends(at("leaks.make"))]) -> Response:
+    """Ask for the walk that finds most leakage per minute, from a test and what was found so far."""
+    return _start(here, "hunt", sent.model_dump(exclude_none=True))
+
+
+@router.get("/hunt", response_model=m.Hunt)
+def get_hunt(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give the last walk, or that of a work."""
+    return _marked(here, *_answer(here, "hunt", job))
+
+
+@router.get("/jobs", response_model=m.Jobs)
+def list_jobs(here: Annotated[At, Depends(PLAN)]) -> Response:
+    """List the long works of a house, the last first."""
+    jobs = [job.to_json() for job in here.service.jobs.of(here.place.id)]
+    return JSONResponse({"schema": {"name": "jobs", "version": 1}, "jobs": jobs, "cautions": []})
+
+
+@router.get("/jobs/{job}", response_model=m.Job)
+def get_job(job: JobId, here: Annotated[At, Depends(PLAN)]) -> Response:
+    """Say how far a long work is."""
+    return JSONResponse(here.service.jobs.get(here.place.id, job).to_json())
+
+
+@router.delete("/jobs/{job}", response_model=m.Job)
+def stop_job(job: JobId, here: Annotated[At, Depends(at("plan.make"))]) -> Response:
+    """Stop a long work; a plan keeps the best found so far."""
+    found = here.service.jobs.stop(here.place.id, job)
+    here.note(f"stop {found.kind}", job)
+    return JSONResponse(found.to_json())
+
+
+@router.get(
+    "/jobs/{job}/events",
+    response_class=StreamingResponse,
+    responses={200: {"content": {"text/event-stream": {"schema": {"$ref": "#/components/schemas/Job"}}}}},
+)
+def watch_job(job: JobId, request: Request, here: Annotated[At, Depends(PLAN)]) -> Response:
+    """Tell how far a long work is, as server-sent events named `job`, until it ends."""
+    found = here.service.jobs.get(here.place.id, job)
+    return StreamingResponse(_events(found, request), media_type="text/event-stream")
+
+
+async def _events(job: Job, request: Request) -> AsyncGenerator[str]:
+    last, quiet = "", 0.0
+    while not await request.is_disconnected():
+        state = job.state
+        line = json.dumps(job.to_json())
+        if line != last:
+            yield f"event: job\ndata: {line}\n\n"
+            last, quiet = line, 0.0
+        if state not in OPEN:
+            return
+        await asyncio.sleep(TICK)
+        quiet += TICK
+        if quiet >= QUIET:
+            yield ": still there\n\n"
+            quiet = 0.0

@@ -1,0 +1,103 @@
+"""Start the service on this machine."""
+
+from __future__ import annotations
+
+import secrets
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from hullwright.errors import InputError, OutputError, Problem, Where
+
+PORT: Final = 8765
+HOST: Final = "127.0.0.1"
+
+
+def serve(
+    folder: str | Path = ".",
+    *,
+    port: int = PORT,
+    open_browser: bool = True,
+    data: str | None = None,
+    say: Callable[[str], None] = print,
+) -> int:
+    """Serve the houses of a folder until Ctrl-C.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Folder with building files.
+    port : int
+        On the loopback address; nothing is offered to the network.
+    open_browser : bool
+        Open the page, signed in.
+    data : str or None
+        Folder of log, people and jobs; None for the usual place.
+    say : callable
+        Says the address and the places.
+
+    Returns
+    -------
+    int
+        0
+
+    Raises
+    ------
+    InputError
+        Where the folder is none, or the port can't be used.
+    """
+    import uvicorn  # noqa: PLC0415 - heavy, only where a service starts
+
+    from hullwright.web.api import create  # noqa: PLC0415 - see above
+    from hullwright.web.service import make  # noqa: PLC0415 - see above
+
+    place = _folder(folder)
+    _check_port(port)
+    key = secrets.token_urlsafe(32)
+    service = make(place, data, port, key)
+    address = f"http://localhost:{port}/#key={key}"
+    say(
+        f"houses:  {place}\nlog:     {service.store}\npage:    {address}\nCtrl-C ends it. The address signs in whoever has it: keep it to yourself."
+    )
+    config = uvicorn.Config(
+        create(service), host=HOST, port=port, log_level="warning", server_header=False, timeout_graceful_shutdown=3,
+        timeout_keep_alive=30, limit_concurrency=400, proxy_headers=False,
+    )  # fmt: skip
+    if open_browser:
+        webbrowser.open(address)
+    try:
+        uvicorn.Server(config).run()
+    finally:
+        service.jobs.close()
+    return 0
+
+
+def _folder(folder: str | Path) -> Path:
+    place = Path(folder).expanduser().resolve()
+    if not place.is_dir():
+        problem = Problem("no such folder", Where(str(folder)), allowed="a folder with building files")
+        raise InputError("nothing can be served from there", [problem])
+    return place
+
+
+def _check_port(port: int) -> None:
+    import socket  # noqa: PLC0415 - only where a service starts
+
+    if not 1 <= port <= 65535:
+        raise InputError(
+            "this port can't be used", [Problem("not a port", Where(key="--port"), str(port), "1 to 65535")]
+        )
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, port))
+        except OSError as error:
+            problem = Problem(
+                "the port is taken",
+                Where(key="--port"),
+                str(port),
+                "a free port",
+                "is the service running already?",
+            )
+            raise OutputError("the service can't start there", [problem]) from error

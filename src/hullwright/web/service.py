@@ -1,0 +1,90 @@
+"""What one running service is made of: shelf, people, log, jobs, and the names it answers to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from hullwright.app.access import Access
+from hullwright.app.guesses import Guesses
+from hullwright.app.jobs import Jobs
+from hullwright.app.log import Log, open_log
+from hullwright.app.questions import Questions
+from hullwright.app.shelf import Shelf
+from hullwright.store.access import AccessStore
+from hullwright.store.access import digest as key_digest
+
+LOCAL: Final = ("localhost", "127.0.0.1", "[::1]")
+
+
+@dataclass
+class Service:
+    """One running service.
+
+    Parameters
+    ----------
+    shelf : Shelf
+        Houses of the folder that was served.
+    access : Access
+    jobs : Jobs
+    store : Path
+        The log of the company.
+    port : int
+    desk_key : str
+        Hash of the key that `serve` printed.
+    """
+
+    shelf: Shelf
+    access: Access
+    jobs: Jobs
+    store: Path
+    port: int
+    desk_key: str
+    guesses: Guesses = field(default_factory=Guesses)
+
+    def __post_init__(self) -> None:
+        self.questions = Questions(self.shelf)
+
+    @property
+    def hosts(self) -> frozenset[str]:
+        """Names with port that the service answers to."""
+        return frozenset(f"{name}:{self.port}" for name in LOCAL)
+
+    @property
+    def origins(self) -> frozenset[str]:
+        """Pages that may write."""
+        return frozenset(f"http://{host}" for host in self.hosts)
+
+    def log(self, house: str) -> Log:
+        """Give the log of a house."""
+        return Log(house, self.store)
+
+
+def make(folder: Path, data: str | None, port: int, key: str, *, apart: bool = True) -> Service:
+    """Put a service together.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder with building files.
+    data : str or None
+        Folder of the log, people and jobs; None for the usual place.
+    port : int
+    key : str
+        Of the desk.
+    apart : bool
+        Jobs run in processes of their own; else in threads (for tests).
+
+    Returns
+    -------
+    Service
+    """
+    store = open_log("any", data).path
+    home = store.parent
+    home.mkdir(parents=True, exist_ok=True)
+    access_file = home / "access.sqlite3"
+    access_file.touch(mode=0o600)
+    shelf = Shelf(folder, home / "drafts")
+    jobs = Jobs(home / "jobs", shelf, apart=apart)
+    return Service(shelf, Access(AccessStore(access_file)), jobs, store, port, key_digest(key))
