@@ -31,7 +31,7 @@ def sort(house, one: Run, *, catalog=None, fixed=(), **building):
     stated = replace(stated, **building)
     cat = catalog or load()
     faces = {face.id: face for face in hull.faces}
-    spot = spot_of(stated, one, faces.get(one.face), cat, fixed)
+    spot = spot_of(stated, one, faces.get(one.face), cat, fixed=fixed)
     return allowed(spot, stated, cat)
 
 

@@ -79,7 +79,7 @@ def test_sheltered_walls_stay_dry():
 @pytest.mark.parametrize("kind", ["party wall", "shaft"])
 def test_foundation_below_a_sheltered_wall_stays_dry(kind):
     # Source: the rule that garage, party and shaft walls get no rain; their sills stand under them. Tolerance: none.
-    building = house(mass(base=0.2, level=0.0), neighbours=(Neighbour(kind, "main", 1, (0,), False),))
+    building = house(mass(base=0.2, level=0.0), neighbours=(Neighbour(kind, "main", 1, (0,), rated=False),))
     result, given = water(building)
     sills = {
         j.faces[0]: float(w)

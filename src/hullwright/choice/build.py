@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +16,7 @@ from hullwright.choice.table import Choice, Sources, Table
 from hullwright.choice.terms import terms_of
 from hullwright.errors import InfeasibleError, InputError, Problem, Where
 from hullwright.evidence import STATED
-from hullwright.hull.model import Hull
+from hullwright.hull.model import Face, Hull
 from hullwright.joints.model import JointSet, Run
 
 Floats = NDArray[np.float64]
@@ -64,7 +64,15 @@ def build(
     fixed = building.aim.fixed if honour_fixed else ()
     _decisions_fit(fixed, joints.runs, building, catalog)
     spots = [
-        spot_of(building, run, faces.get(run.face), catalog, _decided(fixed, run)) for run in joints.runs
+        spot_of(
+            building,
+            run,
+            faces.get(run.face),
+            catalog,
+            fixed=_decided(fixed, run),
+            beside=_beside(run, joints, faces),
+        )
+        for run in joints.runs
     ]
     found, unmet = _sorted(spots, building, catalog, fixed)
     water = exposure.passing(building, hull, joints).runs if passing is None else passing
@@ -73,6 +81,12 @@ def build(
 
 _PLAIN = frozenset({"no-figures", "primer-pointless", "listed-where-rated"})
 """Rules that say nothing on why a joint is left without a way."""
+
+
+def _beside(run: Run, joints: JointSet, faces: Mapping[str, Face]) -> list[Face]:
+    """Faces that the joints of a run touch."""
+    names = dict.fromkeys(name for number in run.joints for name in joints.joints[number].faces)
+    return [faces[name] for name in names if name in faces]
 
 
 def _matches(decision: Fixed, run: Run) -> bool:

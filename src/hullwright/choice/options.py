@@ -6,14 +6,14 @@ rule that bears is named. Runs with the same facts share their answer.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog, Method, Product, Rule
 from hullwright.evidence import Evidence, Mark
-from hullwright.hull.model import Face
+from hullwright.hull.model import Face, FaceKind
 from hullwright.joints.model import Run
 
 NO_FIGURES = Rule(
@@ -121,18 +121,28 @@ class Spot:
         return (run.kind, run.substrates, sizes, flags, self.states, self.rows, self.group, self.fixed)
 
 
+_FOUNDATION = frozenset({FaceKind.SLAB_EDGE, FaceKind.BASEMENT_WALL, FaceKind.GROUND})
+
+
 def states_at(building: Building, face: Face | None) -> tuple[str, ...]:
-    """State of the surface on a face: the most exact key wins (mass/side, mass, group)."""
+    """State of the surface on a face: the most exact key wins (mass/side, mass, group or foundation)."""
     if face is None:
         return ("clean",)
-    for key in (face.id, f"{face.mass}/{face.side}", face.mass, face.group):
+    group = "foundation" if face.kind in _FOUNDATION else face.group
+    for key in (face.id, f"{face.mass}/{face.side}", face.mass, group):
         if key in building.surfaces:
             return tuple(building.surfaces[key])
     return ("clean",)
 
 
 def spot_of(
-    building: Building, run: Run, face: Face | None, catalog: Catalog, fixed: tuple[str, ...] = ()
+    building: Building,
+    run: Run,
+    face: Face | None,
+    catalog: Catalog,
+    *,
+    fixed: tuple[str, ...] = (),
+    beside: Iterable[Face] = (),
 ) -> Spot:
     """Gather what the rules look at.
 
@@ -145,15 +155,30 @@ def spot_of(
     catalog : Catalog
     fixed : tuple of str
         Methods decided by the user for this run.
+    beside : iterable of Face
+        Every face that its joints touch: each brings the state of its own surface.
+
+    Returns
+    -------
+    Spot
+        A frame or pipe, which is no face, takes the state of the run's face.
     """
-    states = states_at(building, face)
+    faces = list(beside) or [face]
+    own = {(one.substrate if one else "", state) for one in faces for state in states_at(building, one)}
+    made_of = {substrate for substrate, _ in own}
+    states = {state for _, state in own}
     rows = {
         catalog.substrates[substrate].rows[state]
         for substrate in run.substrates
         if substrate in catalog.substrates
-        for state in states
+        for state in (
+            [state for of, state in own if of == substrate]
+            if substrate in made_of
+            else states_at(building, face)
+        )
     }
-    return Spot(run, face, states, tuple(sorted(rows)), fixed)
+    dirty = states - {"clean"} or states
+    return Spot(run, face, tuple(sorted(dirty)), tuple(sorted(rows)), fixed)
 
 
 def allowed(spot: Spot, building: Building, catalog: Catalog) -> Allowed:
