@@ -116,7 +116,7 @@ def remove(text: str, key: str, *, file: str = "building file") -> str:
 
     Examples
     --------
-    >>> print(remove("aim:\\n  target: 0.6\n  budget: 5000  # was less\nname: A\n", "aim.budget"))
+    >>> print(remove("aim:\n  target: 0.6\n  budget: 5000  # was less\nname: A\n", "aim.budget"))
     aim:
       target: 0.6
     name: A
