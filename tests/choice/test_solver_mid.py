@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -148,7 +149,7 @@ def test_curve_falls_with_money(runs, extras):
     points = curve(case.instance, replace(case.limits, budget=np.inf), case.goal, points=9, effort="quick")
     values, bounds = [a.value for _, a in points], [a.bound for _, a in points]
     assert values == sorted(values, reverse=True)
-    assert all(a >= b - 1e-12 for a, b in zip(bounds, bounds[1:], strict=False))
+    assert all(a >= b - 1e-12 for a, b in itertools.pairwise(bounds))
     assert all(answer.spent <= budget * (1 + 1e-7) for budget, answer in points)
     assert all(answer.bound <= answer.value for _, answer in points)
 

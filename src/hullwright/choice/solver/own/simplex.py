@@ -130,10 +130,9 @@ class Program:
     def _restart(self) -> None:
         """Take up the basis: multipliers, reduced costs, what is left of the rows."""
         form, basis = self.form, self.basis
-        self.price: Floats
         self._invert()
         cost = [self._cost(n) for n in range(len(basis.kind))]
-        self.price = -(self.inverse.T @ np.array(cost)) if cost else np.zeros(0)
+        self.price: Floats = -(self.inverse.T @ np.array(cost)) if cost else np.zeros(0)
         value = form.cost + (self.flat @ self.price).reshape(form.cost.shape)
         self.reduced = value - value[self.every, basis.key][:, None]
         for run, low in zip(*self._below(), strict=True):

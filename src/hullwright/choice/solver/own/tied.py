@@ -74,14 +74,18 @@ class Tied:
     def _renew(self, box: Box, price: Floats) -> tuple[Program, Relaxed]:
         """Ways that reach a box: dearer rows until what the ways take fits."""
         price = np.maximum(price, 0.0)
+        program, result = self._reach(box, price)
         for n in range(_RENEWALS):
-            form = self.faces.restrict(self.faces.ways(price).best)
-            program = Program(form, first_basis(form), box)
-            result = program.solve()
             if np.isfinite(result.bound):
                 break
             price = 0.5 * price + 2.0**n * np.maximum(program.price, 0.0)
+            program, result = self._reach(box, price)
         return program, result
+
+    def _reach(self, box: Box, price: Floats) -> tuple[Program, Relaxed]:
+        form = self.faces.restrict(self.faces.ways(price).best)
+        program = Program(form, first_basis(form), box)
+        return program, program.solve()
 
     def outer(self, price: Floats, box: Box) -> float:
         """Bound of all ways and plans at some multipliers."""

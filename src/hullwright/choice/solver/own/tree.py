@@ -22,10 +22,12 @@ from hullwright.choice.solver.own.form import NEVER, Form
 from hullwright.choice.solver.own.simplex import Basis, Box, Program, Relaxed, first_basis
 
 _WHOLE = 1e-6
-_TRIALS = 3
+_TRIALS = 2
 _SPARED = (0.2, 1.0)
 _MIXED = 10
 _CHOICES = 1000
+_FORKS = 10
+_PAUSE = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,14 +235,10 @@ class Tree:
             packs = result.packs[p]
             high, low = box.high.copy(), box.low.copy()
             high[p], low[p] = np.floor(packs), np.ceil(packs)
-            for side, (promised, price) in zip(
-                (replace(box, high=high), replace(box, low=low)), ends, strict=True
-            ):
-                if (
-                    self.outer is not None
-                ):  # what one step promises holds for the form's part of all plans only
-                    promised = self.outer(np.maximum(price, 0.0), side)
-                self._push(max(bound, promised), side, result.basis, program.form)
+            for side, (promised, price) in zip((replace(box, high=high), replace(box, low=low)), ends, strict=True):
+                # what one step promises holds for the form's part of all plans only
+                valid = promised if self.outer is None else self.outer(np.maximum(price, 0.0), side)
+                self._push(max(bound, valid), side, result.basis, program.form)
         elif self.outer is not None:
             self.floor = min(self.floor, bound)
         elif result.split:
@@ -257,7 +255,9 @@ class Tree:
         """Product to branch on: the one whose two sides promise the best bounds after one step."""
         best, chosen = -np.inf, (0, list[tuple[float, Floats]]())
         most = self.cutoff if np.isfinite(self.cutoff) else NEVER
-        for p in np.flatnonzero(away > _WHOLE).tolist():
+        free = self.form.pack_cost + self.form.pack_need[:, self.form.products :] @ result.price[self.form.products :]
+        some = np.flatnonzero(away > _WHOLE)
+        for p in some[np.argsort(-(away * free)[some], kind="stable")][:_FORKS].tolist():
             ends = program.outlook(p, float(result.packs[p]))
             gains = sorted(min(end, most) - result.bound for end, _ in ends)
             if gains[0] + 0.2 * gains[1] > best:
@@ -322,7 +322,7 @@ class Tree:
 
     def _beams(self, result: Relaxed, box: Box) -> None:
         """Look for a plan: at the whole packs with the best linear program near this node."""
-        if self.work.beamed >= self.work.beams:
+        if self.work.beamed >= self.work.beams or (self.plan is not None and self.work.done % _PAUSE):
             return
         if not self.points and self.plan is None:
             self._dive(*self._fewer(result, box))
