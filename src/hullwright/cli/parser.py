@@ -176,6 +176,17 @@ def _worth(parser: Parser) -> None:
     parser.add_argument("--to", type=float, metavar="ACH50", help="tightness to compare with")
 
 
+def _serve(parser: Parser) -> None:
+    parser.add_argument(
+        "folder", metavar="FOLDER", nargs="?", default=".", help="folder with building files (default: here)"
+    )
+    parser.add_argument(
+        "--port", type=int, default=8765, metavar="N", help="port on this machine (default 8765)"
+    )
+    parser.add_argument("--data", metavar="FOLDER", help="where log, people and jobs are kept")
+    parser.add_argument("--no-browser", action="store_true", help="print the address, open nothing")
+
+
 Command = tuple[str, str, Adder, str]
 
 COMMANDS: Final[tuple[Command, ...]] = (
@@ -204,6 +215,7 @@ COMMANDS: Final[tuple[Command, ...]] = (
         _worth,
         "hullwright.cli.worth:worth",
     ),
+    ("serve", "the page: houses of a folder, on this machine", _serve, "hullwright.cli.serve:serve"),
     ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
     ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),
     ("schema", "JSON Schema of the building file and of every answer", _schema, "hullwright.cli.sums:schema"),

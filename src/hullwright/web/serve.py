@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import secrets
+import threading
+import time
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from hullwright.errors import InputError, OutputError, Problem, Where
 
@@ -20,7 +22,7 @@ def serve(
     port: int = PORT,
     open_browser: bool = True,
     data: str | None = None,
-    say: Callable[[str], None] = print,
+    say: Callable[[dict[str, str]], object] = print,
 ) -> int:
     """Serve the houses of a folder until Ctrl-C.
 
@@ -35,7 +37,7 @@ def serve(
     data : str or None
         Folder of log, people and jobs; None for the usual place.
     say : callable
-        Says the address and the places.
+        Told where the houses and the store are, and the address of the page.
 
     Returns
     -------
@@ -57,20 +59,28 @@ def serve(
     key = secrets.token_urlsafe(32)
     service = make(place, data, port, key)
     address = f"http://localhost:{port}/#key={key}"
-    say(
-        f"houses:  {place}\nlog:     {service.store}\npage:    {address}\nCtrl-C ends it. The address signs in whoever has it: keep it to yourself."
-    )
+    say({"houses": str(place), "store": str(service.store), "page": address})
     config = uvicorn.Config(
         create(service), host=HOST, port=port, log_level="warning", server_header=False, timeout_graceful_shutdown=3,
         timeout_keep_alive=30, limit_concurrency=400, proxy_headers=False,
     )  # fmt: skip
+    server = uvicorn.Server(config)
     if open_browser:
-        webbrowser.open(address)
+        threading.Thread(target=_open, args=(server, address), daemon=True).start()
     try:
-        uvicorn.Server(config).run()
+        server.run()
     finally:
         service.jobs.close()
     return 0
+
+
+def _open(server: Any, address: str) -> None:
+    """Open the page once the service answers."""
+    for _ in range(200):
+        if server.started:
+            webbrowser.open(address)
+            return
+        time.sleep(0.05)
 
 
 def _folder(folder: str | Path) -> Path:
