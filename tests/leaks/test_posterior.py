@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from hullwright.leaks.components import Prior, draw
 from hullwright.leaks.evidence_seen import SEEN_BEST, SEEN_HALF, Likelihood, Term, value_of
@@ -25,6 +26,8 @@ def weighted(prior, terms, size=400_000, seed=5):
             log += -0.5 * ((np.log(s) - np.log(t.value)) / t.spread) ** 2
         elif t.sort == "moved":
             log += -0.5 * ((s - t.value) / t.spread) ** 2
+        elif t.sort == "above":
+            log += norm.logcdf(s, t.value, t.spread)
         else:
             seen = SEEN_BEST.value * (1 - 0.5 ** (s / SEEN_HALF.value))
             log += np.log(seen if t.sort == "leak" else 1 - seen)
@@ -38,6 +41,10 @@ CASES = {
     "looked at one, nothing seen": lambda j: [Term("total", np.ones(j), 60.0, 0.05), Term("nothing", np.eye(j)[0])],
     "saw a leak in a group": lambda j: [Term("total", np.ones(j), 60.0, 0.05), Term("leak", np.r_[1.0, 1.0, np.zeros(j - 2)])],
     "sealed one, fan moved": lambda j: [Term("total", np.ones(j), 60.0, 0.05), Term("moved", np.eye(j)[1], 15.0, 2.0)],
+    "a fix took away at least": lambda j: [
+        Term("total", np.ones(j), 60.0, 0.05),
+        Term("above", np.eye(j)[2], 10.0, 1.0),
+    ],
     "zone masked off": lambda j: [Term("total", np.ones(j), 60.0, 0.05), Term("total", np.r_[np.zeros(2), np.ones(j - 2)], 20.0, 0.06)],
 }  # fmt: skip
 
@@ -104,7 +111,7 @@ def test_the_same_seed_gives_the_same_draws():
     assert np.array_equal(sample(prior, terms, seed=4).flows, sample(prior, terms, seed=4).flows)
 
 
-@pytest.mark.parametrize("sort", ["total", "moved", "nothing", "leak"])
+@pytest.mark.parametrize("sort", ["total", "moved", "above", "nothing", "leak"])
 def test_slopes_agree_with_differences(sort):
     term = Term(sort, np.ones(1), 7.0, 0.3)
     s = np.array([[0.4], [3.0], [11.0]])

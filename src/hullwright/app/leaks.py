@@ -20,7 +20,7 @@ from hullwright.errors import FanTestError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark
 from hullwright.leaks.components import Component, Prior, draw, flow_per_area, prior
 from hullwright.leaks.evidence_seen import Term
-from hullwright.leaks.findings import Finding, terms
+from hullwright.leaks.findings import Finding, Mend, terms
 from hullwright.leaks.hunt import Visit, cm2, expected_seen, stops, walk
 from hullwright.leaks.posterior import Posterior, sample
 from hullwright.leaks.testday import Step, seals, steps_for
@@ -64,8 +64,8 @@ class Leakage:
         None before a test.
     test : FanTest or None
     findings : tuple of Finding
-    mended : frozenset of int
-        Components that were sealed since the test.
+    mends : tuple of Mend
+        What was sealed since the test.
     """
 
     planned: Planned
@@ -76,17 +76,27 @@ class Leakage:
     posterior: Posterior | None
     test: FanTest | None
     findings: tuple[Finding, ...] = ()
-    mended: frozenset[int] = frozenset()
+    mends: tuple[Mend, ...] = ()
+
+    @property
+    def mended(self) -> frozenset[int]:
+        """Components that were sealed since the test."""
+        return frozenset(k for mend in self.mends for k in mend.members)
 
     @cached_property
     def now(self) -> Floats:
-        """Flows as they are now: what was mended leaks as the plan expects of new work (draws, J)."""
-        if not self.mended:
+        """Flows as they are now (draws, J): what a fix took from the fan is gone; a fix that was not read leaks as new work does."""
+        if not self.mends:
             return self.flows
-        fixed = self.flows.copy()
-        index = sorted(self.mended)
-        fixed[:, index] = np.minimum(fixed[:, index], draw(self.columns, len(fixed), 7)[:, index])
-        return fixed
+        left = self.flows.copy()
+        for mend in self.mends:
+            index = list(mend.members)
+            if mend.moved is None:
+                left[:, index] = np.minimum(left[:, index], draw(self.columns, len(left), 7)[:, index])
+            else:
+                there = left[:, index].sum(axis=1)
+                left[:, index] *= (np.maximum(there - mend.moved, 0.0) / np.maximum(there, 1e-12))[:, None]
+        return left
 
     @property
     def ach50(self) -> Floats:
@@ -285,9 +295,9 @@ def leaks(
         return Leakage(planned, parts, columns, runs, draw(columns, DRAWS, 1), None, None)
     answer = analyse(test)
     total, spread = _measured(answer, str(test))
-    more, mended = terms(findings, parts, runs, total)
+    more, mends = terms(findings, parts, runs, total)
     drawn = sample_enough(columns, [Term("total", np.ones(len(parts)), total, spread), *more])
-    return Leakage(planned, parts, columns, runs, drawn.flows, drawn, answer, findings, frozenset(mended))
+    return Leakage(planned, parts, columns, runs, drawn.flows, drawn, answer, findings, mends)
 
 
 def sample_enough(columns: Prior, learned: Sequence[Term]) -> Posterior:

@@ -31,15 +31,16 @@ class Term:
     Parameters
     ----------
     sort : str
-        ``total`` (log-normal error about a measured flow), ``moved`` (normal error about a change of flow), ``nothing``
-        (looked, nothing seen) or ``leak`` (looked, leak seen).
+        ``total`` (log-normal error about a measured flow), ``moved`` (normal error about a change of flow when all of the sum
+        went), ``above`` (a fix took this much away: the sum was at least that), ``nothing`` (looked, nothing seen) or ``leak``
+        (looked, leak seen).
     members : ndarray (J,)
         Share of each component that belongs to the sum.
     value, spread : float
         Measured flow [m3/h] and its error: relative (total) or absolute [m3/h] (moved).
     """
 
-    sort: Literal["total", "moved", "nothing", "leak"]
+    sort: Literal["total", "moved", "above", "nothing", "leak"]
     members: Floats
     value: float = 0.0
     spread: float = 0.0
@@ -79,6 +80,8 @@ def _term(term: Term, s: Floats) -> tuple[Floats, Floats]:
     if term.sort == "moved":
         off = (s - term.value) / term.spread
         return -0.5 * off**2, -off / term.spread
+    if term.sort == "above":
+        return _above((s - term.value) / term.spread, term.spread)
     rate = math.log(2.0) / term.half
     fade = np.exp(-rate * s)
     best = SEEN_BEST.value
@@ -87,6 +90,15 @@ def _term(term: Term, s: Floats) -> tuple[Floats, Floats]:
         return np.log(unseen), -best * rate * fade / unseen
     seen = np.maximum(-np.expm1(-rate * s), 1e-300)
     return np.log(best * seen), rate * fade / seen
+
+
+def _above(off: Floats, spread: float) -> tuple[Floats, Floats]:
+    """Log of the normal distribution function and its slope, safe far below."""
+    from scipy.special import log_ndtr  # noqa: PLC0415 - heavy, only where a fix was measured
+
+    value: Floats = log_ndtr(off)
+    slope: Floats = np.exp(-0.5 * off**2 - 0.5 * math.log(2 * math.pi) - value) / spread
+    return value, slope
 
 
 def value_of(term: Term, sums: Floats) -> Floats:

@@ -78,10 +78,18 @@ def named(finding: Finding, components: Sequence[Component], runs: Sequence[str]
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """What was sealed since the test: components, and the flow that went with it [m3/h at 50 Pa], None where it was not read."""
+
+    members: tuple[int, ...]
+    moved: float | None
+
+
 def terms(
     findings: Sequence[Finding], components: Sequence[Component], runs: Sequence[str], total: float
-) -> tuple[list[Term], set[int]]:
-    """Findings as terms, and the components that are mended.
+) -> tuple[list[Term], tuple[Mend, ...]]:
+    """Findings as terms, and what was mended.
 
     Parameters
     ----------
@@ -91,18 +99,19 @@ def terms(
     Returns
     -------
     tuple
-        Terms for :func:`hullwright.leaks.posterior.sample`, and numbers of mended components.
+        Terms for :func:`hullwright.leaks.posterior.sample`, and the mends in order.
     """
     ids = [c.id for c in components]
     out: list[Term] = []
-    mended: set[int] = set()
+    mends: list[Mend] = []
     for finding in findings:
         mine = named(finding, components, runs)
         row = members([ids[k] for k in mine], ids)
+        spread = finding.spread or READING * total * 2**0.5
         if finding.sort in ("nothing", "leak"):
             out.append(Term(finding.sort, row, half=SEEN_HALF.value))
-        if finding.moved is not None:
-            out.append(Term("moved", row, finding.moved, finding.spread or READING * total * 2**0.5))
+        elif finding.moved is not None:
+            out.append(Term("above" if finding.sort == "sealed" else "moved", row, finding.moved, spread))
         if finding.sort == "sealed":
-            mended |= set(mine)
-    return out, mended
+            mends.append(Mend(tuple(mine), finding.moved))
+    return out, tuple(mends)
