@@ -15,7 +15,7 @@ from hullwright.choice import ask
 from hullwright.choice.house import whole
 from hullwright.choice.options import Option, spot_of
 from hullwright.choice.terms import terms_of
-from hullwright.choice.using import access, hours, packs
+from hullwright.choice.using import access, hours, lost, packs
 from hullwright.evidence import STATED, Figure
 from hullwright.hull.model import FaceKind
 
@@ -185,3 +185,24 @@ def test_setup_counts_its_labour_once_a_sweep():
     }
     assert sweeps[K.OPENING_JAMB] == sweeps[K.SEAM_UPRIGHT] == {0}
     assert sweeps[K.PIPE] == {1}
+
+
+def test_what_cures_in_its_opened_pack_is_lost_by_the_day():
+    # Source: by hand: half a pack a crew-day; 24 person-hours of two people at 8 h a day are 1.5 crew-days. Tolerance: none.
+    assert lost(LIQUID, load(), 1.5) == 0.75
+    assert lost(Option("liquid", "acrylic-flashing-5gal"), load(), 1.5) == 0.0
+    assert lost(Option("tape", "acrylic-seam-tape"), load(), 1.5) == 0.0
+    assert lost(Option("bare", ""), load(), 1.5) == 0.0
+
+
+def test_evening_loss_is_in_the_use_and_money_of_each_option():
+    stated, shape, joints = paper_house()
+    choice = ask(stated, shape, joints).choice
+    crew, catalog = stated.crew, load()
+    for row, option in enumerate(choice.options):
+        days = float(choice.instance.hours[row]) / (crew.people * crew.day)
+        plain = packs(joints.runs[int(choice.run_of[row])], option, catalog).get(option.product, 0.0)
+        if option.product:
+            used = float(choice.instance.use[row, choice.products.index(option.product)])
+            due = 0.5 * days if catalog.products[option.product].cures_in_pack else 0.0
+            assert used == pytest.approx(plain + due)

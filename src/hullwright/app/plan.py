@@ -10,8 +10,8 @@ from hullwright import catalog as catalog_room
 from hullwright import choice
 from hullwright.app.house import House, Source, load
 from hullwright.building.model import Building
-from hullwright.catalog.model import Catalog, Product
-from hullwright.choice.plan import Curve, Plan
+from hullwright.catalog.model import Catalog, Form, Product
+from hullwright.choice.plan import Curve, Pack, Plan
 from hullwright.choice.solver import Effort, Progress
 from hullwright.errors import InputError, Problem, Where
 from hullwright.material.draws import LIQUID_SPREAD, TAPE_SPREAD, Spread
@@ -19,6 +19,7 @@ from hullwright.material.film import Gap, Liquid
 from hullwright.material.order import Basis, Item, Order, Unit
 from hullwright.material.order import order as make_order
 from hullwright.material.over import LiquidRuns, OverTable, SheetLiquid, over_application
+from hullwright.material.packs import HALF_PACK
 from hullwright.material.small import Work
 from hullwright.units import INCH, MIL
 
@@ -189,10 +190,7 @@ def order(planned: Planned, *, basis: Basis = "mean") -> Ordered:
     """
     building, catalog = planned.house.building, planned.catalog
     days = crew_days(planned)
-    items = [
-        _item(catalog.products[pack.product], pack.use, pack.owned, days[pack.product])
-        for pack in planned.plan.packs
-    ]
+    items = [_item(catalog.products[pack.product], pack, days[pack.product]) for pack in planned.plan.packs]
     tubes = sum(p.count + p.owned for p in planned.plan.packs if _in_tubes(catalog.products[p.product]))
     by_form = {
         form: sum(day for name, day in days.items() if catalog.products[name].form in form)
@@ -210,9 +208,9 @@ def order(planned: Planned, *, basis: Basis = "mean") -> Ordered:
     return Ordered(planned, made, over_tables(planned))
 
 
-LIQUIDS: Final = ("liquid", "sealant", "listed")
-TAPES: Final = ("tape", "stretch")
-COATS: Final = ("coat",)
+LIQUIDS: Final[tuple[Form, ...]] = ("liquid", "sealant", "listed system")
+TAPES: Final[tuple[Form, ...]] = ("tape", "stretch tape")
+COATS: Final[tuple[Form, ...]] = ("coat",)
 _TUBE: Final = 1e-3  # m3: a cartridge or sausage holds less than a litre
 
 
@@ -232,7 +230,7 @@ def crew_days(planned: Planned) -> dict[str, float]:
     return defaultdict(float, {product: spent / (crew.people * crew.day) for product, spent in hours.items()})
 
 
-def _item(product: Product, packs: float, owned: int, days: float) -> Item:
+def _item(product: Product, pack: Pack, days: float) -> Item:
     units: dict[str, tuple[Unit, float]] = {"m3": ("l", 1000.0), "m": ("m", 1.0), "piece": ("piece", 1.0)}
     unit, scale = units[product.pack_unit]
     spread = LIQUID_SPREAD if unit == "l" else TAPE_SPREAD if unit == "m" else SURE
@@ -240,13 +238,13 @@ def _item(product: Product, packs: float, owned: int, days: float) -> Item:
         product.id,
         unit,
         product.pack * scale,
-        packs * product.pack * scale,
+        (pack.use - pack.lost) * product.pack * scale,
         product.price,
         spread,
         waste=product.waste,
-        crew_days=days,
-        cures_in_pack=product.cures_in_pack,
-        stock=owned,
+        crew_days=pack.lost / HALF_PACK.value if pack.lost else days,
+        cures_in_pack=pack.lost > 0,
+        stock=pack.owned,
     )
 
 

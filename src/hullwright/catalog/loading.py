@@ -119,7 +119,7 @@ def _products(job: Stated, problems: list[Problem]) -> dict[str, Product]:
             found[key] = made
     own: set[str] = set()
     for number, raw in enumerate(job.products):
-        given = raw.get("where")
+        given = raw.get("_where", raw.get("where"))
         where = given if isinstance(given, Where) else Where(job.file or None, key=f"products[{number}]")
         made, wrong = sheets.product(_priced(raw, job), where, _STATED, generic=False)
         problems += wrong

@@ -102,6 +102,8 @@ class Product:
         Share of what is used that is lost.
     fits : tuple of str
         Product ids and chemistry classes that its sheet, a letter or a patch test says it fits.
+    cures_in_pack : bool
+        The rest of an opened pack is lost by the next morning.
     generic : bool
         Invented, part of the generic set.
     printed : mapping
@@ -134,6 +136,7 @@ class Product:
     movement: float = 0.0
     waste: float = 0.0
     fits: tuple[str, ...] = ()
+    cures_in_pack: bool = False
     generic: bool = False
     note: str = ""
     where: Where = NOWHERE

@@ -10,7 +10,7 @@ from typing import Any, cast, get_args
 
 from hullwright.catalog.model import Form, PackUnit, Product
 from hullwright.errors import Problem, QuantityError, Where
-from hullwright.evidence import Evidence
+from hullwright.evidence import Evidence, Figure, Mark
 from hullwright.units import read
 
 FORMS: tuple[str, ...] = get_args(Form)
@@ -22,8 +22,18 @@ _NUMBERS = ("price", "solids", "sun_days", "rain_hours", "movement", "waste")
 _SHARES = ("solids", "movement", "waste")
 _KEYS = (
     "id", "name", "form", "chemistry", "pack", "coverage", "temperature", "primer", "primers", "vapour_class",
-    "fits", "note", "solids_by_weight", "where", "wet", *_LENGTHS, *_NUMBERS,
+    "fits", "note", "solids_by_weight", "where", "wet", "cures_in_pack", *_LENGTHS, *_NUMBERS,
 )  # fmt: skip
+CURES_BELOW = Figure(
+    1e-3,
+    "m3",
+    Evidence(
+        Mark.PRACTICE, "an opened cartridge or sausage of what cures by moisture is hard by the next morning"
+    ),
+)
+"""Packs below this volume are cartridges and sausages: what cures by moisture cures in them, unless the sheet says no."""
+_DRIES = frozenset({"acrylic liquid", "listed acrylic", "water primer"})
+"""Chemistries that dry instead of curing by moisture: an opened pack keeps, closed."""
 
 
 @dataclass(slots=True)
@@ -32,16 +42,15 @@ class _Sheet:
 
     raw: Mapping[str, Any]
     where: Where
+    places: Mapping[str, Where] = field(default_factory=dict[str, Where])
     problems: list[Problem] = field(default_factory=list[Problem])
 
     def wrong(self, key: str, message: str, *, got: object = "", allowed: str = "", hint: str = "") -> None:
         """Note a problem at a key of the sheet."""
         base = self.where
         path = f"{base.key}.{key}" if base.key else key
-        shown = "" if got == "" else str(got)
-        self.problems.append(
-            Problem(message, Where(base.file, base.line, base.column, path), shown, allowed, hint)
-        )
+        place = self.places.get(key, Where(base.file, base.line, base.column, path))
+        self.problems.append(Problem(message, place, "" if got == "" else str(got), allowed, hint))
 
     def quantity(self, key: str, kind: str, *, least: float = 0.0) -> float:
         """Read a quantity with its unit, 0 where the sheet has none."""
@@ -74,6 +83,16 @@ class _Sheet:
                 hint=f"for {value:g} % write {value / 100:g}",
             )
         return float(value)
+
+    def yes(self, key: str, *, default: bool) -> bool:
+        """Read yes or no."""
+        value = self.raw.get(key, default)
+        if isinstance(value, str) and value in ("yes", "no"):
+            return value == "yes"
+        if not isinstance(value, bool):
+            self.wrong(key, f"{key} is yes or no", got=value, allowed="yes, no")
+            return default
+        return value
 
     def texts(self, key: str) -> tuple[str, ...]:
         """Read a list of names."""
@@ -129,7 +148,8 @@ def product(
     Product or None, list of Problem
         The product where nothing was wrong.
     """
-    sheet = _Sheet(raw, where)
+    sheet = _Sheet(_plain(raw), where, raw.get("_places", {}))
+    raw = sheet.raw
     _check_keys(sheet)
     form = raw.get("form")
     if not isinstance(form, str) or form not in FORMS:
@@ -143,6 +163,19 @@ def product(
     return (None if sheet.problems else made), sheet.problems
 
 
+def _plain(value: Any) -> Any:
+    """Take off the places that the reader of building files adds."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items() if key not in ("_where", "_places")}
+    return [_plain(item) for item in value] if isinstance(value, list) else value
+
+
+def _cures(form: str, chemistry: str, pack: float, unit: PackUnit) -> bool:
+    """Whether the rest of an opened pack is lost overnight, where the sheet does not say."""
+    small = unit == "m3" and pack < CURES_BELOW.value
+    return small and form in _WET and chemistry not in _DRIES
+
+
 def _build(sheet: _Sheet, form: str, pack: float, unit: PackUnit, kind: tuple[Evidence, bool]) -> Product:
     lengths = {key: sheet.quantity(key, "length") for key in _LENGTHS}
     low, high = _temperature(sheet)
@@ -151,12 +184,12 @@ def _build(sheet: _Sheet, form: str, pack: float, unit: PackUnit, kind: tuple[Ev
         sheet.wrong(
             "vapour_class", "unknown vapour class", got=vapour, allowed="1, 2, 3, or 4 for vapour open"
         )
-    chemistry = sheet.raw.get("chemistry", "unknown")
+    chemistry = str(sheet.raw.get("chemistry", "unknown"))
     return Product(
         id=str(sheet.raw.get("id", "")),
         name=str(sheet.raw.get("name", sheet.raw.get("id", ""))),
         form=cast("Form", form),
-        chemistry=str(chemistry),
+        chemistry=chemistry,
         price=sheet.number("price", math.inf),
         pack=pack,
         pack_unit=unit,
@@ -169,10 +202,11 @@ def _build(sheet: _Sheet, form: str, pack: float, unit: PackUnit, kind: tuple[Ev
         primers=sheet.texts("primers"),
         sun_days=sheet.number("sun_days", math.inf),
         rain_hours=sheet.number("rain_hours", 0.0),
-        vapour_class=vapour if isinstance(vapour, int) else 4,
+        vapour_class=int(vapour) if vapour in (1, 2, 3, 4) else 4,
         movement=sheet.number("movement", 0.0),
         waste=sheet.number("waste", 0.0),
         fits=sheet.texts("fits"),
+        cures_in_pack=sheet.yes("cures_in_pack", default=_cures(form, chemistry, pack, unit)),
         generic=kind[1],
         note=str(sheet.raw.get("note", "")),
         where=sheet.where,
@@ -241,13 +275,13 @@ def _temperature(sheet: _Sheet) -> tuple[float, float]:
 
 def _primer(sheet: _Sheet) -> Mapping[str, str]:
     value = sheet.raw.get("primer", {})
-    words = ("needed", "advised", "no")
+    words = ("needed", "advised", "no", False)  # a bare no is read as a plain no
     if not isinstance(value, Mapping) or any(item not in words for item in value.values()):
         sheet.wrong(
             "primer", "primer is a list of surfaces", got=value, allowed="surface: needed, advised or no"
         )
         return {}
-    return {str(key): str(item) for key, item in value.items() if item != "no"}
+    return {str(key): str(item) for key, item in value.items() if item not in ("no", False)}
 
 
 def _check_film(sheet: _Sheet, form: str, made: Product) -> None:

@@ -163,7 +163,7 @@ def spot_of(
     Spot
         A frame or pipe, which is no face, takes the state of the run's face.
     """
-    faces = list(beside) or [face]
+    faces: list[Face | None] = [*beside] or [face]
     own = {(one.substrate if one else "", state) for one in faces for state in states_at(building, one)}
     made_of = {substrate for substrate, _ in own}
     states = {state for _, state in own}

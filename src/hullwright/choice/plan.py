@@ -100,7 +100,9 @@ class Pack:
     owned : int
         Packs taken from stock.
     use : float
-        Packs used, in fractions.
+        Packs used, in fractions, evening losses within.
+    lost : float
+        Of these, packs that cure overnight.
     money : float
     """
 
@@ -109,6 +111,7 @@ class Pack:
     count: int
     owned: int
     use: float
+    lost: float
     money: float
 
     def to_json(self) -> dict[str, Any]:
@@ -119,6 +122,7 @@ class Pack:
             "count": self.count,
             "from_stock": self.owned,
             "use": self.use,
+            "lost_overnight": self.lost,
             "money": self.money,
         }
 

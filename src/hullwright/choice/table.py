@@ -49,6 +49,8 @@ class Choice:
         Face of each face number.
     unmet : tuple of str
         Decisions of the user that a rule holds back, in words.
+    lost : ndarray (M,)
+        Packs of each option's own product that cure overnight, within ``instance.use``.
     """
 
     instance: Instance
@@ -62,6 +64,7 @@ class Choice:
     methods: tuple[tuple[str, int], ...]
     faces: tuple[str, ...]
     unmet: tuple[str, ...]
+    lost: Floats
 
     def rows(self, run: int) -> range:
         """Rows of the options of a run."""
@@ -106,6 +109,7 @@ class Table:
         first = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
         terms = self._terms(options, run_of, passing)
         hours = np.array([self._hours(int(run), option) for run, option in zip(run_of, options, strict=True)])
+        lost = self._lost(options, hours)
         money, setup_hours = self._setup()
         clash, unknown = self._meetings()
         instance = Instance(
@@ -114,7 +118,7 @@ class Table:
             water=terms.water,
             labour=hours * self.building.crew.rate,
             hours=hours,
-            use=self._use(run_of, options),
+            use=self._use(run_of, options, lost),
             price=np.array([self.catalog.products[p].price for p in self.products]),
             stock=np.full(len(self.products), np.inf),
             owned=np.floor(np.array([self.catalog.stock.get(p, 0.0) for p in self.products])),
@@ -145,6 +149,7 @@ class Table:
             self.methods,
             self.face_ids,
             unmet,
+            lost,
         )
 
     def _coats(self) -> None:
@@ -188,11 +193,21 @@ class Table:
         known = practised(option.method, self.building.crew.practised)
         return using.hours(self.joints.runs[run], option, self.catalog, practised=known)
 
-    def _use(self, run_of: NDArray[np.int64], options: Sequence[Option]) -> Floats:
+    def _lost(self, options: Sequence[Option], hours: Floats) -> Floats:
+        """Packs of each option's product that cure overnight."""
+        crew = self.building.crew
+        days = hours / (crew.people * crew.day)
+        return np.array(
+            [using.lost(option, self.catalog, float(day)) for option, day in zip(options, days, strict=True)]
+        )
+
+    def _use(self, run_of: NDArray[np.int64], options: Sequence[Option], lost: Floats) -> Floats:
         use = np.zeros((len(options), len(self.products)))
         for row, (run, option) in enumerate(zip(run_of, options, strict=True)):
             for product, count in using.packs(self.joints.runs[int(run)], option, self.catalog).items():
                 use[row, self.column[product]] += count
+            if lost[row]:
+                use[row, self.column[option.product]] += lost[row]
         return use
 
     def _method(self, run: int, option: Option) -> int:

@@ -11,6 +11,7 @@ from hullwright.choice.options import Option
 from hullwright.joints.model import Run
 from hullwright.material import film, pieces, tape
 from hullwright.material.bead import sealant_joint
+from hullwright.material.packs import evening_loss
 
 LADDER_STEPS = ("ladder", "scaffold", "high")
 
@@ -29,7 +30,7 @@ def access(height: float, catalog: Catalog) -> float:
 
 
 def packs(run: Run, option: Option, catalog: Catalog) -> Mapping[str, float]:
-    """Packs that an option takes on a run, waste counted, fractions kept.
+    """Packs that an option takes on a run, waste counted, fractions kept, nothing lost overnight.
 
     Parameters
     ----------
@@ -59,6 +60,25 @@ def packs(run: Run, option: Option, catalog: Catalog) -> Mapping[str, float]:
         lumber = catalog.products[option.blocking]
         used[lumber.id] += run.quantity / (lumber.pack * (1.0 - lumber.waste))
     return used
+
+
+def lost(option: Option, catalog: Catalog, crew_days: float) -> float:
+    """Packs of its product that an option loses overnight.
+
+    Parameters
+    ----------
+    option : Option
+    catalog : Catalog
+    crew_days : float
+        Days that the whole crew works on it.
+
+    Returns
+    -------
+    float
+        Half a pack a crew-day of what cures in its opened pack: in proportion to the hours, so runs and plan agree.
+    """
+    product = catalog.products.get(option.product)
+    return 0.0 if product is None else evening_loss(crew_days, cures_in_pack=product.cures_in_pack)
 
 
 def main_packs(run: Run, product: Product, catalog: Catalog) -> float:

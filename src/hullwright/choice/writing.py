@@ -103,6 +103,9 @@ def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
     """Whole packs of each product that is used."""
     instance = choice.instance
     use = _total_use(choice, totals.pick, totals.coats)
+    lost: defaultdict[str, float] = defaultdict(float)
+    for row in totals.pick.tolist():
+        lost[choice.options[row].product] += float(choice.lost[row])
     return tuple(
         Pack(
             product,
@@ -110,6 +113,7 @@ def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
             int(totals.packs[p]),
             int(totals.opened[p] - totals.packs[p]),
             float(use[p]),
+            lost[product],
             float(totals.packs[p] * instance.price[p]),
         )
         for p, product in enumerate(choice.products)
