@@ -45,13 +45,15 @@ def solve_own(
     """
     work = Work(effort.nodes, effort.beams, effort.gap)
     if not plain(instance, limits):
-        pick, bound = solve_tied(instance, limits, goal, work) if fits(instance) else (None, -np.inf)
+        pick, bound = (
+            solve_tied(instance, limits, goal, work, progress) if fits(instance) else (None, -np.inf)
+        )
         plan = None if pick is None else bill(instance, pick)
         return Outcome(
             plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done
         )
     if instance.runs > LARGE and limits.products is None:
-        pick, bound = solve_large(instance, limits, goal, work)
+        pick, bound = solve_large(instance, limits, goal, work, progress)
         plan = None if pick is None else bill(instance, pick)
         return Outcome(
             plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done

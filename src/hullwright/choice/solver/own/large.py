@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
+from hullwright.choice.solver.effort import Progress
 from hullwright.choice.solver.own.form import NEVER, Part, cost_of, limit_rows, make_form
 from hullwright.choice.solver.own.simplex import Box, Program, first_basis
 from hullwright.choice.solver.own.tree import Tree, Work
@@ -59,7 +60,9 @@ class Table:
         return table
 
 
-def solve_large(instance: Instance, limits: Limits, goal: Goal, work: Work) -> tuple[Ints | None, float]:
+def solve_large(
+    instance: Instance, limits: Limits, goal: Goal, work: Work, progress: Progress | None = None
+) -> tuple[Ints | None, float]:
     """Solve a question of many runs.
 
     Parameters
@@ -68,6 +71,8 @@ def solve_large(instance: Instance, limits: Limits, goal: Goal, work: Work) -> t
         The question, without set-ups, coats, meetings and limit on products.
     work : Work
         Counted work of the core's tree.
+    progress : callable or None
+        Asked now and then whether to go on.
 
     Returns
     -------
@@ -87,6 +92,8 @@ def solve_large(instance: Instance, limits: Limits, goal: Goal, work: Work) -> t
     form = make_form(instance, limits, goal, Part(settled.core, cost, np.concatenate(taken)))
     tree = Tree(form, work)
     tree.least = settled.bound
+    if progress is not None:  # the core's tree knows its part only: the bound is that of all runs
+        tree.progress = lambda value, _, done: progress(value, min(settled.bound, value), done)
     tree.run()
     if tree.plan is None:
         return None, settled.bound

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
+from hullwright.choice.solver.effort import Progress
 from hullwright.choice.solver.own.faces import Faces
 from hullwright.choice.solver.own.form import NEVER, Form, Part, make_form
 from hullwright.choice.solver.own.meetings import Meetings
@@ -20,7 +21,9 @@ from hullwright.choice.solver.own.tree import Plan, Tree, Work, plan_of
 _ROUNDS = 12
 _YIELDS = 12
 _TRIALS = 24
+_TOGGLES, _NEAR, _GLANCE = 16, 6, 0.15
 _RENEWALS = 4
+_BETWEEN = (0.25, 0.5, 0.75, 1.0)
 
 
 class Tied:
@@ -36,6 +39,16 @@ class Tied:
         self.bound = -np.inf
         self.plan: Plan | None = None
         self.price = np.zeros(len(self.form.room))
+        self.progress: Progress | None = None
+        self.stopped = False
+
+    def _ask(self, value: float, bound: float, work: int) -> bool:
+        """Ask whether to go on, with what is known of the whole (the trees within know their part only)."""
+        del value, bound
+        if self.progress is not None and not self.stopped:
+            best = np.inf if self.plan is None else self.plan.value
+            self.stopped = not self.progress(best, min(self.bound, best), self.work.done + work)
+        return not self.stopped
 
     def run(self) -> None:
         """Find ways, improve them, search the runs within, let one side of each failing meeting yield."""
@@ -49,7 +62,41 @@ class Tied:
             if better is None:
                 break
             way = better
+        if self.plan is not None and self.faces.coat_cost.size:
+            self._toggle()
         self._prove(way)
+
+    def _toggle(self) -> None:
+        """Try other ways of single faces with whole packs: each coat taken or dropped, then what loses least."""
+        assert self.plan is not None
+        way = self.faces.way_of(self.plan.option)
+        every = np.arange(len(way))
+        ways = self.faces.ways(self.price)
+        loss = ways.value - ways.value[way, every]
+        sets = self.faces.sets
+        trials: list[tuple[float, int, int]] = []
+        for t in range(len(ways.value) // sets):
+            part = loss[t * sets : (t + 1) * sets]
+            best = part.argmin(axis=0)
+            trials += [
+                (float(part[best[f], f]), f, t * sets + int(best[f]))
+                for f in every.tolist()
+                if t != way[f] // sets
+            ]
+        loss[way, every] = NEVER
+        near = np.argsort(loss, axis=None, kind="stable")[:_NEAR].tolist()
+        trials += [(float(loss.ravel()[n]), n % len(way), n // len(way)) for n in near]
+        for lost, face, other in sorted(trials)[:_TOGGLES]:
+            before = self.plan.value
+            if lost >= NEVER / 2 or way[face] == other:
+                continue
+            trial = way.copy()
+            trial[face] = other
+            _, relaxed = self._relaxed(trial)
+            if relaxed.bound < before:
+                self._settle(self._search(trial, _GLANCE), trial)
+            if self.plan.value < before:
+                way = self.faces.way_of(self.plan.option)
 
     def _yield(self, way: Ints) -> None:
         """Let sides yield in the linear program alone, as long as its best options meet badly."""
@@ -67,6 +114,7 @@ class Tied:
         work = Work(self.work.nodes, 0, self.work.gap)
         tree = Tree(form, work, self.plan, outer=self.outer)
         tree.renew = self._renew
+        tree.progress = self._ask
         tree.run()
         self.work.done += work.done
         self.bound = max(self.bound, tree.bound if self.plan is None else min(tree.bound, self.plan.value))
@@ -88,7 +136,15 @@ class Tied:
         return program, program.solve()
 
     def outer(self, price: Floats, box: Box) -> float:
-        """Bound of all ways and plans at some multipliers."""
+        """Bound of all ways and plans at some multipliers, or at better ones on the way to the best so far."""
+        best = self._at(price, box)
+        if not len(self.faces.scene_coat) > 1:
+            return best
+        for share in _BETWEEN:
+            best = max(best, self._at((1.0 - share) * price + share * self.price, box))
+        return best
+
+    def _at(self, price: Floats, box: Box) -> float:
         value = self._values(self.form, price)
         extra, off = self.meetings.prices(value)
         return self.faces.bound(price, box, extra) - off if off else self.faces.bound(price, box)
@@ -158,6 +214,7 @@ class Tied:
         """Search the runs within the ways; keep what is a plan."""
         work = Work(max(6, int(share * self.work.nodes)), max(3, int(share * self.work.beams)), self.work.gap)
         tree = Tree(self._form(way), work)
+        tree.progress = self._ask
         tree.run()
         self.work.done += work.done
         if tree.plan is not None:
@@ -211,7 +268,9 @@ class Tied:
         return value
 
 
-def solve_tied(instance: Instance, limits: Limits, goal: Goal, work: Work) -> tuple[Ints | None, float]:
+def solve_tied(
+    instance: Instance, limits: Limits, goal: Goal, work: Work, progress: Progress | None = None
+) -> tuple[Ints | None, float]:
     """Solve a question with set-ups, coats or meetings.
 
     Parameters
@@ -220,6 +279,8 @@ def solve_tied(instance: Instance, limits: Limits, goal: Goal, work: Work) -> tu
         The question; faces must fit (:func:`hullwright.choice.solver.own.faces.fits`).
     work : Work
         Counted work.
+    progress : callable or None
+        Asked now and then whether to go on.
 
     Returns
     -------
@@ -227,6 +288,7 @@ def solve_tied(instance: Instance, limits: Limits, goal: Goal, work: Work) -> tu
         Picked option rows and a valid bound.
     """
     tied = Tied(instance, limits, goal, work)
+    tied.progress = progress
     tied.run()
     if tied.plan is None:
         return None, tied.bound

@@ -235,7 +235,9 @@ class Tree:
             packs = result.packs[p]
             high, low = box.high.copy(), box.low.copy()
             high[p], low[p] = np.floor(packs), np.ceil(packs)
-            for side, (promised, price) in zip((replace(box, high=high), replace(box, low=low)), ends, strict=True):
+            for side, (promised, price) in zip(
+                (replace(box, high=high), replace(box, low=low)), ends, strict=True
+            ):
                 # what one step promises holds for the form's part of all plans only
                 valid = promised if self.outer is None else self.outer(np.maximum(price, 0.0), side)
                 self._push(max(bound, valid), side, result.basis, program.form)
@@ -255,7 +257,10 @@ class Tree:
         """Product to branch on: the one whose two sides promise the best bounds after one step."""
         best, chosen = -np.inf, (0, list[tuple[float, Floats]]())
         most = self.cutoff if np.isfinite(self.cutoff) else NEVER
-        free = self.form.pack_cost + self.form.pack_need[:, self.form.products :] @ result.price[self.form.products :]
+        free = (
+            self.form.pack_cost
+            + self.form.pack_need[:, self.form.products :] @ result.price[self.form.products :]
+        )
         some = np.flatnonzero(away > _WHOLE)
         for p in some[np.argsort(-(away * free)[some], kind="stable")][:_FORKS].tolist():
             ends = program.outlook(p, float(result.packs[p]))
