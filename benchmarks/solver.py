@@ -68,7 +68,7 @@ def main(*, quick: bool) -> None:
     own(trial(30, 0), Effort(nodes=5, beams=1))  # load everything once
     for runs in (20, 40, 80, 150):
         row(f"{runs} runs", houses(runs, count), Effort(nodes=100, beams=20))
-    row("300 runs, short", houses(300, count), Effort(nodes=16, beams=3), most)
+    row("300 runs, short", houses(300, count), Effort(nodes=26, beams=4), most)
     row("300 runs, long", houses(300, count), Effort(nodes=200, beams=30), most)
     row("1000 runs", houses(1000, count), Effort(nodes=20, beams=3), most / 2)
     row("10 000 runs", houses(10_000, 3), Effort(nodes=6, beams=2))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Literal
 
 from hullwright.choice.instance import Answer, Goal, Instance, Limits
@@ -12,6 +13,14 @@ from hullwright.choice.solver.infeasible import why_infeasible
 from hullwright.choice.solver.ledger import Bill, bill
 from hullwright.choice.solver.mip import Outcome, Start, solve_mip
 from hullwright.choice.solver.own.engine import solve_own
+from hullwright.errors import InfeasibleError, Problem
+
+_UNSURE = Problem(
+    "it is not proved that there is none",
+    hint="raise the effort, or loosen the tightest limit",
+)
+# Where the own engine found no plan, the general solver is asked for one, so long and no longer.
+_RESCUE_NODES, _RESCUE_SECONDS = 2000, 60.0
 
 Engine = Literal["own", "mip", "both"]
 
@@ -58,8 +67,11 @@ def solve(
         return _answer(instance, limits, goal, [outcome], plan)
     own = solve_own(instance, limits, goal, effort=work, start=plan, progress=progress)
     outcomes = [own]
-    plan = own.plan or plan
-    if plan is None or (engine == "both" and own.bound < plan.value(goal) * (1.0 - work.gap)):
+    plan = min((p for p in (own.plan, plan) if p is not None), key=lambda p: p.value(goal), default=None)
+    if plan is None:
+        rescue = replace(work, mip_nodes=_RESCUE_NODES, seconds=min(work.seconds, _RESCUE_SECONDS))
+        outcomes.append(solve_mip(instance, limits, goal, effort=rescue, start=Start(None, progress)))
+    elif engine == "both" and own.bound < plan.value(goal) * (1.0 - work.gap):
         outcomes.append(solve_mip(instance, limits, goal, effort=work, start=Start(plan, progress)))
     return _answer(instance, limits, goal, outcomes, plan)
 
@@ -77,7 +89,9 @@ def _answer(
     """Best plan against best bound of all engines."""
     plans = [p for p in (*(outcome.plan for outcome in outcomes), plan) if p is not None]
     if not plans:
-        raise why_infeasible(instance, limits, goal)
+        if any(o.bound == math.inf for o in outcomes):
+            raise why_infeasible(instance, limits, goal)
+        raise InfeasibleError("no plan was found with the work allowed", [_UNSURE])
     best = min(plans, key=lambda p: p.value(goal))
     bound = max((o.bound for o in outcomes if math.isfinite(o.bound)), default=0.0)
     return best.answer(goal, max(bound, 0.0), sum(outcome.nodes for outcome in outcomes))

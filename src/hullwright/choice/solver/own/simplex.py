@@ -132,7 +132,9 @@ class Program:
         form, basis = self.form, self.basis
         self._invert()
         cost = [self._cost(n) for n in range(len(basis.kind))]
-        self.price: Floats = -(self.inverse.T @ np.array(cost)) if cost else np.zeros(0)
+        self.price = np.zeros(len(cost))
+        if cost:
+            self.price -= self.inverse.T @ np.array(cost)
         value = form.cost + (self.flat @ self.price).reshape(form.cost.shape)
         self.reduced = value - value[self.every, basis.key][:, None]
         for run, low in zip(*self._below(), strict=True):
