@@ -22,7 +22,7 @@ from hullwright.leaks.components import Component, Prior, draw, flow_per_area, p
 from hullwright.leaks.evidence_seen import Term
 from hullwright.leaks.findings import Finding, Mend, terms
 from hullwright.leaks.hunt import Visit, cm2, expected_seen, stops, walk
-from hullwright.leaks.posterior import Posterior, sample
+from hullwright.leaks.posterior import Posterior, sample_until
 from hullwright.leaks.testday import Step, seals, steps_for
 from hullwright.readers.findings import read_findings
 
@@ -296,18 +296,9 @@ def leaks(
     answer = analyse(test)
     total, spread = _measured(answer, str(test))
     more, mends = terms(findings, parts, runs, total)
-    drawn = sample_enough(columns, [Term("total", np.ones(len(parts)), total, spread), *more])
+    learned = [Term("total", np.ones(len(parts)), total, spread), *more]
+    drawn = sample_until(columns, learned, enough=ENOUGH, longest=LONGEST)
     return Leakage(planned, parts, columns, runs, drawn.flows, drawn, answer, findings, mends)
-
-
-def sample_enough(columns: Prior, learned: Sequence[Term]) -> Posterior:
-    """Draw until the effective sample size is enough, or four times as long; what was reached is told."""
-    keep = 250
-    while True:
-        drawn = sample(columns, learned, keep=keep)
-        if (drawn.effective >= ENOUGH and drawn.mixing < 1.05) or keep >= LONGEST:
-            return drawn
-        keep *= 2
 
 
 def _findings(found: str | Path | Sequence[Finding] | None, planned: Planned) -> tuple[Finding, ...]:

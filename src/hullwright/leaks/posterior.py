@@ -22,10 +22,13 @@ from hullwright.leaks.evidence_seen import Likelihood, Term, value_of
 
 Floats = NDArray[np.float64]
 
+State = tuple[Floats, Floats, Floats]
+
 CHAINS: Final = 40
 WARM: Final = 150
 KEEP: Final = 250
 STEPS: Final = 10
+AGREE: Final = 1.06
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,31 +139,71 @@ def sample(
     >>> bool(abs(got.total.mean() - 100) < 2), bool(abs(got.flows[:, 0].mean() - 50) < 4)
     (True, True)
     """
-    rng = np.random.default_rng(seed)
-    target = _Target(prior, terms)
-    exact = _Exact(prior, target.weights, target.likelihood.terms)
-    z = _starts(target, chains, rng)
-    value, grad = target(z)
-    step = 0.15
-    kept: list[tuple[Floats, float]] = []
-    v = np.zeros(z.shape[1])
-    for turn in range(warm + keep):
-        if turn < warm and turn % 25 == 0:
-            v = target.stiff(z)
-        z, value, grad, rate = _move(target, (z, value, grad), v, step * rng.uniform(0.7, 1.3), rng)
-        z = exact.move(z, rng)
-        value, grad = target(z)
-        if turn < warm:
-            step *= math.exp(0.12 * (float(np.minimum(rate, 1.0).mean()) - 0.8))
-            step = min(step, 0.6)
-        else:
-            kept.append((z.copy(), float(np.minimum(rate, 1.0).mean())))
-    stack = np.stack([each for each, _ in kept])  # (keep, chains, J + 1)
-    flows = target.flows(stack.reshape(-1, stack.shape[2]))
-    watched = _watched(flows, stack, len(kept), chains)
-    effective = min(effective_size(series) for series in watched)
-    mixing = max(chain_ratio(series) for series in watched)
-    return Posterior(flows, effective, mixing, float(np.mean([share for _, share in kept])))
+    run = _Chains(prior, terms, chains, seed)
+    run.advance(warm, adapt=True)
+    run.advance(keep)
+    return run.posterior()
+
+
+def sample_until(
+    prior: Prior, terms: Sequence[Term], *, enough: float, longest: int, seed: int = 1
+) -> Posterior:
+    """Draw until the effective sample size is enough and the chains agree, or `longest` iterations are kept.
+
+    Parameters
+    ----------
+    prior : Prior
+    terms : sequence of Term
+    enough : float
+        Effective sample size asked for.
+    longest : int
+        Most iterations kept of each chain; what was reached stands in the answer.
+    seed : int
+    """
+    run = _Chains(prior, terms, CHAINS, seed)
+    run.advance(WARM, adapt=True)
+    while True:
+        run.advance(KEEP)
+        drawn = run.posterior()
+        if (drawn.effective >= enough and drawn.mixing < AGREE) or len(run.kept) >= longest:
+            return drawn
+
+
+class _Chains:
+    """Chains under way."""
+
+    def __init__(self, prior: Prior, terms: Sequence[Term], chains: int, seed: int) -> None:
+        self.rng = np.random.default_rng(seed)
+        self.target = _Target(prior, terms)
+        self.exact = _Exact(prior, self.target.weights, self.target.likelihood.terms)
+        z = _starts(self.target, chains, self.rng)
+        self.state: State = (z, *self.target(z))
+        self.step, self.v = 0.15, np.zeros(z.shape[1])
+        self.kept: list[tuple[Floats, float]] = []
+
+    def advance(self, turns: int, *, adapt: bool = False) -> None:
+        """Go on; while it adapts, the step is tuned and nothing is kept."""
+        for turn in range(turns):
+            if adapt and turn % 25 == 0:
+                self.v = self.target.stiff(self.state[0])
+            step = self.step * self.rng.uniform(0.7, 1.3)
+            z, _, _, rate = _move(self.target, self.state, self.v, step, self.rng)
+            z = self.exact.move(z, self.rng)
+            self.state = (z, *self.target(z))
+            share = float(np.minimum(rate, 1.0).mean())
+            if adapt:
+                self.step = min(self.step * math.exp(0.12 * (share - 0.8)), 0.6)
+            else:
+                self.kept.append((z, share))
+
+    def posterior(self) -> Posterior:
+        """Everything kept so far."""
+        stack = np.stack([each for each, _ in self.kept])  # (keep, chains, J + 1)
+        flows = self.target.flows(stack.reshape(-1, stack.shape[2]))
+        watched = _watched(flows, stack, len(self.kept), stack.shape[1])
+        effective = min(effective_size(series) for series in watched)
+        mixing = max(chain_ratio(series) for series in watched)
+        return Posterior(flows, effective, mixing, float(np.mean([share for _, share in self.kept])))
 
 
 def _starts(target: _Target, chains: int, rng: np.random.Generator, pool: int = 1500) -> Floats:
@@ -244,9 +287,6 @@ class _Exact:
                     term, share * np.exp(old[side][:, k])
                 )
         return gain
-
-
-State = tuple[Floats, Floats, Floats]
 
 
 def _move(
