@@ -3,10 +3,12 @@
 import json
 from pathlib import Path
 
+import jsonschema
 import pytest
-
 from web_kit import actions
 
+from hullwright import errors
+from hullwright.app import refusals
 from hullwright.app.access import PERMISSIONS
 from hullwright.web import faults
 from hullwright.web.api import document
@@ -33,8 +35,6 @@ def test_every_operation_says_all_its_errors_in_the_one_shape(old_world):
 
 
 def test_every_kind_of_error_has_a_code_that_is_documented():
-    from hullwright import errors
-    from hullwright.app import refusals
 
     def tree(kind):
         yield kind
@@ -70,7 +70,6 @@ def test_ids_of_operations_are_unique(old_world):
     ],
 )  # fmt: skip
 def test_answers_keep_to_their_models(old_world, old_desk, path):
-    import jsonschema
 
     found = document(old_world.app)
     template = path.replace("shed", "{house}")

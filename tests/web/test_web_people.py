@@ -1,6 +1,9 @@
 """Invitations, devices, revoking, the audit trail."""
 
+import sqlite3
 from datetime import UTC, datetime, timedelta
+
+import pytest
 
 from hullwright.app.access import ABSENT, GOOD_FOR
 
@@ -71,10 +74,9 @@ def test_device_that_was_long_away_signs_in_anew(world, desk):
 
 
 def test_sessions_survive_a_restart(world, desk):
-    from conftest import World
 
     cookie = desk.cookies["hullwright_session"]
-    again = World(world.folder.parent)
+    again = type(world)(world.folder.parent)
     page = again.page()
     page.cookies.set("hullwright_session", cookie)
     assert page.get("/api/houses").status_code == 200
@@ -92,9 +94,6 @@ def test_audit_trail_names_who_did_what(world, desk):
 
 
 def test_audit_trail_can_not_be_changed(world, desk):
-    import sqlite3
-
-    import pytest
 
     file = sqlite3.connect(world.data / "access.sqlite3")
     for statement in ("DELETE FROM audit", "UPDATE audit SET what = ''"):
