@@ -1,0 +1,206 @@
+/** The house at the desk: what was asked, what was answered, what is being tried. */
+import { ask, follow, get, post, Refused, runPath, setToken, Unreached } from '../api/client'
+import type { Geometry, House, Houses, Job, Option, Plan, PlanRun, Saved, Session, States } from '../api/shapes'
+import { layOut, type Sheet } from '../hull/sheet'
+import { recall, remember } from './store'
+import type { System } from './units'
+
+export interface Undoing {
+  run: string
+  before: { method: string; product: string } | null
+}
+export interface Trying {
+  run: string
+  option: Option
+}
+
+class Desk {
+  session = $state.raw<Session | null>(null)
+  /** '' while it is asked; else why nobody is signed in. */
+  locked = $state('')
+  houses = $state.raw<Houses['houses']>([])
+  house = $state.raw<House | null>(null)
+  geometry = $state.raw<Geometry | null>(null)
+  sheet = $state.raw<Sheet | null>(null)
+  plan = $state.raw<Plan | null>(null)
+  states = $state.raw<States | null>(null)
+  job = $state.raw<Job | null>(null)
+  trying = $state.raw<Trying | null>(null)
+  undos = $state<Undoing[]>([])
+  trouble = $state.raw<Refused | Unreached | null>(null)
+  offline = $state(false)
+  saidAt = $state('')
+  busy = $state(false)
+
+  runs = $derived(new Map<string, PlanRun>((this.plan?.runs ?? []).map((run) => [run.id, run])))
+  system = $derived<System>(this.geometry?.system ?? 'metric')
+  currency = $derived(this.plan?.currency ?? this.house?.currency ?? '')
+  mayWrite = $derived(this.session?.may.includes('decide') ?? false)
+
+  async signIn(key: string | null): Promise<void> {
+    try {
+      const session = key ? await post<Session>('/session', { key, device: deviceName() }) : await get<Session>('/session')
+      this.session = session
+      setToken(session.token)
+      await remember('session', { ...session, token: '' })
+      this.offline = false
+      if (session.state === 'active' && session.may.includes('houses.list')) this.houses = (await get<Houses>('/houses')).houses
+    } catch (error) {
+      if (error instanceof Unreached) {
+        this.offline = true
+        this.session = (await recall<Session>('session'))?.value ?? null
+        if (!this.session) this.locked = 'No answer from the service, and nobody was signed in here before.'
+      } else if (error instanceof Refused) this.locked = error.message
+      else throw error
+    }
+  }
+
+  /** Reads a house anew; what can't be reached comes from what was kept. */
+  async open(id: string): Promise<void> {
+    this.trouble = null
+    this.trying = null
+    this.plan = null
+    this.states = null
+    this.undos = JSON.parse(localStorage.getItem(`undo ${id}`) ?? '[]') as Undoing[]
+    try {
+      this.house = await this.kept<House>(id, '')
+      if (this.house.problems.length) {
+        this.geometry = this.sheet = null
+        return
+      }
+      const geometry = await this.kept<Geometry>(id, '/geometry')
+      this.geometry = geometry
+      this.sheet = layOut(geometry)
+      await Promise.all([this.readPlan(id), this.readStates(id)])
+      if (!this.offline && this.session?.may.includes('plan.make') && (!this.plan || this.plan.stale)) await this.replan(id)
+    } catch (error) {
+      this.fail(error)
+    }
+  }
+
+  async kept<T>(id: string, path: string): Promise<T> {
+    const key = `${id}${path}`
+    try {
+      const answer = await get<T>(`/houses/${id}${path}`)
+      this.offline = false
+      void remember(key, answer)
+      return answer
+    } catch (error) {
+      if (!(error instanceof Unreached)) throw error
+      const before = await recall<T>(key)
+      this.offline = true
+      if (!before) throw error
+      this.saidAt = before.at
+      return before.value
+    }
+  }
+
+  async readPlan(id: string): Promise<void> {
+    try {
+      this.plan = await this.kept<Plan>(id, '/plan')
+    } catch (error) {
+      if (!(error instanceof Refused && error.status === 404)) throw error
+    }
+  }
+
+  async readStates(id: string): Promise<void> {
+    try {
+      this.states = await this.kept<States>(id, '/states')
+    } catch (error) {
+      if (!(error instanceof Refused) && !(error instanceof Unreached)) throw error
+    }
+  }
+
+  /** Asks for the best plan of the file as it stands. */
+  async replan(id: string, wish: { budget?: number; target?: number } = {}): Promise<void> {
+    this.busy = true
+    try {
+      const job = await post<Job>(`/houses/${id}/plan`, { quick: true, ...wish })
+      await follow(id, job, (one) => (this.job = one))
+      this.plan = await this.kept<Plan>(id, '/plan')
+    } catch (error) {
+      this.fail(error)
+    } finally {
+      this.busy = false
+      this.job = null
+    }
+  }
+
+  async stop(): Promise<void> {
+    if (this.job && this.house) await ask('DELETE', `/houses/${this.house.id}/jobs/${this.job.id}`).catch((error: unknown) => this.fail(error))
+  }
+
+  try(run: string, option: Option): void {
+    this.trying = option.chosen ? null : { run, option }
+  }
+
+  /** Writes what is tried into the building file. */
+  async keep(): Promise<void> {
+    const { trying, house } = this
+    if (!trying || !house) return
+    const before = house.fixed.find((one) => one.run === trying.run)
+    const { method, product } = trying.option
+    await this.write(house, 'PUT', trying.run, { method, product }, async () => {
+      this.remember([...this.undos, { run: trying.run, before: before ? { method: before.method!, product: before.product ?? '' } : null }])
+    })
+  }
+
+  /** Takes back the last thing: a try, else the last decision. */
+  async undo(): Promise<void> {
+    if (this.trying) {
+      this.trying = null
+      return
+    }
+    const last = this.undos.at(-1)
+    if (!last || !this.house) return
+    await this.write(this.house, last.before ? 'PUT' : 'DELETE', last.run, last.before ?? undefined, async () => this.remember(this.undos.slice(0, -1)))
+  }
+
+  private remember(undos: Undoing[]): void {
+    this.undos = undos
+    localStorage.setItem(`undo ${this.house!.id}`, JSON.stringify(undos.slice(-200)))
+  }
+
+  private async write(house: House, method: string, run: string, body: unknown, done: () => Promise<void>): Promise<void> {
+    this.busy = true
+    this.trouble = null
+    try {
+      await ask<Saved>(method, `${runPath(house.id, run)}/decision?based_on=${house.hash}`, body)
+      await done()
+      this.house = await this.kept<House>(house.id, '')
+      await this.replan(house.id)
+      this.trying = null
+    } catch (error) {
+      if (error instanceof Refused && error.kind === 'changed') this.house = await this.kept<House>(house.id, '')
+      this.fail(error)
+    } finally {
+      this.busy = false
+    }
+  }
+
+  /** Copies a house that comes with the program, so that it can be changed. */
+  async copy(name: string): Promise<void> {
+    if (!this.house) return
+    try {
+      const made = await post<House>('/houses', { name, copy_of: this.house.id })
+      this.houses = (await get<Houses>('/houses')).houses
+      location.hash = `#/${made.id}/house`
+    } catch (error) {
+      this.fail(error)
+    }
+  }
+
+  fail(error: unknown): void {
+    if (error instanceof Unreached) this.offline = true
+    if (error instanceof Refused || error instanceof Unreached) this.trouble = error
+    else throw error
+  }
+}
+
+function deviceName(): string {
+  const agent = navigator.userAgent
+  const kind = /iPhone|iPad/.test(agent) ? 'iPhone' : /Android/.test(agent) ? 'Android phone' : 'browser'
+  return kind
+}
+
+export const desk = new Desk()

@@ -1,0 +1,36 @@
+/** Where one is: #/house/view. A key in the fragment is taken out before anything else sees it. */
+export const VIEWS = ['House', 'Choice', 'Order', 'Days', 'Glove card', 'Fan test', 'Leaks', 'Record'] as const
+export type View = (typeof VIEWS)[number] | 'New house' | 'People'
+const SLUGS: Record<string, View> = Object.fromEntries([...VIEWS, 'New house' as const, 'People' as const].map((v) => [slug(v), v]))
+
+export function slug(view: View): string {
+  return view.toLowerCase().replace(' ', '-')
+}
+
+class Route {
+  house = $state('')
+  view = $state<View>('House')
+  go(house: string, view: View): void {
+    location.hash = `#/${house || '-'}/${slug(view)}`
+  }
+  read(): void {
+    const [, house = '', view = ''] = location.hash.slice(1).split('/')
+    if (house === 'glove') {
+      // The installed card starts here, whatever house was open last.
+      this.view = 'Glove card'
+      return
+    }
+    this.house = house === '-' ? '' : house
+    this.view = SLUGS[view] ?? 'House'
+  }
+}
+export const route = new Route()
+export const link = (house: string, view: View): string => `#/${house || '-'}/${slug(view)}`
+
+/** A key or invitation that came in the address; it is removed from the address at once. */
+export function takeKey(): string | null {
+  const found = /^#(?:key|invitation)=([A-Za-z0-9_-]+)$/.exec(location.hash)
+  if (!found) return null
+  history.replaceState(null, '', '/')
+  return found[1]!
+}
