@@ -178,7 +178,7 @@ def test_compatibility():
     assert catalog.pair("silyl", "silicone").verdict == "fails"
     assert catalog.pair("acrylic tape", "silyl").verdict == "unknown"
     assert "patch test" in catalog.pair("acrylic tape", "silyl").text
-    tape, liquid = catalog.products["acrylic-seam-tape"], catalog.products["silyl-flashing-20"]
+    tape, liquid = catalog.products["butyl-flashing-tape"], catalog.products["silyl-flashing-20"]
     assert catalog.together(tape, liquid).verdict == "unknown"
     assert catalog.together(tape, tape).verdict == "fits"
     letter = load(Job(products=(sheet(fits=["acrylic tape"]),)))

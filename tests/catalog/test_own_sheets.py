@@ -7,6 +7,7 @@ import pytest
 from hullwright import building
 from hullwright.catalog import load
 from hullwright.errors import CatalogError
+from hullwright.evidence import Mark
 
 HOUSE = """
 units: m
@@ -78,3 +79,31 @@ def test_what_cures_in_its_pack(form, pack, chemistry, said, cures):
     if form == "sealant":
         text = text.replace("width: 5 cm, dry: 0.3 mm, ", "")
     assert load(building.parse(text)).products["x"].cures_in_pack is cures
+
+
+def test_what_invented_sheets_say_of_each_other_is_marked_so():
+    catalog = load()
+    said = [(one, name) for one in catalog.products.values() for name in one.fits]
+    assert said
+    for one, name in said:
+        assert name in catalog.products, (one.id, name)
+        assert one.generic
+        pair = catalog.together(one, catalog.products[name])
+        assert pair == catalog.together(catalog.products[name], one)
+        assert pair.evidence.mark is Mark.SHEET
+        assert "invented" in pair.evidence.source
+    assert "invented" in catalog.cautions["invented"].text
+
+
+def test_some_pairs_of_the_set_stay_unknown():
+    made = list(load().products.values())
+    unknown = {(a.id, b.id) for a in made for b in made if load().together(a, b).verdict == "unknown"}
+    assert ("acrylic-flashing-5gal", "butyl-flashing-tape") in unknown
+    assert ("acrylic-seam-tape", "listed-sealant-10") in unknown
+
+
+def test_no_sheet_overrules_a_known_failure():
+    catalog = load()
+    for one in catalog.products.values():
+        for name in one.fits:
+            assert catalog.pair(one.chemistry, catalog.products[name].chemistry).verdict != "fails"

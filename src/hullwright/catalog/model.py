@@ -264,6 +264,8 @@ class Catalog:
         """What is known of two products that touch: a sheet or letter wins over the table of classes."""
         if one.id == other.id:
             return Pair("fits", "the same product", Evidence(Mark.PRACTICE))
-        if {other.id, other.chemistry} & set(one.fits) or {one.id, one.chemistry} & set(other.fits):
-            return Pair("fits", "the sheet says so", Evidence(Mark.SHEET, one.id))
+        for sheet, beside in ((one, other), (other, one)):
+            if {beside.id, beside.chemistry} & set(sheet.fits):
+                whose = f"{sheet.name}{', an invented sheet' if sheet.generic else ''}"
+                return Pair("fits", "the sheet says so", Evidence(Mark.SHEET, whose))
         return self.pair(one.chemistry, other.chemistry)
