@@ -349,7 +349,10 @@ def test_meetings_are_told_and_counted():
     seam, corner = number["main/south/panel seam, upright"], number["main/south/outside corner"]
     sill = number["main/south/sill to foundation"]
     meetings = (Meeting((seam, corner), at, -1), Meeting((seam, sill), at, sill))
-    fixed = (Fixed("tape", kind=K.SEAM_UPRIGHT.value), Fixed("liquid", kind=K.SILL.value))
+    fixed = (
+        Fixed("tape", "butyl-flashing-tape", kind=K.SEAM_UPRIGHT.value),
+        Fixed("liquid", kind=K.SILL.value),
+    )
     stated, shape, joints = small(meetings, aim=aim(fixed=fixed))
     plan = make(stated, shape, joints, settings=QUICK)
     lap = next(lap for lap in plan.laps if "main/south/sill to foundation" in lap.runs)

@@ -208,10 +208,12 @@ def words(reason: Reason, choice: Choice, catalog: Catalog, show: Show, currency
     """
     if reason.best is None:
         return "No other way is allowed here."
-    other = choice.options[reason.best].label(catalog)
-    text = _compare(reason, other, amount(show, abs(reason.air), abs(reason.water)), currency)
-    if reason.regret > 0:
-        text += " By itself that would be the better choice here; whole packs and set-ups tip it."
+    option = choice.options[reason.best]
+    made_of = catalog.products[option.product].name if option.product else ""
+    other = (
+        option.label(catalog).replace(f": {made_of}", f" ({made_of})") if made_of else option.label(catalog)
+    )
+    text = f"Next best is {other}: {_compare(reason, show, currency)}"
     return text + _flip_words(reason.flip, catalog, currency)
 
 
@@ -226,19 +228,44 @@ def _nought(text: str) -> bool:
     return float(text.split(maxsplit=1)[0].replace(",", "")) == 0.0
 
 
-def _compare(reason: Reason, other: str, what: str, currency: str) -> str:
-    money = f"{abs(reason.money):,.0f} {currency}"
-    cheaper, worse = reason.money < 0, reason.air >= 0 and reason.water >= -1e-9
-    if cheaper and worse:
-        return f"Next best: {other} would save {money}, but bring {what} more."
-    if not cheaper and not worse and reason.air <= 0 and reason.water <= 1e-9:
-        return (
-            f"Next best: {other} would cost {money} more and take {what} off: the money does more elsewhere."
-        )
-    if not cheaper and worse:
-        return f"Next best: {other} would cost {money} more and be no better ({what} more)."
-    saved = "save" if cheaper else "cost"
-    return f"Next best: {other} would {saved} {money}; it trades air against water ({what})."
+_SAME = "the same money"
+
+
+def _compare(reason: Reason, show: Show, currency: str) -> str:
+    """Say what the next best would change: money first, then leakage and water where they print as more than nought."""
+    sum_of_money = f"{abs(reason.money):,.0f}"
+    money = _SAME
+    if sum_of_money != "0":
+        money = f"{sum_of_money} {currency} {'less' if reason.money < 0 else 'more'}"
+    parts = (
+        (reason.air, show.hole(abs(reason.air) * 1e-4), "leakage"),
+        (reason.water, show.water(abs(reason.water)), "water"),
+    )
+    told = [
+        (change, f"{text} {'more' if change > 0 else 'less'} {what}")
+        for change, text, what in parts
+        if not _nought(text)
+    ]
+    worse = [text for change, text in told if change > 0]
+    better = [text for change, text in told if change < 0]
+    dearer = reason.money > 0 and sum_of_money != "0"
+    if worse and better:
+        effect = f", {worse[0]}, {better[0]}."
+    elif worse:
+        joined = " and ".join(worse)
+        effect = f", {joined}." if dearer or money == _SAME else f", but {joined}."
+    elif better:
+        effect = f" for {' and '.join(better)}."
+    else:
+        effect = ", with leakage and water as good as the same."
+    return money + effect + _tipped(reason, dearer=dearer, better=bool(better) and not worse)
+
+
+def _tipped(reason: Reason, *, dearer: bool, better: bool) -> str:
+    """Say why the next best was not taken, where its own figures don't."""
+    if reason.regret > 0:
+        return " For this joint alone it would be the better buy; packs that are open anyway, set-ups or a limit tip it."
+    return " That money does more elsewhere." if dearer and better else ""
 
 
 def _flip_words(flip: Flip | None, catalog: Catalog, currency: str) -> str:
@@ -252,7 +279,8 @@ def _flip_words(flip: Flip | None, catalog: Catalog, currency: str) -> str:
         name, unit, scale = f"flaws of {catalog.methods[method].name} ({row})", " each", 1.0
     else:
         name, unit, scale = f"flaws of {catalog.methods[rest].name} on a flat seam", " per 100 m", 100.0
-    turn = "rises" if flip.at > flip.now else "falls"
+    turn = "rise" if flip.at > flip.now else "fall"
+    turn += "s" if group == "price" else ""
     if abs(flip.at - flip.now) < _NEAR * flip.now:
         return f" It is a near tie: {name} ({flip.now * scale:.3g}{unit}) decides it."
     return f" It flips where {name} {turn} from {flip.now * scale:.3g} to {flip.at * scale:.3g}{unit}."
