@@ -35,7 +35,7 @@ def ticks(low: float, high: float, count: int = 5) -> list[float]:
     base = 10 ** math.floor(math.log10(raw))
     step = next(base * m for m in (1, 2, 2.5, 5, 10) if base * m >= raw * 0.999)
     first = math.ceil(low / step - 1e-9)
-    return [round(k * step, 10) for k in range(first, math.floor(high / step + 1e-9) + 1)]
+    return [round(float(k * step), 10) for k in range(first, math.floor(high / step + 1e-9) + 1)]
 
 
 def curve(
