@@ -356,7 +356,7 @@ def test_every_answer_keeps_its_schema(site, studio, tmp_path):
         "experience": learn.experience(site, STUDIO),
         "verify": keep.verify(str(site.path)),
     }
-    assert set(real) == set(LOG_MAKERS)
+    assert set(real) <= set(LOG_MAKERS)  # the others: the commands, each held against its own
     for name, found in real.items():
         out = json.loads(json.dumps(found.to_json(), allow_nan=False))
         jsonschema.validate(out, LOG_MAKERS[name]())

@@ -64,10 +64,20 @@ def test_fan_test_and_what_follows_keep_to_their_schemas(capsys, readings):
 
 def test_every_command_takes_json():
     for name, *_ in ALL:
-        assert build().parse_args([name, *(["x"] if name in NEEDS_A_FILE else []), "--json"]).json
+        words = NEEDS.get(name, ["x"] if name in NEEDS_A_FILE else [])
+        assert build().parse_args([name, *words, "--json"]).json
 
 
-NEEDS_A_FILE = {"check", "joints", "plan", "order", "curve", "leaks", "hunt", "worth"}
+NEEDS_A_FILE = {
+    "check", "joints", "plan", "order", "curve", "leaks", "hunt", "worth",
+    "tape", "states", "holes", "use", "rates", "experience", "backup", "restore",
+}  # fmt: skip
+NEEDS = {
+    "ready": ["x", "f"],
+    "release": ["x", "f", "--signed", "a"],
+    "ticket": ["x", "7", "--product", "p", "--detail", "d"],
+    "readings": ["--mean", "1 mm", "--sd", "1 mm", "--least", "1 mm", "--step", "1 mm"],
+}
 
 
 @pytest.mark.parametrize("name", [*schemas.names()])

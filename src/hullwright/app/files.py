@@ -22,15 +22,15 @@ def demo_file() -> Path:
     return next(path for path in (here / "demo" / name, here.parents[1] / "examples" / name) if path.exists())
 
 
-def write_new(path: Path, text: str) -> None:
-    """Write a text file that must not exist yet.
+def write_new(path: Path, text: str | bytes) -> None:
+    """Write a file that must not exist yet.
 
     Parameters
     ----------
     path : Path
         Where to.
-    text : str
-        What.
+    text : str or bytes
+        What; text is written as UTF-8.
 
     Raises
     ------
@@ -38,8 +38,8 @@ def write_new(path: Path, text: str) -> None:
         Where the file exists or the folder can't be written.
     """
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with path.open("xb") as stream:
+            stream.write(text.encode() if isinstance(text, str) else text)
     except FileExistsError as error:
         raise _refuse(
             [Problem("this file exists; it is yours and stays", Where(str(path)), hint="name another file")]

@@ -7,27 +7,32 @@ from __future__ import annotations
 
 import platform
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from hullwright.app.files import write_new
-from hullwright.errors import InputError, Problem, Where
+from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
 from hullwright.proof.ledger import Rivals, standing
+from hullwright.report.sheets import workbook
 from hullwright.store.database import Store
 from hullwright.store.entries import Outcome, Sending, append, append_all, highest, list_entries
 from hullwright.store.location import place_cautions, store_path
-from hullwright.store.table import MOST_BYTES, export_csv, import_csv
+from hullwright.store.table import COLUMNS, MOST_BYTES, export_csv, import_csv, table_rows
 
 _OWN_WAYS = {"release": "release", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
 
 CHECKED = frozenset({"hole sealed", "comb", "covered", "mended"})  # against what is in the store already
+
+
+_MOST_IN_CELL = 32_767  # characters; the limit of the workbook format
+WORKBOOK_NOTE = "The whole log, corrected entries too; figures in SI. An apostrophe guards text that a spreadsheet would take for a formula."
 
 
 @dataclass(frozen=True, slots=True)
@@ -373,7 +378,7 @@ def import_log(log: Log, file: str) -> Imported:
 
 
 def export_log(log: Log, file: str) -> Exported:
-    """Write all entries, corrected ones too, to a new csv file.
+    """Write all entries, corrected ones too, to a new csv table or workbook (xlsx).
 
     Parameters
     ----------
@@ -391,8 +396,31 @@ def export_log(log: Log, file: str) -> Exported:
         Where it is there or can't be written.
     """
     entries = log.entries()
-    write_new(Path(file), export_csv(entries))
+    if Path(file).suffix.lower() == ".xlsx":
+        write_new(Path(file), _workbook(entries))
+    else:
+        write_new(Path(file), export_csv(entries))
     return Exported(log, file, len(entries))
+
+
+def _workbook(entries: Sequence[Entry]) -> bytes:
+    """One sheet with the columns of the csv; only whole numbers stand as numbers, so that nothing is rounded."""
+    rows = [[cell if isinstance(cell, int) else str(cell) for cell in row] for row in table_rows(entries)]
+    long = [
+        Problem(
+            "more characters than a cell holds",
+            Where(key=str(row[1])),
+            f"{len(cell)}",
+            f"{_MOST_IN_CELL}",
+            "export csv",
+        )
+        for row in rows
+        for cell in row
+        if isinstance(cell, str) and len(cell) > _MOST_IN_CELL
+    ]
+    if long:
+        raise OutputError("this log does not fit a workbook", long[:20])
+    return workbook([("log", COLUMNS, rows)], [WORKBOOK_NOTE])
 
 
 def write(

@@ -50,6 +50,45 @@ def _film_lots() -> Schema:
     return answer("film lots", {"lots": many(lot)}, {**_STORE, "unjudged": many(TEXT)})
 
 
+def _mockup() -> Schema:
+    agreement = thing(
+        {"by_mass_um": NUMBER, "by_comb_um": NUMBER, "difference": SPREAD, "agree": YES, "hint": TEXT}
+    )
+    saved = thing({"share": SPREAD, "volume_l": SPREAD, "cautions": many(CAUTION)})
+    needed = {
+        "wet_um": SPREAD,
+        "gap_share": SHARE,
+        "agreement": maybe(agreement),
+        "bead_mm": maybe(COUNT),
+        "pace_m_min": maybe(COUNT),
+        "saving": maybe(saved),
+    }
+    return answer("mock-up", needed)
+
+
+def _readings() -> Schema:
+    column = many(COUNT)
+    curve = thing({"readings": WHOLE, "mean_um": column, "share_below": many(SHARE), "chance": many(SHARE)})
+    return answer("film readings", {"readings": WHOLE, "chance": SHARE, "curve": curve})
+
+
+def _fasteners() -> Schema:
+    face = thing(
+        {
+            "face": TEXT, "perimeter": WHOLE, "over_1_16": WHOLE, "over_1_8": WHOLE, "add": WHOLE, "engineer": YES, "why": TEXT, "to_seal": WHOLE,
+        }
+    )  # fmt: skip
+    return answer("fasteners", {"faces": many(face), "add": WHOLE, "to_seal": WHOLE}, _STORE)
+
+
+def _settled() -> Schema:
+    return answer("log settle", {**_STORE, "settled": many(_lost()), "needs_place": many(_lost())})
+
+
+def _lost() -> Schema:
+    return thing({"entry": TEXT, "kind": TEXT, "was": TEXT, "joint": maybe(TEXT), "distance_m": maybe(COUNT)})
+
+
 def _tape_lots() -> Schema:
     lot = thing(
         {
@@ -80,7 +119,6 @@ def _states() -> Schema:
             "lots": many(TEXT),
         }
     )
-    lost = thing({"entry": TEXT, "kind": TEXT, "was": TEXT, "joint": maybe(TEXT), "distance_m": maybe(COUNT)})
     face = thing(
         {
             "face": TEXT,
@@ -97,7 +135,7 @@ def _states() -> Schema:
         "joints": many(joint),
         "covered_too_early": many(TEXT),
         "started_too_early": many(TEXT),
-        "needs_place": many(lost),
+        "needs_place": many(_lost()),
         "fasteners": many(face),
     }
     return answer("log states", {**_STORE, **needed})
@@ -166,14 +204,23 @@ def _rates() -> Schema:
     return answer("rates", {"hours": many(hour), "flaws": many(flaw)})
 
 
-def _holes() -> Schema:
-    hole = thing(
+def _hole() -> Schema:
+    return thing(
         {
             "id": TEXT, "joint": TEXT, "face": TEXT, "place_m": maybe(PLACE), "text": TEXT, "made_by": TEXT, "noted": TEXT, "temporary": YES,
             "open": YES, "sealed_with": maybe(TEXT), "detail": maybe(TEXT),
         }
     )  # fmt: skip
-    return answer("holes", {"open": WHOLE, "open_temporary": WHOLE, "holes": many(hole)})
+
+
+def _holes() -> Schema:
+    return answer("holes", {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole())}, _STORE)
+
+
+def _ticket() -> Schema:
+    return answer(
+        "ticket", {"hole": _hole(), "product": TEXT, "detail": TEXT, "dry_hours": many(many(TEXT))}, _STORE
+    )
 
 
 def _experience() -> Schema:
@@ -216,8 +263,12 @@ def _verify() -> Schema:
     )
 
 
+def _added() -> Schema:
+    return answer("log add", {**_STORE, "entry": _entry()})
+
+
 LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
-    "log add": lambda: answer("log add", {**_STORE, "entry": _entry()}),
+    "log add": _added,
     "log list": _log_list,
     "log import": _log_import,
     "log export": lambda: answer("log export", {**_STORE, "file": TEXT, "entries": WHOLE}),
@@ -230,4 +281,15 @@ LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "holes": _holes,
     "experience": _experience,
     "verify": _verify,
+    "mock-up": _mockup,
+    "film readings": _readings,
+    "fasteners": _fasteners,
+    "log settle": _settled,
+    "ticket": _ticket,
 }
+# a command whose answer is another's: the same object under the command's own name
+for _name, _as in {
+    "log correct": "log add", "log withdraw": "log add", "log choose": "log add", "log photo": "log add", "release": "log add",
+    "states": "log states", "tape": "tape lots", "mockup": "mock-up", "readings": "film readings", "backup": "verify", "restore": "verify",
+}.items():  # fmt: skip
+    LOG_MAKERS[_name] = LOG_MAKERS[_as]

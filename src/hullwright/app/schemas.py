@@ -82,8 +82,10 @@ def _check() -> Schema:
             "open_ends": many(end),
             "faces": many(face),
         },
-        {"name": TEXT, "inner_volume_m3": FIGURE, "assumed": many(TEXT)},
-    )
+        {
+            "name": TEXT, "inner_volume_m3": FIGURE, "assumed": many(TEXT), "open_holes": maybe(WHOLE), "holes": many({"type": "object"}),
+        },
+    )  # fmt: skip
 
 
 def _joints() -> Schema:
@@ -272,9 +274,16 @@ MAKERS: Final[dict[str, Callable[[], Schema]]] = {
 }
 
 
+def makers() -> dict[str, Callable[[], Schema]]:
+    """Give every maker by name: the house's answers and those of its log."""
+    from hullwright.app.log_schemas import LOG_MAKERS  # noqa: PLC0415 - it is built of the parts above
+
+    return MAKERS | LOG_MAKERS
+
+
 def names() -> tuple[str, ...]:
     """Give the names of all schemas."""
-    return (*MAKERS, "schema")
+    return (*makers(), "schema")
 
 
 def schema(name: str) -> Schema:
@@ -292,9 +301,9 @@ def schema(name: str) -> Schema:
     """
     if name == "schema":
         return answer("schema", {"names": many(TEXT)})
-    if name not in MAKERS:
+    if name not in makers():
         raise InputError(
             "there is no schema of that name",
             [Problem("unknown schema", got=name, allowed=", ".join(names()))],
         )
-    return MAKERS[name]()
+    return makers()[name]()

@@ -9,6 +9,7 @@ from hullwright import building
 from hullwright.app import files
 from hullwright.app import house as use
 from hullwright.app.heads import head
+from hullwright.app.open_holes import holes_json, holes_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.errors import MassingError
@@ -23,8 +24,9 @@ def check(args: Namespace) -> int:
         if args.sketch and error.picture:
             files.write_new(Path(args.sketch), error.picture)
         raise
+    register = holes_of(args.file, args.data)
     if args.json:
-        emit(answer.to_json())
+        emit(answer.to_json() | holes_json(register))
         return 0 if answer.closed else 1
     screen, show, hull = console(), Show(answer.house.building.system), answer.house.hull
     share = answer.house.joints.joint_share
@@ -40,6 +42,9 @@ def check(args: Namespace) -> int:
             f"{answer.house.building.name}: the hull is OPEN: {share:.1%} of the face edges carry a joint.",
             "bold",
         )
+    if register is not None and register.open:
+        words = f"{len(register.open)} HOLES ARE OPEN by the log: hullwright holes {args.file}"
+        say(screen, words if len(register.open) > 1 else words.replace("HOLES ARE", "HOLE IS"), "bold")
     volume = answer.house.inner_volume
     say(
         screen,

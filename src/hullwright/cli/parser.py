@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import Final, NoReturn
 
+from hullwright.cli.record_options import RECORD, film_lots, store
 from hullwright.errors import InputError, Problem
 
 
@@ -44,6 +45,7 @@ def _check(parser: Parser) -> None:
         metavar="SVG",
         help="where the masses make no sound body: write a plan sketch of the place",
     )
+    store(parser)
 
 
 def _aim(parser: Parser) -> None:
@@ -83,10 +85,10 @@ def _film(parser: Parser) -> None:
         "what",
         nargs="?",
         choices=("lots",),
-        help="lots: what the comb readings prove (needs a FILE of readings)",
+        help="lots: what the comb readings prove (needs FILE)",
     )
     parser.add_argument(
-        "readings", nargs="?", metavar="READINGS", help="csv of comb readings, for `film lots`"
+        "readings", nargs="?", metavar="FILE", help="building file (its log), or a csv of comb readings"
     )
     parser.add_argument("--width", metavar="W", help="width of the film, such as 4 in")
     parser.add_argument("--dry", metavar="T", help="dry film thickness, such as 12 mil")
@@ -98,11 +100,12 @@ def _film(parser: Parser) -> None:
     parser.add_argument("--thinned", metavar="SHARE", help="thinner added, share of the liquid")
     parser.add_argument("--units", choices=("us", "metric"), help="units of bare numbers and of the answer")
     parser.add_argument("--waste", metavar="SHARE", help="share of the material that is lost")
+    film_lots(parser)
 
 
 def _schema(parser: Parser) -> None:
     parser.add_argument(
-        "name", nargs="?", metavar="NAME", help="building, or a command's name (default: list them)"
+        "name", nargs="*", metavar="NAME", help="building, or a command's name (default: list them)"
     )
 
 
@@ -216,6 +219,7 @@ COMMANDS: Final[tuple[Command, ...]] = (
         "hullwright.cli.worth:worth",
     ),
     ("serve", "the page: houses of a folder, on this machine", _serve, "hullwright.cli.serve:serve"),
+    *RECORD,
     ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
     ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),
     ("schema", "JSON Schema of the building file and of every answer", _schema, "hullwright.cli.sums:schema"),

@@ -16,7 +16,11 @@ NEEDED = ("width", "dry", "solids", "pack")
 
 
 def film(args: Namespace) -> int:
-    """Film sums by hand."""
+    """Film sums by hand; ``film lots`` for what the readings prove."""
+    if args.what == "lots":
+        from hullwright.cli.proved import film_lots  # noqa: PLC0415  the log is opened only where it is asked for
+
+        return film_lots(args)
     missing = [name for name in NEEDED if getattr(args, name) is None]
     if missing:
         raise InputError(
@@ -58,7 +62,7 @@ EXAMPLE = "hullwright film --width '4 in' --dry '12 mil' --solids 0.6 --pack '20
 def schema(args: Namespace) -> int:
     """Print a JSON Schema, or the names of all."""
     if args.name:
-        emit(schemas.schema(args.name))
+        emit(schemas.schema(" ".join(args.name)))
     elif args.json:
         emit(head("schema") | {"names": list(schemas.names()), "cautions": []})
     else:

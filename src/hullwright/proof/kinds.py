@@ -156,11 +156,20 @@ def _together(entry: Entry, where: Where) -> list[Problem]:
         out.append(_problem(where, entry.kind, "failed", "at most the number tried", what))
     if entry.kind == "done" and _both(what, "from_m", "to_m") and what["from_m"] >= what["to_m"]:
         out.append(_problem(where, entry.kind, "to_m", "beyond from_m", what))
+    if entry.kind == "overdriven" and _more_over_than_looked_at(what):
+        out.append(_problem(where, entry.kind, "perimeter", "at least the number overdriven", what))
     if entry.kind in {"done", "covered", "hole", "comb"} and not (entry.spot.joint or entry.spot.face):
         out.append(
             Problem(f"{entry.kind} needs a joint or a face", where, allowed="the id of a joint or a face")
         )
     return out
+
+
+def _more_over_than_looked_at(what: Mapping[str, Any]) -> bool:
+    counts = [what.get(name) for name in ("over_1_16", "over_1_8", "perimeter")]
+    if not all(isinstance(count, int) for count in counts):
+        return False
+    return bool(what["over_1_16"] + what["over_1_8"] > what["perimeter"])
 
 
 def _both(what: Mapping[str, Any], first: str, second: str) -> bool:

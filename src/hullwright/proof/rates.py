@@ -20,7 +20,7 @@ FLAW_PRIOR: Final = Figure(
         Mark.PUBLISHED, "11th Int. Conf. on Durability of Building Materials and Components 2008, paper T14"
     ),
 )
-_ONE_JOB: Final = Caution(
+ONE_JOB: Final = Caution(
     "the flaw prior comes from cured sealant joints of one building, not from tape or liquid: your own counts replace it",
     FLAW_PRIOR.evidence,
 )
@@ -155,7 +155,7 @@ class Rates:
         """Give the object of ``rates --json``."""
         return {
             "schema": dict(SCHEMA),
-            "cautions": [_ONE_JOB.to_json()],
+            "cautions": [ONE_JOB.to_json()],
             "hours": [rate.to_json() for rate in self.hours],
             "flaws": [rate.to_json() for rate in self.flaws],
         }

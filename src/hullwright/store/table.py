@@ -48,13 +48,30 @@ def export_csv(entries: Sequence[Entry]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
+    writer.writerows(table_rows(entries))
+    return out.getvalue()
+
+
+def table_rows(entries: Sequence[Entry]) -> list[list[object]]:
+    """Give one row an entry, in the order of :data:`COLUMNS`, formulas guarded.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+
+    Returns
+    -------
+    list of list
+        Texts and numbers.
+    """
+    rows = []
     for entry in entries:
         body = entry.full_json()
         place = body.pop("place_m") or ("", "", "")
         body |= dict(zip(("x_m", "y_m", "z_m"), place, strict=True))
         body["what"] = json.dumps(body["what"], sort_keys=True, ensure_ascii=False)
-        writer.writerow([_guard(body[column]) for column in COLUMNS])
-    return out.getvalue()
+        rows.append([_guard(body[column]) for column in COLUMNS])
+    return rows
 
 
 def import_csv(text: str | bytes, file: str = "") -> tuple[Entry, ...]:
@@ -77,7 +94,7 @@ def import_csv(text: str | bytes, file: str = "") -> tuple[Entry, ...]:
     InputError
         With file, line and column of each problem.
     """
-    return entries_from(_csv_rows(_decoded(text, file), file), file)
+    return entries_from(csv_rows(text, file), file)
 
 
 def entries_from(cells: Iterator[tuple[int, list[str]]], file: str) -> tuple[Entry, ...]:
@@ -140,8 +157,15 @@ def _decoded(text: str | bytes, file: str) -> str:
         raise _refused("the file is not text in UTF-8", file, str(error), "csv saved as UTF-8") from error
 
 
-def _csv_rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+def csv_rows(text: str | bytes, file: str) -> Iterator[tuple[int, list[str]]]:
+    """Read the rows of a csv in UTF-8 with their lines.
+
+    Raises
+    ------
+    InputError
+        Where it is too large, not UTF-8, or no csv.
+    """
+    reader = csv.reader(io.StringIO(_decoded(text, file), newline=""), strict=True)
     try:
         for row in reader:
             yield reader.line_num, row

@@ -1,0 +1,182 @@
+"""Figures of an entry as a person writes them: ``last_wet='20 mil'``, ``passed=yes``, ``from='2 ft'``."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Final
+
+from hullwright.errors import HullwrightError, InputError, Problem, Where
+from hullwright.proof.kinds import KINDS, Field
+from hullwright.units import parse_number, read
+
+_YES: Final = {"yes": True, "true": True, "no": False, "false": False}
+_LIST: Final = re.compile(r"[,;\s]+")
+
+
+def _share(text: str) -> float:
+    percent = text.strip().endswith("%")
+    return parse_number(text.strip().removesuffix("%")) / (100.0 if percent else 1.0)
+
+
+# key as stored: how a person's text with a unit becomes its number
+_UNITS: Final[tuple[tuple[str, Callable[[str], float]], ...]] = (
+    ("_um", lambda text: read(text) * 1e6),
+    ("_m_s", lambda text: read(text, "speed")),
+    ("_m", read),
+    ("_c", lambda text: read(text, "temperature")),
+    ("_share", _share),
+)
+
+
+def figures(kind: str, words: Sequence[str]) -> dict[str, Any]:
+    """Read the figures of an entry.
+
+    Parameters
+    ----------
+    kind : str
+        One of :data:`hullwright.proof.kinds.KINDS`.
+    words : sequence of str
+        ``name=value``. A name stands with its SI unit (``last_wet_um=508``) or without (``last_wet='20 mil'``).
+
+    Returns
+    -------
+    dict of str to value
+        As stored. A value left empty is None: a correction takes that figure away.
+
+    Raises
+    ------
+    InputError
+        With every figure that can't be read.
+
+    Examples
+    --------
+    >>> found = figures("comb", ["teeth=18 20 22 mil", "last_wet=20 mil", "crew=B"])
+    >>> [round(tooth, 1) for tooth in found["teeth_um"]], round(found["next_dry_um"], 1)
+    ([457.2, 508.0, 558.8], 558.8)
+    >>> figures("nailing", ["passed=yes"])
+    {'passed': True}
+    """
+    if kind not in KINDS:
+        raise InputError(
+            "this entry can't be used",
+            [Problem("unknown kind of entry", Where(key="kind"), kind, ", ".join(KINDS))],
+        )
+    fields = {field.name: field for field in KINDS[kind]}
+    out: dict[str, Any] = {}
+    problems: list[Problem] = []
+    for word in words:
+        try:
+            name, value = _figure(word, fields)
+        except HullwrightError as error:
+            name = word.partition("=")[0]
+            problems += [
+                Problem(p.message, Where(key=name), p.got, p.allowed, p.hint) for p in error.problems
+            ]
+            continue
+        if name in out:
+            problems.append(Problem("said twice", Where(key=name), word))
+        out[name] = value
+    if problems:
+        raise InputError("these figures can't be read", problems)
+    return _neighbours(out) if kind == "comb" else out
+
+
+def changed(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
+    """Give the figures of a correction: the old ones with the new ones over them; what was left empty goes.
+
+    Examples
+    --------
+    >>> changed({"a": 1, "b": 2}, {"b": None, "c": 3})
+    {'a': 1, 'c': 3}
+    """
+    return {name: value for name, value in {**old, **new}.items() if value is not None}
+
+
+def _figure(word: str, fields: Mapping[str, Field]) -> tuple[str, Any]:
+    name, equals, text = word.partition("=")
+    if not equals:
+        problem = Problem("a figure stands as name=value", got=word, allowed=", ".join(map(_said, fields)))
+        raise InputError("no figure", [problem])
+    if name in fields:
+        return name, _value(text.strip(), fields[name], None)
+    for end, reader in _UNITS:
+        if name + end in fields:
+            return name + end, _value(text.strip(), fields[name + end], reader)
+    problem = Problem("no such figure", got=name, allowed=", ".join(map(_said, fields)))
+    raise InputError("no such figure", [problem])
+
+
+def _said(name: str) -> str:
+    """Name without its unit, as a person says it."""
+    return next((name.removesuffix(end) for end, _ in _UNITS if name.endswith(end)), name)
+
+
+def _value(text: str, field: Field, reader: Callable[[str], float] | None) -> Any:
+    if not text:
+        return None
+    readers: dict[str, Callable[[], Any]] = {
+        "flag": lambda: _flag(text),
+        "count": lambda: _count(text),
+        "number": lambda: _number(text, field.name, reader),
+        "numbers": lambda: _numbers(text, reader),
+        "texts": lambda: [part.strip() for part in text.split(";") if part.strip()],
+        "text": lambda: text,
+    }
+    return readers[field.type]()
+
+
+def _number(text: str, name: str, reader: Callable[[str], float] | None) -> float | None:
+    if name in {"last_wet_um", "next_dry_um"} and text.lower() == "none":
+        return None
+    if name == "humidity":
+        return _share(text)
+    if reader is not None:
+        return reader(text)
+    if name == "quantity" and re.search(r"[a-z'\"]", text, re.IGNORECASE):
+        return read(text)
+    return parse_number(text)
+
+
+def _numbers(text: str, reader: Callable[[str], float] | None) -> list[float]:
+    """A list with one unit at its end: ``18 20 22 mil``."""
+    body, unit = text, ""
+    match = re.search(r"\s*([^\d\s.,;]+)$", text)
+    if match:
+        body, unit = text[: match.start()], match.group(1)
+    parts = [part for part in _LIST.split(body.strip()) if part]
+    return [parse_number(part) if reader is None else reader(f"{part} {unit}".strip()) for part in parts]
+
+
+def _flag(text: str) -> bool:
+    if text.lower() not in _YES:
+        raise InputError("no flag", [Problem("neither yes nor no", got=text, allowed="yes or no")])
+    return _YES[text.lower()]
+
+
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,9}", text):
+        raise InputError("no count", [Problem("no whole number", got=text, allowed="0 or more")])
+    return int(text)
+
+
+def _neighbours(what: dict[str, Any]) -> dict[str, Any]:
+    """Where one of the two teeth was said the gauge tells the other; ``none`` is no tooth wet, or none dry."""
+    teeth = what.get("teeth_um")
+    said = [name for name in ("last_wet_um", "next_dry_um") if name in what]
+    if isinstance(teeth, list) and teeth and len(said) == 1:
+        edges = [None, *teeth, None]
+        step, other = (1, "next_dry_um") if said[0] == "last_wet_um" else (-1, "last_wet_um")
+        value = what[said[0]]
+        places = range(len(edges) - 1) if step == 1 else range(1, len(edges))
+        for place in places:
+            edge = edges[place]
+            same = edge is None if value is None else edge is not None and abs(edge - value) < 1e-6 * edge
+            if same:
+                what[other] = edges[place + step]
+                break
+    return {
+        name: value
+        for name, value in what.items()
+        if value is not None or name not in {"last_wet_um", "next_dry_um"}
+    }

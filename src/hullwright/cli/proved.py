@@ -1,0 +1,299 @@
+"""``film lots``, ``tape``, ``fasteners``, ``states``, ``ready``, ``release``, ``holes`` and ``ticket``."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+
+from hullwright.app import fasteners as counts
+from hullwright.app import files
+from hullwright.app import proof as use
+from hullwright.app.film_lots import Asked, FilmLots
+from hullwright.app.film_lots import film_lots as judge
+from hullwright.app.record_pictures import along_picture, lots_picture
+from hullwright.app.spots import find_entry
+from hullwright.cli.main import emit
+from hullwright.cli.record import named, shown, where
+from hullwright.cli.tables import cautions, console, say, table
+from hullwright.errors import InputError, Problem
+from hullwright.evidence import Caution
+from hullwright.material.sheet import printed_share
+from hullwright.proof.cover import CODE
+from hullwright.proof.holes import Hole
+from hullwright.proof.states import JointState
+from hullwright.units import Show
+
+
+def film_lots(args: Namespace) -> int:
+    """Say of every film lot whether it is proved."""
+    if not args.readings:
+        hint = "hullwright film lots house.yaml (its log), or a csv of comb readings"
+        raise InputError("film lots of what", [Problem("FILE is missing", hint=hint)])
+    asked = Asked(
+        args.rule,
+        args.dry,
+        args.solids,
+        args.share,
+        args.confidence,
+        args.level,
+        args.most,
+        args.k,
+        args.teeth,
+    )
+    answer = judge(args.readings, asked, store=args.data, house=args.house)
+    if args.joint and not args.picture:
+        raise InputError("where does the picture go", [Problem("--joint needs --picture FILE.svg")])
+    if args.picture:
+        drawn = along_picture(answer, args.joint) if args.joint else lots_picture(answer)
+        files.write_new(Path(args.picture), drawn)
+    if args.json:
+        emit(answer.to_json())
+        return answer.exit_code
+    screen = console()
+    if answer.log:
+        where(screen, answer.log)
+    _lots(screen, answer)
+    return answer.exit_code
+
+
+def _lots(screen: Console, answer: FilmLots) -> None:
+    show = Show(answer.system)
+    proved = sum(row["answer"] == "proved" for row in answer.rows)
+    say(screen, f"{proved} of {len(answer.rows)} film lots are proved.", "bold")
+    rows = [
+        (row["id"], str(row["readings"]), _film(show, row["mean_um"]), _film(show, row["sd_um"]), _film(show, row["bound_um"]),
+         _film(show, row["minimum_um"]), str(row["sentence"]))
+        for row in answer.rows
+    ]  # fmt: skip
+    if rows:
+        heads = ["lot", "readings", "mean wet", "spread", "proved", "least wet", "answer"]
+        screen.print(table(heads, rows, right=range(1, 6)))
+    for name in answer.unjudged:
+        say(screen, f"? {name}: no product sheet states its least film (or say --dry and --solids)")
+    told = [Caution(c["text"], _evidence(c)) for row in answer.rows for c in row["cautions"]]
+    cautions(screen, dict.fromkeys([*told, *answer.cautions]))
+
+
+def _evidence(caution: Any) -> Any:
+    from hullwright.evidence import Evidence, Mark  # noqa: PLC0415
+
+    return Evidence(Mark(caution["mark"]), caution["source"])
+
+
+def _film(show: Show, um: float | None) -> str:
+    if um is None:
+        return ""
+    return f"{um / 25.4:.1f} mil" if show.us else f"{um:.0f} µm"
+
+
+def tape(args: Namespace) -> int:
+    """Say of every lot of tape whether it is proved."""
+    answer = use.tape(named(args), limit=printed_share(args.limit).value)
+    if args.json:
+        emit(answer.to_json())
+        return answer.exit_code
+    screen = console()
+    where(screen, answer.log)
+    proved = sum(one.result.answer == "proved" for one in answer.judged)
+    say(screen, f"{proved} of {len(answer.judged)} lots of tape are proved.", "bold")
+    rows = []
+    for one in answer.judged:
+        low, high = one.result.share.interval()
+        found = f"{one.lot.failed} of {one.lot.probed}"
+        rows.append(
+            (one.key.id, found, f"{low:.0%} to {high:.0%}", one.result.answer, "; ".join(one.result.missing))
+        )
+    if rows:
+        screen.print(
+            table(["lot", "failed of probed", "share failing, 95 %", "answer", "missing"], rows, right=[1])
+        )
+    cautions(screen, [use.TAPE_LIMIT])
+    return answer.exit_code
+
+
+def fasteners(args: Namespace) -> int:
+    """Say what overdriven fasteners ask for."""
+    by_hand = [args.perimeter, args.over_1_16, args.over_1_8]
+    if (args.file is None) == all(count is None for count in by_hand):
+        hint = "hullwright fasteners house.yaml, or --perimeter 100 --over-1-16 21 --over-1-8 0"
+        raise InputError(
+            "which fasteners", [Problem("either a building file with a log, or counts by hand", hint=hint)]
+        )
+    if args.file is None:
+        answer = counts.counted(args.perimeter or 0, args.over_1_16 or 0, args.over_1_8 or 0)
+    else:
+        answer = counts.logged(named(args))
+    if args.json:
+        emit(answer.to_json())
+        return answer.exit_code
+    screen = console()
+    if answer.log:
+        where(screen, answer.log)
+    add, seal = sum(f.strength.add for f in answer.faces), sum(f.to_seal for f in answer.faces)
+    say(
+        screen,
+        f"Strength: {f'add {add} fasteners' if add else 'nothing to add'}. Layer: heads to seal: {seal}.",
+        "bold",
+    )
+    rows = [
+        (
+            face.face or "as counted",
+            str(face.perimeter),
+            str(face.shallow),
+            str(face.deep),
+            str(face.strength.add),
+            str(face.to_seal),
+            face.strength.why,
+        )
+        for face in answer.faces
+    ]
+    if rows:
+        heads = ["face", "perimeter", "over 1/16 in", "over 1/8 in", "add", "heads to seal", "why"]
+        screen.print(table(heads, rows, right=range(1, 6)))
+    cautions(screen, answer.cautions)
+    return answer.exit_code
+
+
+def states(args: Namespace) -> int:
+    """Give the state of every joint."""
+    answer = use.states(named(args), args.file, plan=args.plan)
+    if args.json:
+        emit(answer.to_json())
+        return 0
+    screen = console()
+    where(screen, answer.log)
+    found = answer.to_json()["counts"]
+    say(screen, ", ".join(f"{count} {state}" for state, count in found.items()) + ".", "bold")
+    rows = [_state_row(joint) for joint in answer.joints if not args.state or joint.state.value == args.state]
+    if rows:
+        screen.print(table(["joint", "state", "what is missing"], rows))
+    for words, entries in (
+        ("covered without a release", answer.covered_too_early),
+        ("begun before nailing was signed off", answer.started_too_early),
+    ):
+        for entry in entries:
+            say(
+                screen,
+                f"! {words}: {entry.spot.joint or entry.spot.face} (entry {entry.receipt.number})",
+                "bold",
+            )
+    for item in answer.lost:
+        to = f"near: {item.joint}" if item.joint else "no joint of its kind near"
+        say(
+            screen,
+            f"! needs a place: {item.entry.kind} (entry {item.entry.receipt.number}), was at {item.entry.spot.joint}; {to}",
+        )
+    if answer.lost:
+        say(
+            screen,
+            "  hullwright log settle FILE --proposed takes all that are near; --joint ID places one by hand",
+        )
+    return 0
+
+
+def _state_row(joint: JointState) -> tuple[str, str, str]:
+    return joint.joint, joint.state.value, "; ".join(joint.missing)
+
+
+def ready(args: Namespace) -> int:
+    """Say whether a face may be covered."""
+    log = named(args)
+    answer = use.ready(log, args.file, args.face, plan=args.plan)
+    code = 0 if answer.ready else 1
+    if args.json:
+        emit(answer.to_json() | {"store": str(log.path), "house": log.house})
+        return code
+    screen = console()
+    where(screen, log)
+    words = (
+        "may be covered: sign it with `hullwright release`"
+        if answer.ready
+        else f"is NOT ready: {len(answer.blockers)} things in the way"
+    )
+    say(screen, f"{args.face} {words}.", "bold")
+    say(
+        screen,
+        f"{answer.joints} joints: " + ", ".join(f"{count} {state}" for state, count in answer.states.items()),
+    )
+    rows = [(blocker.id, blocker.reason, "; ".join(blocker.missing)) for blocker in answer.blockers]
+    if rows:
+        screen.print(table(["in the way", "why", "do"], rows))
+    cautions(screen, [CODE])
+    return code
+
+
+def release(args: Namespace) -> int:
+    """Sign a release."""
+    log = named(args)
+    added = use.release(
+        log, args.file, args.face, signed_by=args.signed, exceptions=args.exceptions, plan=args.plan
+    )
+    if args.json:
+        emit(added.to_json())
+        return 0
+    screen = console()
+    where(screen, log)
+    number = added.entry.receipt.number
+    say(screen, f"{number}: {args.face} is released for covering, signed by {args.signed}.", "bold")
+    for name in args.exceptions:
+        say(screen, f"   left in the way, and said: {name}")
+    say(
+        screen,
+        f"   once it is covered: hullwright log add FILE covered release={number} --face {args.face!r}",
+    )
+    cautions(screen, [CODE])
+    return 0
+
+
+def holes(args: Namespace) -> int:
+    """Print the register."""
+    log = named(args)
+    answer = use.holes(log)
+    if args.json:
+        emit(answer.to_json() | {"store": str(log.path), "house": log.house})
+        return 0
+    screen, show = console(), shown(args.file)
+    where(screen, log)
+    are = "hole is" if len(answer.open) == 1 else "holes are"
+    say(screen, f"{len(answer.open)} {are} open, of {len(answer.holes)} in the register.", "bold")
+    rows = [_hole_row(hole, show) for hole in answer.holes if args.all or hole.open]
+    if rows:
+        screen.print(table(["no.", "where", "what", "made by", "noted", "state"], rows, right=[0]))
+    return 0
+
+
+def _hole_row(hole: Hole, show: Show) -> tuple[str, ...]:
+    entry = hole.entry
+    state = "open, temporary" if hole.open and hole.temporary else "open" if hole.open else "sealed"
+    size = f", {show.size(entry.what['size_m'])}" if "size_m" in entry.what else ""
+    return (
+        str(entry.receipt.number), entry.spot.joint or entry.spot.face, entry.what["text"] + size, entry.what["made_by"],
+        f"{entry.stamp.time:%Y-%m-%d}", state,
+    )  # fmt: skip
+
+
+def ticket(args: Namespace) -> int:
+    """Print a ticket for an open hole."""
+    log = named(args)
+    answer = use.ticket(log, find_entry(log, args.hole).id, args.product, args.detail)
+    if args.json:
+        head = {"schema": {"name": "ticket", "version": 1}, "store": str(log.path), "house": log.house}
+        emit(head | answer.to_json() | {"cautions": []})
+        return 0
+    screen, entry = console(), answer.hole.entry
+    where(screen, log)
+    say(screen, f"SEAL HOLE {entry.receipt.number}: {entry.what['text']}", "bold")
+    say(screen, f"Where:   {entry.spot.joint or entry.spot.face}{_spot(entry.spot.place)}")
+    say(screen, f"Made by: {entry.what['made_by']}, noted {entry.stamp.time:%Y-%m-%d}")
+    say(screen, f"With:    {answer.product}")
+    say(screen, f"How:     {answer.detail}")
+    done = f"hullwright log add FILE 'hole sealed' hole={entry.receipt.number} product={answer.product} detail=..."
+    say(screen, f"Then:    take a photo, and {done}")
+    return 0
+
+
+def _spot(place: tuple[float, float, float] | None) -> str:
+    return "" if place is None else f"  (x, y, z {place[0]:.2f}, {place[1]:.2f}, {place[2]:.2f} m)"

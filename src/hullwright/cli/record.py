@@ -1,0 +1,276 @@
+"""``log``: add, list, correct, withdraw, choose, settle, import, export, photo."""
+
+from __future__ import annotations
+
+import os
+from argparse import Namespace
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, Final
+
+from rich.console import Console
+from rich.text import Text
+
+from hullwright.app import log as use
+from hullwright.app.figures_in import changed, figures
+from hullwright.app.log import Added, Log
+from hullwright.app.spots import find_entry, log_of, spot_of
+from hullwright.cli.main import emit
+from hullwright.cli.tables import cautions, console, say, table
+from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.entries import Entry
+from hullwright.units import MIL, Show
+
+AUTHOR: Final = "HULLWRIGHT_AUTHOR"
+_SHORT: Final = frozenset({"sha256", "entry", "hole", "flaw", "release"})
+_NAMES_AN_ENTRY: Final = frozenset({"hole", "flaw", "release"})
+
+
+def log(_args: Namespace) -> int:
+    """Say that a verb is needed."""
+    verbs = "add, list, correct, withdraw, choose, settle, import, export, photo"
+    raise InputError(
+        "log does what", [Problem("a verb is missing", allowed=verbs, hint="hullwright log list FILE")]
+    )
+
+
+def named(args: Namespace) -> Log:
+    """Give the log that a command means."""
+    return log_of(args.file, args.data, args.house)
+
+
+def add_entry(args: Namespace) -> int:
+    """Log a fact."""
+    log_, what = named(args), figures(args.kind, args.figures)
+    what = {
+        name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
+    }
+    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
+    return _added(args, use.add(log_, args.kind, what, author=_author(args), spot=spot))
+
+
+def list_entry(args: Namespace) -> int:
+    """List entries."""
+    answer = use.list_log(named(args), kind=args.kind, joint=args.joint, face=args.face, history=args.history)
+    if args.json:
+        emit(answer.to_json())
+        return 0
+    screen, show = console(), shown(args.file)
+    where(screen, answer.log)
+    if not answer.entries:
+        say(
+            screen,
+            "Nothing is logged here yet. Begin with: hullwright log add FILE nailing passed=yes --face FACE",
+        )
+    else:
+        screen.print(
+            table(
+                ["no.", "when", "who", "what", "figures", "joint or face"],
+                [_row(e, show) for e in answer.entries],
+                right=[0],
+            )
+        )
+    for rival in answer.rivals:
+        numbers = ", ".join(
+            str(entry.receipt.number) for entry in answer.log.entries() if entry.id in rival.entries
+        )
+        say(
+            screen,
+            f"! Two corrections of one entry stand ({numbers}): hullwright log choose FILE NUMBER",
+            "bold",
+        )
+    cautions(screen, answer.log.cautions)
+    return 0
+
+
+def correct_entry(args: Namespace) -> int:
+    """Correct an entry."""
+    log_ = named(args)
+    old = find_entry(log_, args.entry)
+    what = changed(old.what, figures(old.kind, args.figures))
+    return _added(args, use.correct(log_, old.id, what, author=_author(args)))
+
+
+def withdraw_entry(args: Namespace) -> int:
+    """Withdraw an entry."""
+    log_ = named(args)
+    return _added(
+        args, use.withdraw(log_, find_entry(log_, args.entry).id, args.reason, author=_author(args))
+    )
+
+
+def choose_entry(args: Namespace) -> int:
+    """Choose between rivals."""
+    log_ = named(args)
+    return _added(args, use.choose(log_, find_entry(log_, args.entry).id, args.reason, author=_author(args)))
+
+
+def settle_entry(args: Namespace) -> int:
+    """Give entries another joint."""
+    log_, author = named(args), _author(args)
+    if args.proposed == bool(args.entry):
+        raise InputError(
+            "which entry", [Problem("name one entry, or --proposed for all that have a proposal")]
+        )
+    if args.entry:
+        if not args.joint:
+            raise InputError(
+                "which joint", [Problem("--joint is missing", hint="`hullwright states` proposes one")]
+            )
+        spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
+        return _added(args, use.settle(log_, find_entry(log_, args.entry).id, spot, author=author))
+    from hullwright.app.settle import settle_proposed  # noqa: PLC0415  loads numbers only where they are needed
+
+    answer = settle_proposed(log_, args.file, author=author)
+    if args.json:
+        emit(answer.to_json())
+        return answer.exit_code
+    screen = console()
+    where(screen, log_)
+    say(
+        screen,
+        f"{len(answer.settled)} entries have a joint again; {len(answer.left)} still need a place.",
+        "bold",
+    )
+    rows = [
+        (item.entry.kind, item.entry.spot.joint, item.joint or "none near: settle it by hand")
+        for item in (*answer.settled, *answer.left)
+    ]
+    if rows:
+        screen.print(table(["what", "was at", "now at"], rows))
+    return answer.exit_code
+
+
+def import_entry(args: Namespace) -> int:
+    """Take a table in."""
+    answer = use.import_log(named(args), args.table)
+    if args.json:
+        emit(answer.to_json())
+        return answer.exit_code
+    screen = console()
+    where(screen, answer.log)
+    out = answer.outcome
+    say(
+        screen,
+        f"{args.table}: {len(out.stored)} entries stored, {len(out.already)} were here already.",
+        "bold",
+    )
+    for name in out.differing:
+        say(
+            screen,
+            f"! {name} differs from what is kept under this id: not stored; correct the kept one instead",
+        )
+    cautions(screen, answer.log.cautions)
+    return answer.exit_code
+
+
+def export_entry(args: Namespace) -> int:
+    """Write the log to a table."""
+    answer = use.export_log(named(args), args.table)
+    if args.json:
+        emit(answer.to_json())
+        return 0
+    screen = console()
+    where(screen, answer.log)
+    say(screen, f"{answer.entries} entries written to {args.table}, corrected ones too.")
+    return 0
+
+
+def photo_entry(args: Namespace) -> int:
+    """Log a photo."""
+    from hullwright.app.photo_log import add_photo  # noqa: PLC0415  loads pictures only where one comes
+
+    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
+    return _added(args, add_photo(named(args), args.picture, author=_author(args), spot=spot, note=args.note))
+
+
+def where(screen: Console, log_: Log) -> None:
+    """Print which log it is and where it lies."""
+    screen.print(
+        Text(f"Log of {log_.house}: {log_.path}", style="dim"), soft_wrap=True
+    )  # a path is never broken
+
+
+def shown(file: str) -> Show:
+    """Give the units of the house."""
+    from hullwright.app.house import load  # noqa: PLC0415  reads the file only for tables
+
+    return Show(load(file).building.system)
+
+
+def _author(args: Namespace) -> str:
+    name = args.by or os.environ.get(AUTHOR, "")
+    if not name:
+        raise InputError(
+            "who says so", [Problem("--by is missing", Where(key="by"), hint=f"--by NAME, or set {AUTHOR}")]
+        )
+    return str(name)
+
+
+def _added(args: Namespace, added: Added) -> int:
+    if args.json:
+        emit(added.to_json())
+        return 0
+    screen, entry = console(), added.entry
+    where(screen, added.log)
+    spot = entry.spot.joint or entry.spot.face
+    say(
+        screen,
+        f"{entry.receipt.number}: {entry.kind}{f' on {spot}' if spot else ''}, by {entry.stamp.author}. Kept.",
+        "bold",
+    )
+    if entry.what:
+        say(screen, f"   {figures_text(entry.what, shown(args.file))}")
+    cautions(screen, added.log.cautions)
+    return 0
+
+
+def _row(entry: Entry, show: Show) -> tuple[str, ...]:
+    return (
+        str(entry.receipt.number),
+        f"{entry.stamp.time:%Y-%m-%d %H:%M}",
+        entry.stamp.author,
+        entry.kind,
+        figures_text(entry.what, show),
+        entry.spot.joint or entry.spot.face,
+    )
+
+
+def figures_text(what: Mapping[str, Any], show: Show) -> str:
+    """Print the figures of an entry as the trade reads them."""
+    return "; ".join(_words(name, value, show) for name, value in what.items() if name != "teeth_um")
+
+
+def _words(name: str, value: Any, show: Show) -> str:
+    """One figure: its name without the unit, its value with the reader's."""
+    if isinstance(value, bool):
+        return _plain(name) if value else f"not {_plain(name)}"
+    if isinstance(value, float | int):
+        return _number(name, float(value), show)
+    if isinstance(value, Iterable) and not isinstance(value, str | Mapping):
+        return f"{_plain(name)} {', '.join(map(str, value)) or 'none'}"
+    text = str(value)
+    return f"{_plain(name)} {text[:8] if name in _SHORT else text}"
+
+
+def _number(name: str, value: float, show: Show) -> str:
+    for unit, printed in (("_um", _tooth), ("_m", _length(name)), ("_c", _celsius)):
+        if name.endswith(unit):
+            return f"{_plain(name.removesuffix(unit))} {printed(value, show)}"
+    return f"{_plain(name)} {value:g}"
+
+
+def _plain(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _tooth(um: float, show: Show) -> str:
+    return f"{um * 1e-6 / MIL:.3g} mil" if show.us else f"{um:.0f} µm"
+
+
+def _length(name: str) -> Callable[[float, Show], str]:
+    small = name in {"width_m", "size_m"}
+    return lambda metres, show: show.size(metres) if small else show.run_length(metres)
+
+
+def _celsius(value: float, show: Show) -> str:
+    return show.temperature(value)
