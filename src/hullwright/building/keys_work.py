@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from hullwright.building import defaults as d
+from hullwright.building.beside import ENDINGS, FileName
 from hullwright.building.keys import (
     BARRIER,
     CEILING,
@@ -239,6 +240,14 @@ _FIGURE: Final = Table(
 UNITS: Final = Word(("ft", "in", "m", "mm"), {"feet": "ft", "inches": "in", "metres": "m", "meters": "m"})
 SYSTEM: Final = Word(("us", "metric"))
 _NO_EAVES: Final = Word(("none",))
+_SHEET_FILE: Final = FileName(
+    "a product sheet: neither a table of keys nor the name of a file",
+    "a table of keys, or a file that ends in .yaml",
+    ENDINGS,
+)
+_EXPERIENCE: Final = FileName(
+    "an experience file", "a file that ends in .json, as `hullwright experience` writes it", (".json",)
+)
 FILE: Final = Table(
     "a building file",
     {
@@ -276,7 +285,18 @@ FILE: Final = Table(
         "currency": Key(Text("a currency", most=8), "currency of all money", default=d.CURRENCY),
         "prices": Key(MapOf(_MONEY, "prices by product"), "money a pack, by product id"),
         "stock": Key(MapOf(Number("packs", 0, 1e6), "packs by product"), "packs at hand, by product id"),
-        "products": Key(ListOf(Loose("a product sheet"), 0, 500, "product sheets"), "own product sheets"),
+        "products": Key(
+            ListOf(Either(scalar=_SHEET_FILE, table=Loose("a product sheet")), 0, 500, "product sheets"),
+            "own product sheets, written here or as names of files with one sheet each",
+        ),
+        "products_folder": Key(
+            FileName("a folder"), "folder with one own product sheet in each file that ends in .yaml"
+        ),
+        "experience": Key(
+            Either(scalar=_EXPERIENCE, list=ListOf(_EXPERIENCE, 1, 100, "experience files")),
+            "what earlier houses taught: a file that `hullwright experience` wrote, or several; "
+            "its figures take the place of starting figures",
+        ),
         "other_leakage": Key(
             MapOf(_FLOW, "leakages by name"), "leakage at 50 Pa that no sealing changes: 30 cfm, 50 m3/h"
         ),

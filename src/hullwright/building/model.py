@@ -461,6 +461,8 @@ class Building:
         Leakage that no sealing changes, by name [m3/h at 50 Pa].
     assumed : tuple of str
         Every default that was taken, with its evidence, for people to see.
+    experience : tuple of str
+        Files with what earlier houses taught.
     """
 
     name: str
@@ -486,6 +488,7 @@ class Building:
     figures: Mapping[str, Figure] = field(default_factory=dict)
     file: str = ""
     assumed: tuple[str, ...] = ()
+    experience: tuple[str, ...] = ()
 
     def mass(self, name: str) -> Mass:
         """Give the mass of that name."""

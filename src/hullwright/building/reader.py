@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from hullwright.building import keys_work
+from hullwright.building.beside import read_experience, read_products
 from hullwright.building.layer import read_build_up, read_sheathing, read_surfaces
 from hullwright.building.masses import read_masses
 from hullwright.building.model import Building
@@ -56,10 +57,10 @@ def read(path: str | Path) -> Building:
             "the file can't be opened", Where(name), reason, "a building file", "look at the path"
         )
         raise BuildingFileError(f"{name} can't be opened", [problem]) from error
-    return parse(decode(raw, name), file=name)
+    return parse(decode(raw, name), file=name, folder=Path(path).parent)
 
 
-def parse(text: str, file: str = "building file") -> Building:
+def parse(text: str, file: str = "building file", *, folder: Path | None = None) -> Building:
     """Read the text of a building file.
 
     Parameters
@@ -68,6 +69,8 @@ def parse(text: str, file: str = "building file") -> Building:
         YAML, see docs/building-file.md.
     file : str
         Name for errors.
+    folder : Path or None
+        Where product sheets and experience that the file names may lie; None: naming any is an error.
 
     Returns
     -------
@@ -92,17 +95,21 @@ def parse(text: str, file: str = "building file") -> Building:
     (('south', 'east', 'north', 'west'), 2.4384)
     """
     root_node = compose(text, file)
-    notes = Notes(file)
+    notes = Notes(file, folder=folder)
     _read_units(root_node, notes)
     root: Raw = keys_work.FILE.read(root_node, notes, "")
     building = _building(root, notes)
     if notes.problems:
-        problems = sorted(notes.problems, key=lambda p: (p.where.line or 0, p.where.column or 0))
+        problems = sorted(notes.problems, key=lambda p: _order(p.where, file))
         count = len(problems)
         raise BuildingFileError(
             f"{count} {'thing is' if count == 1 else 'things are'} wrong in {file}", problems
         )
     return building
+
+
+def _order(where: Where, file: str) -> tuple[bool, str, int, int]:
+    return where.file != file, where.file or "", where.line or 0, where.column or 0
 
 
 def _read_units(root: Node, notes: Notes) -> None:
@@ -139,7 +146,8 @@ def _building(root: Raw, notes: Notes) -> Building:
         aim=read_aim(root, notes),
         prices=plain_map(root, "prices"),
         stock=plain_map(root, "stock"),
-        products=tuple(root["products"] or ()),
+        products=read_products(root, notes),
+        experience=read_experience(root, notes),
         other_leakage=read_other_leakage(root),
         figures=read_figures(root, notes),
         file=notes.file,

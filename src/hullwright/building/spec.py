@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Final, Literal, Protocol
 
 from hullwright.building.nodes import Node
@@ -43,6 +44,8 @@ class Notes:
     problems : list of Problem
     assumed : dict
         Defaults taken: (part of the file, evidence) to ordered set of texts.
+    folder : Path or None
+        Where other files that it names may lie; None: none is read.
     """
 
     file: str
@@ -50,6 +53,7 @@ class Notes:
     system: Literal["us", "metric"] = "metric"
     problems: list[Problem] = field(default_factory=list)
     assumed: dict[tuple[str, str], dict[str, None]] = field(default_factory=dict)
+    folder: Path | None = None
 
     def where(self, node: Node, path: str) -> Where:
         """Place of a node."""
