@@ -24,6 +24,7 @@ class Mark(StrEnum):
     SHEET = "product sheet"
     PUBLISHED = "published"
     STATED = "stated by user"
+    EARLIER = "measured on earlier jobs"
     MEASURED = "measured on this job"
 
 

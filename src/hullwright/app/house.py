@@ -13,6 +13,7 @@ from hullwright import building as building_room
 from hullwright import hull as hull_room
 from hullwright import joints as joints_room
 from hullwright.app.cautions import HOUSE_CAUTIONS
+from hullwright.app.earlier import learned
 from hullwright.app.heads import head
 from hullwright.building.model import Building
 from hullwright.evidence import Caution, Figure
@@ -67,12 +68,14 @@ def load(source: Source) -> House:
     ------
     BuildingFileError
         With every problem of the file.
+    InputError
+        Where the experience that it names can't be used.
     """
     if isinstance(source, House):
         return source
     if isinstance(source, Building):
         return House(source)
-    return House(building_room.read(source))
+    return House(learned(building_room.read(source)))
 
 
 def points(array: np.ndarray[Any, Any]) -> list[list[float]]:

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+from hullwright.app.earlier import read_experience
 from hullwright.app.files import write_new
 from hullwright.app.house import Source, load
 from hullwright.app.log import Log
@@ -17,7 +18,7 @@ from hullwright.app.site import catalog_of, target_of
 from hullwright.catalog import Catalog
 from hullwright.errors import InputError, NoAnswerError, Problem, Where
 from hullwright.proof.entries import Entry
-from hullwright.proof.experience import Experience, experience_from_json
+from hullwright.proof.experience import Experience
 from hullwright.proof.experience import experience as sum_up
 from hullwright.proof.rates import Group, Inspection, Rates, Work, learn_rates
 from hullwright.proof.use import Forecast, OverUse, Stock, UseDay, Yield, forecast, learn_yield, over_use
@@ -231,24 +232,6 @@ def experience(
     if out:
         write_new(Path(out), json.dumps(found.to_json(), indent=1) + "\n")
     return found
-
-
-def read_experience(file: str) -> Experience:
-    """Read an experience file.
-
-    Raises
-    ------
-    InputError
-        Where it can't be used.
-    """
-    try:
-        data = json.loads(Path(file).read_text("utf-8"))
-    except (OSError, ValueError, RecursionError) as error:
-        problem = Problem(
-            "can't be read", Where(file), str(error)[:120], "a file that hullwright experience wrote"
-        )
-        raise InputError("the experience file can't be used", [problem]) from error
-    return experience_from_json(data, file)
 
 
 def _group(entry: Entry) -> Group:

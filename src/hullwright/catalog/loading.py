@@ -187,14 +187,20 @@ def _figures(job: Stated, problems: list[Problem]) -> dict[str, Figure]:
         where = Where(job.file or None, key=f"figures.{key}")
         if key in ONLY_STATED:
             figures[key] = replace(figure, unit=ONLY_STATED[key])
-        elif key not in figures:
+        elif key not in figures and not _of_a_row(key, figures):
             allowed = "a key of the catalogue's figures, such as flaws.tape"
             problems.append(Problem(f"no figure {key!r}", where, key, allowed, _near(key, figures)))
         elif not _usable(figure.value):
             problems.append(Problem("a figure is a number, 0 or more", where, str(figure.value), "0 or more"))
         else:
-            figures[key] = replace(figure, unit=figures[key].unit)
+            figures[key] = replace(figure, unit=figures[key].unit if key in figures else "")
     return figures
+
+
+def _of_a_row(key: str, figures: Mapping[str, Figure]) -> bool:
+    """Whether it says how slow a known method is on a row where the catalogue takes it as 1."""
+    group, _, rest = key.partition(".")
+    return group == "slow" and f"place.{rest}" in figures
 
 
 def _near(word: str, known: Mapping[str, object]) -> str:

@@ -242,7 +242,7 @@ def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Pl
         confirmed=confirmed,
         fixed=_fixed_price(question, answer, confirmed),
         cautions=writing.cautions(question.building, question.hull, choice, answer, question.catalog),
-        estimates=writing.weightiest(choice, answer, question.goal),
+        estimates=writing.weightiest(choice, answer, question.goal, question.catalog),
         curve=make_curve(question, answer) if settings.curve_points else None,
     )
 

@@ -17,8 +17,9 @@ from hullwright.choice.options import Option
 from hullwright.choice.plan import CoatPlan, Pack, RunPlan
 from hullwright.choice.solver.ledger import Bill
 from hullwright.choice.table import Choice
-from hullwright.evidence import Caution
+from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.hull.model import Face, Hull
+from hullwright.joints.model import JointKind
 from hullwright.units import Show
 
 __all__ = ["cautions", "coats", "general_cautions", "laps", "left_over", "packs", "run_plans", "weightiest"]
@@ -153,24 +154,54 @@ def coats(choice: Choice, answer: Answer) -> tuple[CoatPlan, ...]:
     )
 
 
-def weightiest(choice: Choice, answer: Answer, goal: Goal, most: int = 5) -> tuple[str, ...]:
-    """Name the flaw rates that weigh most in the result, largest first."""
+def weightiest(
+    choice: Choice, answer: Answer, goal: Goal, catalog: Catalog, *, most: int = 5
+) -> tuple[str, ...]:
+    """Name the flaw rates that weigh most in the result, largest first, with what they rest on."""
     terms = choice.terms.take(answer.pick)
     harm = goal.air_weight * terms.number * terms.hole + goal.water_weight * terms.number * terms.flaw_water
-    weight: defaultdict[str, float] = defaultdict(float)
+    weight: defaultdict[tuple[str, str], float] = defaultdict(float)
     for run, row, part in zip(choice.runs, answer.pick, harm, strict=True):
         if part > 0:
-            weight[f"flaws of {choice.options[int(row)].method}, {run.kind.value}"] += float(part)
+            weight[choice.options[int(row)].method, run.kind.value] += float(part)
     total = sum(weight.values())
     ranked = sorted(weight.items(), key=lambda item: (-item[1], item[0]))[:most]
-    return tuple(f"{name}: {part / total:.0%} of the harm from flaws" for name, part in ranked)
+    return tuple(
+        f"flaws of {catalog.methods[method].name}, {kind}: {part / total:.0%} of the harm from flaws "
+        f"[{_rests_on(method, kind, catalog).value}]"
+        for (method, kind), part in ranked
+    )
+
+
+def _rests_on(method: str, kind: str, catalog: Catalog) -> Mark:
+    """Mark of the flaw rate of a method on a kind of joint."""
+    row = catalog.kinds[kind].row
+    if JointKind(kind).piece:
+        return catalog.figure(f"each.{method}.{row}").evidence.mark
+    place = catalog.figure(f"place.{method}.{row}").evidence.mark
+    return place if place is Mark.EARLIER else catalog.figure(f"flaws.{method}").evidence.mark
 
 
 def general_cautions(catalog: Catalog) -> tuple[Caution, ...]:
     """Cautions that go with every plan."""
     keys = ("sheet", "estimates", "nailing", "ventilation", "roof", "hazard")
     invented = any(product.generic for product in catalog.products.values())
-    return tuple(catalog.cautions[key] for key in (*keys, *(["invented"] if invented else [])))
+    told = tuple(catalog.cautions[key] for key in (*keys, *(["invented"] if invented else [])))
+    return told + _from_earlier(catalog)
+
+
+def _from_earlier(catalog: Catalog) -> tuple[Caution, ...]:
+    """Say which figures come from earlier houses."""
+    words = {"place": "flaws", "each": "flaws", "slow": "hours", "hours_each": "hours"}
+    told: dict[Evidence, list[str]] = defaultdict(list)
+    for key, figure in sorted(catalog.figures.items()):
+        group, _, rest = key.partition(".")
+        method, _, row = rest.partition(".")
+        if figure.evidence.mark is Mark.EARLIER and group in words and method in catalog.methods:
+            told[figure.evidence].append(f"{words[group]} of {catalog.methods[method].name}, {row}")
+    return tuple(
+        Caution(f"Not a starting estimate: {'; '.join(names)}.", evidence) for evidence, names in told.items()
+    )
 
 
 def cautions(

@@ -5,6 +5,7 @@ Only sums leave the house: no authors, crews, devices, dates or places. Sums of 
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -12,8 +13,8 @@ from typing import Any, Final, NoReturn
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Evidence, Figure, Mark
-from hullwright.proof.bayes import BetaShare, GammaRate, LogStats
-from hullwright.proof.rates import Rates
+from hullwright.proof.bayes import BetaShare, GammaRate, LogNormal, LogStats
+from hullwright.proof.rates import HOURS_GSD, Rates
 
 SCHEMA: Final = {"name": "experience", "version": 1}
 Key = tuple[str, str]
@@ -105,8 +106,39 @@ class Experience:
                 f"experience file: {self.houses} house(s), {count.flaws} flaws in {count.looked_at:g} {unit}"
             )
             out[key] = Figure(
-                _posterior(prior, count), "" if count.pieces else "1/m", Evidence(Mark.STATED, source)
+                _posterior(prior, count), "" if count.pieces else "1/m", Evidence(Mark.EARLIER, source)
             )
+        return out
+
+    def hour_figures(self, priors: Mapping[Key, float]) -> dict[Key, Figure]:
+        """Give hours per metre or piece in place of estimates.
+
+        Parameters
+        ----------
+        priors : mapping of (method, kind) to float
+            Mean hours so far, weighing as one stretch of work.
+
+        Returns
+        -------
+        dict of (method, kind) to Figure
+            Posterior means: that of the logarithm, and half its variance for the mean of what is skewed.
+
+        Examples
+        --------
+        >>> none = Experience(1, {}, {("tape", "ridge"): LogStats(0, 0.0, 0.0)}, {})
+        >>> round(none.hour_figures({("tape", "ridge"): 0.05})["tape", "ridge"].value, 12)
+        0.05
+        """
+        out: dict[Key, Figure] = {}
+        half = math.log(HOURS_GSD.value) ** 2 / 2.0
+        for key, data in self.hours.items():
+            if key not in priors:
+                continue
+            prior = LogNormal.prior(priors[key] * math.exp(-half), gsd=HOURS_GSD.value)
+            after = prior.update(data)
+            mean = math.exp(after.centre + after.scale / after.shape / 2.0)
+            source = f"experience file: {self.houses} house(s), {data.n} stretches of work"
+            out[key] = Figure(mean, "h", Evidence(Mark.EARLIER, source))
         return out
 
 
