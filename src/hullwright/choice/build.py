@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from hullwright import exposure
 from hullwright.building.model import Building, Fixed
 from hullwright.catalog import Catalog, Rule
-from hullwright.choice.options import Allowed, Barred, Option, Spot, allowed, practised, spot_of
+from hullwright.choice.options import NO_FIGURES, Allowed, Barred, Option, Spot, allowed, practised, spot_of
 from hullwright.choice.sheets import check_sheets
 from hullwright.choice.table import Choice, Sources, Table
 from hullwright.choice.terms import terms_of
@@ -121,7 +121,7 @@ def _sorted(
     seen: dict[tuple[object, ...], Allowed] = {}
     found: list[Allowed] = []
     problems: list[Problem] = []
-    unmet: list[str] = []
+    unmet: list[tuple[str, str]] = []
     for spot in spots:
         key = spot.signature()
         if key not in seen:
@@ -132,7 +132,15 @@ def _sorted(
         found.append(_restrict(got, spot.run, fixed, (catalog, unmet, problems)))
     if problems:
         raise InfeasibleError("some joints have no allowed method", problems)
-    return found, unmet
+    return found, _unmet(unmet)
+
+
+def _unmet(reasons: Iterable[tuple[str, str]]) -> list[str]:
+    """Decisions that are not kept, each reason once with its faces."""
+    faces: dict[str, list[str]] = {}
+    for reason, face in reasons:
+        faces.setdefault(reason, []).append(face)
+    return [f"{', '.join(dict.fromkeys(names))}: {reason}" for reason, names in faces.items()]
 
 
 def _within_worst(got: Allowed, spot: Spot, building: Building, catalog: Catalog) -> Allowed:
@@ -169,7 +177,7 @@ def _restrict(
     got: Allowed,
     run: Run,
     fixed: Sequence[Fixed],
-    notes: tuple[Catalog, list[str], list[Problem]],
+    notes: tuple[Catalog, list[tuple[str, str]], list[Problem]],
 ) -> Allowed:
     catalog, unmet, problems = notes
     for decision in fixed:
@@ -187,11 +195,13 @@ def _restrict(
         ]
         if not bars or catalog.kinds[run.kind.value].inert:
             continue
-        reason = f"{run.kind.value}, {run.id}: {bars[0].option.label(catalog)} is barred: {bars[0].rule.text}"
+        bar = bars[0]
+        reason = f"{bar.option.label(catalog)} is barred: {bar.rule.text}"
         if decision.run:
-            problems.append(
-                Problem(f"your decision breaks a rule on {reason}", decision.where, decision.method)
-            )
-        else:
-            unmet.append(reason)
+            told = f"your decision breaks a rule on {run.kind.value}, {run.id}: {reason}"
+            problems.append(Problem(told, decision.where, decision.method))
+        elif (
+            decision.kind or bar.rule is not NO_FIGURES
+        ):  # a face in one method means: where it is a way at all
+            unmet.append((f"{run.kind.value}: {reason}", run.face))
     return got
