@@ -58,9 +58,9 @@ def quantity(show: Show, amount: float, *, piece: bool) -> str:
 
 
 def kind_rows(planned: Planned) -> list[list[str]]:
-    """Rows of the short form."""
+    """Rows of the short form; whole-face coats stand in rows of their own, the joints they cover at no money."""
     show, money = Show(planned.house.building.system), planned.plan.currency
-    return [
+    rows = [
         [
             kind,
             method,
@@ -70,6 +70,23 @@ def kind_rows(planned: Planned) -> list[list[str]]:
             show.hole(air * 1e-4),
         ]
         for kind, method, q, spent, hours, air, piece in by_kind(planned)
+    ]
+    return [*coat_rows(planned), *rows]
+
+
+def coat_rows(planned: Planned) -> list[list[str]]:
+    """One row a coated face."""
+    show, hull = Show(planned.house.building.system), planned.house.hull
+    return [
+        [
+            f"whole face {coat.face}",
+            f"coat: {planned.catalog.products[coat.product].name}",
+            show.area(hull.faces[hull.number(coat.face)].net_area),
+            f"{coat.money:,.0f} {planned.plan.currency}",
+            f"{coat.hours:,.1f} h",
+            "with the joints",
+        ]
+        for coat in sorted(planned.plan.coats, key=lambda coat: (-coat.money, coat.face))
     ]
 
 
