@@ -1,0 +1,53 @@
+/** The wet-film comb: a reading lies between the last wet tooth and the next one, never on a number. */
+export const SEVEN = 7
+export const MIL_UM = 25.4
+
+/** Gauges to choose from by the numbers that are stamped on one's own; the list goes with every reading. */
+export interface Gauge {
+  id: string
+  unit: 'mil' | 'µm'
+  teeth: number[]
+}
+const run = (from: number, to: number, by: number) => Array.from({ length: Math.floor((to - from) / by) + 1 }, (_, k) => from + k * by)
+export const GAUGES: Gauge[] = [
+  { id: 'mil by 2', unit: 'mil', teeth: run(2, 40, 2) },
+  { id: 'mil by 1', unit: 'mil', teeth: run(1, 30, 1) },
+  { id: 'µm by 25', unit: 'µm', teeth: run(25, 1000, 25) },
+  { id: 'µm by 50', unit: 'µm', teeth: run(50, 1500, 50) },
+]
+
+export function micrometres(gauge: Gauge, tooth: number): number {
+  return gauge.unit === 'mil' ? Math.round(tooth * MIL_UM * 10) / 10 : tooth
+}
+
+/** Number of the first of seven teeth round a target; moved by whole steps where the film is far off. */
+export function window7(gauge: Gauge, target_um: number, moved = 0): number {
+  const over = gauge.teeth.findIndex((tooth) => micrometres(gauge, tooth) >= target_um - 1e-9)
+  const middle = (over < 0 ? gauge.teeth.length - 1 : over) + moved
+  return Math.min(Math.max(0, gauge.teeth.length - SEVEN), Math.max(0, middle - 3))
+}
+
+export interface Reading {
+  teeth_um: number[]
+  last_wet_um?: number
+  next_dry_um?: number
+}
+
+/** Makes a reading of the last wet tooth; -1 where none was wet. */
+export function read(gauge: Gauge, last: number): Reading {
+  if (!Number.isInteger(last) || last < -1 || last >= gauge.teeth.length) throw new RangeError('the gauge has no such tooth')
+  const um = (k: number) => micrometres(gauge, gauge.teeth[k]!)
+  return {
+    teeth_um: gauge.teeth.map((_, k) => um(k)),
+    ...(last >= 0 ? { last_wet_um: um(last) } : {}),
+    ...(last + 1 < gauge.teeth.length ? { next_dry_um: um(last + 1) } : {}),
+  }
+}
+
+/** What one reading says about a least wet film: the same three answers as the desk gives. */
+export function verdict(reading: Reading, least_um: number): 'enough' | 'too thin' | 'not decided' {
+  const low = reading.last_wet_um ?? 0
+  const high = reading.next_dry_um ?? Infinity
+  if (low >= least_um - 1e-6) return 'enough'
+  return high <= least_um + 1e-6 ? 'too thin' : 'not decided'
+}

@@ -1,0 +1,40 @@
+import type { Geometry, Plan } from '../api/shapes'
+import { stageOrder } from '../lib/words'
+
+export interface Piece {
+  run: string
+  kind: string
+  face: string
+  stage: string
+  method: string
+  product: string
+  prepared: string[]
+  /** Numbers of its joints. */
+  joints: number[]
+  quantity: number
+  countable: boolean
+}
+
+/** What a crew does, one piece a screen: by stage, by face, from the left end. */
+export function pieces(geometry: Geometry, plan: Plan): Piece[] {
+  const runs = new Map(geometry.runs.map((run) => [run.id, run]))
+  const x = (k: number) => geometry.joints.xy[2 * geometry.joints.offset[k]!] ?? 0
+  return plan.runs
+    .filter((run) => run.method !== 'bare' && runs.get(run.id)?.joints.length)
+    .map((run) => {
+      const drawn = runs.get(run.id)!
+      return {
+        run: run.id, kind: run.kind, face: run.face, stage: run.stage, method: run.method, product: run.product, prepared: run.prepared,
+        joints: drawn.joints, quantity: drawn.quantity, countable: drawn.piece,
+      } // prettier-ignore
+    })
+    .sort((a, b) => stageOrder(a.stage) - stageOrder(b.stage) || a.face.localeCompare(b.face) || x(a.joints[0]!) - x(b.joints[0]!))
+}
+
+/** Where a joint lies: the middle of its points, so that the entry finds its joint again after the house was edited. */
+export function placeOf(geometry: Geometry, k: number): [number, number, number] {
+  const [from, to] = [geometry.joints.offset[k]!, geometry.joints.offset[k + 1]!]
+  const sum = [0, 0, 0]
+  for (let i = from; i < to; i++) for (let d = 0; d < 3; d++) sum[d]! += geometry.joints.xyz[3 * i + d]! / (to - from)
+  return sum.map((v) => Math.round(v * 1e4) / 1e4) as [number, number, number]
+}
