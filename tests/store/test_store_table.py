@@ -64,6 +64,21 @@ def test_a_table_by_hand_is_taken_in_once(store, sending):
     assert (len(again.stored), len(again.already)) == (0, 3)
 
 
+def test_cells_may_carry_their_unit():
+    # Source: 1 mil = 25.4 µm. Tolerance: rounding of a double.
+    head = "kind,author,device_time,joint,what.method,what.crew,what.surface,what.teeth,what.last_wet,what.width\n"
+    row = "comb,lead,2024-05-03T09:00:00-05:00,S1,liquid,B,panel,16 18 20 22 mil,{},\n"
+    found = import_csv(head + row.format("20 mil") + row.format("none") + row.format("22 mil"))
+    assert found[0].what["teeth_um"] == pytest.approx([406.4, 457.2, 508.0, 558.8])
+    assert (found[0].what["last_wet_um"], found[0].what["next_dry_um"]) == pytest.approx((508.0, 558.8))
+    assert "last_wet_um" not in found[1].what
+    assert found[1].what["next_dry_um"] == pytest.approx(406.4)
+    assert "next_dry_um" not in found[2].what
+    with pytest.raises(InputError) as caught:
+        import_csv(head + row.format("20 mil") + row.format("twenty"), "log.csv")
+    assert (caught.value.problems[0].where.line, caught.value.problems[0].where.key) == (3, "what.last_wet")
+
+
 def test_import_lists_bodies_that_differ(store, sending):
     append_all(store, "h", import_csv(HAND), sending)
     text = export_csv(list_entries(store, "h")).replace('""last_wet_um"": 600', '""last_wet_um"": 550')

@@ -91,11 +91,16 @@ def along_picture(found: FilmLots, name: str) -> str:
     ids = {joint.id for joint in joints}
     lot = next((one for one in found.judged if ids & set(one.lot.joints) and one.result is not None), None)
     need = lot.result.need if lot is not None and lot.result is not None else None
-    stretches = [
-        _stretch(joint, [e for e in entries if e.spot.joint == joint.id], need, words) for joint in joints
-    ]
+    stretches = [_stretch(joint, _about(joint, entries), need, words) for joint in joints]
     target = None if need is None or lot is None else _band(house, lot.lot, need)
     return proof_along(stretches, target, Show(house.building.system), name=name)
+
+
+def _about(joint: Joint, entries: Sequence[Entry]) -> list[Entry]:
+    """Entries that name the joint, and those that name a whole face it is on."""
+    return [
+        e for e in entries if e.spot.joint == joint.id or (not e.spot.joint and e.spot.face in joint.faces)
+    ]
 
 
 def _band(house: House, lot: BookedLot, need: Need) -> Band:
@@ -104,7 +109,7 @@ def _band(house: House, lot: BookedLot, need: Need) -> Band:
 
 
 def _stretch(joint: Joint, own: Sequence[Entry], need: Need | None, words: Mapping[str, str]) -> Stretch:
-    bars = tuple(_bar(joint, entry, need) for entry in own if entry.kind == "comb")
+    bars = tuple(_bar(joint, entry, need) for entry in own if entry.kind == "comb" and entry.spot.joint)
     done = tuple(
         (float(entry.what.get("from_m", 0.0)), min(float(entry.what.get("to_m", joint.length)), joint.length))
         for entry in own

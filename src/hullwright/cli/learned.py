@@ -115,7 +115,7 @@ def readings(args: Namespace) -> int:
         for mean, below, chance in zip(
             answer.curve.mean, answer.curve.share_below, answer.curve.chance, strict=True
         )
-        if 0.005 <= below <= 0.25
+        if below <= 0.25 and chance <= 0.995
     ]
     screen.print(
         table(["true mean wet", "really too thin", "chance to be proved"], rows[::2], right=range(3))

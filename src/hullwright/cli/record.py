@@ -11,13 +11,13 @@ from rich.console import Console
 from rich.text import Text
 
 from hullwright.app import log as use
-from hullwright.app.figures_in import changed, figures
 from hullwright.app.log import Added, Log
 from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry
+from hullwright.proof.figures_in import changed, figures
 from hullwright.units import MIL, Show
 
 AUTHOR: Final = "HULLWRIGHT_AUTHOR"
@@ -86,7 +86,7 @@ def correct_entry(args: Namespace) -> int:
     """Correct an entry."""
     log_ = named(args)
     old = find_entry(log_, args.entry)
-    what = changed(old.what, figures(old.kind, args.figures))
+    what = changed(old.kind, old.what, figures(old.kind, args.figures))
     return _added(args, use.correct(log_, old.id, what, author=_author(args)))
 
 

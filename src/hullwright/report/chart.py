@@ -28,7 +28,7 @@ _TONES: Final = (
     "@media (prefers-color-scheme:dark){:root{--good:#9fd0ea;--poor:#f0a06a;--faint:#a5adb1}}"
 )
 _RULES: Final = """
-svg{background:@ground}text{fill:@ink;font-size:12px}.small{font-size:11px}.faint{fill:@faint;font-size:11px}.head{font-size:16px;font-weight:600}
+svg{background:@ground}.paper{fill:@ground}text{fill:@ink;font-size:12px}.small{font-size:11px}.faint{fill:@faint;font-size:11px}.head{font-size:16px;font-weight:600}
 .strong{font-weight:600}.grid{stroke:@line;stroke-width:.7;fill:none}.frame{stroke:@ink;stroke-width:1;fill:none}
 .least{stroke:@ink;stroke-width:2;fill:none}.aim{stroke:@ink;stroke-width:1;stroke-dasharray:6 4;fill:none}.band{fill:@good;fill-opacity:.13}
 .below{fill:@poor;fill-opacity:.10}.pass{fill:@good;stroke:@good;stroke-width:1.4}.open{fill:@ground;stroke:@good;stroke-width:1.4}
@@ -47,6 +47,11 @@ STYLE: Final = (
         _RULES,
     )
 )
+
+
+def sheet(wide: float, high: float) -> str:
+    """Paper under a picture: converters that know no page background would leave it clear."""
+    return element("rect", x=0.0, y=0.0, width=wide, height=high, class_="paper")
 
 
 @dataclass(frozen=True, slots=True)

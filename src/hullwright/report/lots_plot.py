@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from hullwright.report.chart import STYLE, Frame
+from hullwright.report.chart import STYLE, Frame, sheet
 from hullwright.report.svg import document, element, path, text, title
 from hullwright.units import MIL, Show
 
@@ -82,7 +82,7 @@ def lots_plot(rows: Sequence[LotRow], show: Show, *, name: str) -> str:
         text(f"wet film, {film}", LEFT + WIDE, TOP + high + 36, class_="faint", text_anchor="end"),
     ]
     out.append(_key(TOP + high + 60))
-    return document(900, TOP + high + 78, "".join(out), name=f"Film lots of {name}", style=STYLE, description=f"{proved} of {len(rows)} lots proved")  # fmt: skip
+    return document(900, TOP + high + 78, sheet(900.0, TOP + high + 78) + "".join(out), name=f"Film lots of {name}", style=STYLE, description=f"{proved} of {len(rows)} lots proved")  # fmt: skip
 
 
 def _row(frame: Frame, row: LotRow, top: float, unit: float, show: Show) -> str:

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from hullwright.proof.planning import OperatingCurve
-from hullwright.report.chart import STYLE, Frame
+from hullwright.report.chart import STYLE, Frame, sheet
 from hullwright.report.svg import document, element, path, text, title
 from hullwright.units import MIL, Show
 
@@ -89,7 +89,7 @@ def operating_plot(curve: OperatingCurve, planned: Planned, show: Show) -> str:
             text_anchor="end",
         )
     )
-    return document(760, 464, "".join(out), name=f"Operating curve of {curve.n} readings", style=STYLE,
+    return document(760, 464, sheet(760.0, 464.0) + "".join(out), name=f"Operating curve of {curve.n} readings", style=STYLE,
                     description=f"A lot as planned is proved with chance {planned.chance:.0%}")  # fmt: skip
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from hullwright.report.chart import STYLE, Frame
+from hullwright.report.chart import STYLE, Frame, sheet
 from hullwright.report.svg import document, element, path, text, title
 from hullwright.units import MIL, Show
 
@@ -147,7 +147,7 @@ def proof_along(stretches: Sequence[Stretch], target: Band | None, show: Show, *
     deep = lanes + 3 * LANE + 44 + 16 * len(stretches)
     out.append(_names(stretches, lanes + 3 * LANE + 40))
     count = sum(len(one.bars) for one in stretches)
-    return document(880, deep, "".join(out), name=f"Proof along {name}", style=STYLE, description=f"{count} readings on {len(stretches)} joints")  # fmt: skip
+    return document(880, deep, sheet(880.0, deep) + "".join(out), name=f"Proof along {name}", style=STYLE, description=f"{count} readings on {len(stretches)} joints")  # fmt: skip
 
 
 def _highest(stretches: Sequence[Stretch], target: Band | None) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from hullwright.report.chart import STYLE, Frame
+from hullwright.report.chart import STYLE, Frame, sheet
 from hullwright.report.svg import document, element, path, text, title
 from hullwright.units import FOOT, Show
 
@@ -73,7 +73,7 @@ def use_plot(panels: Sequence[UsePanel], show: Show, *, name: str) -> str:
     return document(
         860,
         deep,
-        "".join(out),
+        sheet(860.0, deep) + "".join(out),
         name=f"Use against plan, {name}",
         style=STYLE,
         description="; ".join(p.sentence for p in panels),

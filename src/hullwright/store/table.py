@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json
+from hullwright.proof.figures_in import figures, neighbours, unitless
 from hullwright.proof.kinds import KINDS, check
 
 COLUMNS: Final = (
@@ -80,7 +81,8 @@ def import_csv(text: str | bytes, file: str = "") -> tuple[Entry, ...]:
     Parameters
     ----------
     text : str or bytes
-        UTF-8. Columns as exported; figures as JSON in `what` or each in a column ``what.NAME``. Without an `id` a row gets
+        UTF-8. Columns as exported; figures as JSON in `what` or each in a column ``what.NAME``, with the unit in the name
+        (``what.last_wet_um``) or in the cell (``what.last_wet``: ``20 mil``). Without an `id` a row gets
         one made of its content, so that reading the same file twice stores it once.
     file : str
         Its name, for messages.
@@ -218,12 +220,32 @@ def _what(row: Mapping[str, str], where: Where, problems: list[Problem]) -> obje
             )
     if not isinstance(what, dict):
         return what
-    fields = {field.name: field.type for field in KINDS.get(row.get("kind", ""), ())}
+    kind = row.get("kind", "")
+    fields = {field.name: field.type for field in KINDS.get(kind, ())}
+    with_unit: list[str] = []
     for key, cell in row.items():
         if key.startswith("what.") and cell != "":
             name = key.removeprefix("what.")
-            what[name] = _cell(cell, fields.get(name, "text"))
-    return what
+            if unitless(kind, name) or (fields.get(name) == "number" and isinstance(_number(cell), str)):
+                with_unit.append(f"{name}={cell}")
+            else:
+                what[name] = _cell(cell, fields.get(name, "text"))
+    return what | _said(kind, with_unit, what, where) if with_unit else what
+
+
+def _said(kind: str, words: Sequence[str], what: Mapping[str, Any], where: Where) -> dict[str, Any]:
+    """Figures whose cells carry their unit: ``20 mil``; the gauge tells the tooth that was not said."""
+    try:
+        said = figures(kind, words)
+    except InputError as error:
+        moved = [
+            Problem(
+                p.message, Where(where.file, where.line, key=f"what.{p.where.key}"), p.got, p.allowed, p.hint
+            )
+            for p in error.problems
+        ]
+        raise InputError("a row can't be used", moved) from error
+    return neighbours({**what, **said}) if kind == "comb" else said
 
 
 def _cell(cell: str, kind: str) -> object:

@@ -79,18 +79,27 @@ def figures(kind: str, words: Sequence[str]) -> dict[str, Any]:
         out[name] = value
     if problems:
         raise InputError("these figures can't be read", problems)
-    return _neighbours(out) if kind == "comb" else out
+    return neighbours(out) if kind == "comb" and "teeth_um" in out else out
 
 
-def changed(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
+def changed(kind: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
     """Give the figures of a correction: the old ones with the new ones over them; what was left empty goes.
+
+    Where one tooth of a comb reading is corrected the gauge tells the other.
 
     Examples
     --------
-    >>> changed({"a": 1, "b": 2}, {"b": None, "c": 3})
-    {'a': 1, 'c': 3}
+    >>> changed("probe", {"tried": 4, "failed": 1, "note": "lap"}, {"failed": 0, "note": None})
+    {'tried': 4, 'failed': 0}
+    >>> changed("comb", {"teeth_um": [1, 2, 3], "last_wet_um": 1, "next_dry_um": 2}, {"last_wet_um": 2})
+    {'teeth_um': [1, 2, 3], 'last_wet_um': 2, 'next_dry_um': 3}
     """
-    return {name: value for name, value in {**old, **new}.items() if value is not None}
+    pair = {"last_wet_um", "next_dry_um"}
+    alone = kind == "comb" and len(pair & set(new)) == 1
+    kept = {name: value for name, value in old.items() if not (alone and name in pair)}
+    if alone:
+        return {name: value for name, value in neighbours({**kept, **new}).items() if value is not None}
+    return {name: value for name, value in {**kept, **new}.items() if value is not None}
 
 
 def _figure(word: str, fields: Mapping[str, Field]) -> tuple[str, Any]:
@@ -160,7 +169,19 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def _neighbours(what: dict[str, Any]) -> dict[str, Any]:
+def unitless(kind: str, name: str) -> bool:
+    """Say whether a name stands for a figure whose unit the value must carry: ``last_wet`` for ``last_wet_um``.
+
+    Examples
+    --------
+    >>> unitless("comb", "last_wet"), unitless("comb", "last_wet_um"), unitless("comb", "crew")
+    (True, False, False)
+    """
+    names = {field.name for field in KINDS.get(kind, ())}
+    return name not in names and any(name + end in names for end, _ in _UNITS)
+
+
+def neighbours(what: dict[str, Any]) -> dict[str, Any]:
     """Where one of the two teeth was said the gauge tells the other; ``none`` is no tooth wet, or none dry."""
     teeth = what.get("teeth_um")
     said = [name for name in ("last_wet_um", "next_dry_um") if name in what]
