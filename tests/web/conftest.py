@@ -40,6 +40,9 @@ aim: {budget: 4000}
 """
 
 
+SPARE = []
+
+
 class Page(TestClient):
     """A browser with its session: sends the write token as the page does."""
 
@@ -79,7 +82,9 @@ class World:
             self.file.write_text(SHED, encoding="utf-8")
             (self.folder / "other.yaml").write_text(SHED.replace("Shed", "Other"), encoding="utf-8")
         self.service = make(self.folder, str(self.data), 8765, KEY, apart=apart)
-        self.app = create(self.service)
+        # An application takes long to warm up and keeps nothing but its service: tests use them again.
+        self.app = SPARE.pop() if SPARE else create(self.service)
+        self.app.state.service = self.service
 
     def page(self):
         return Page(self.app, base_url=BASE, raise_server_exceptions=False)
@@ -107,7 +112,10 @@ class World:
         return lines[-1]
 
     def close(self):
-        self.service.jobs.close()
+        self.service.close()
+        if self.app is not None:
+            SPARE.append(self.app)
+        self.app = None
 
 
 @pytest.fixture

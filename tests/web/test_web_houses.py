@@ -7,8 +7,9 @@ import os
 import numpy as np
 import pytest
 
+from hullwright.app.house import check as ask_check
+from hullwright.app.house import joints as ask_joints
 from hullwright.app.shelf import write_whole
-from hullwright.cli.main import main
 
 FT = 0.3048
 
@@ -277,9 +278,8 @@ def test_runs_name_their_joints(old_desk):
         assert all(found["joints"]["run"][joint] == number for joint in run["joints"])
 
 
-def test_check_and_joints_are_those_of_the_commands(old_world, old_desk, capsys):
-    for name in ("check", "joints"):
-        main([name, str(old_world.file), "--json"])
-        told = json.loads(capsys.readouterr().out)
+def test_check_and_joints_are_those_of_the_use_cases(old_world, old_desk):
+    for name, ask in (("check", ask_check), ("joints", ask_joints)):
+        told = json.loads(json.dumps(ask(old_world.file).to_json()))
         answer = old_desk.get(f"/api/houses/shed/{name}").json()
         assert {key: answer[key] for key in told} == told

@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 from hullwright.app.access import may_log
 from hullwright.app.log import CHECKED, Log, check_against
@@ -16,6 +16,8 @@ from hullwright.proof.entries import Entry, entry_from_json
 from hullwright.proof.kinds import check
 from hullwright.store.database import Store
 from hullwright.store.entries import Sending, append_all, highest, list_entries
+
+MOST_BODY: Final = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +183,11 @@ def _read(name: str, body: str, sender: Sender, receipt: Receipt) -> Entry | Non
 
 
 def _object(body: str) -> Mapping[str, Any]:
+    if len(body) > MOST_BODY:
+        raise InputError(
+            "this entry is too large",
+            [Problem("too many characters", Where(key="body"), str(len(body)), f"up to {MOST_BODY}")],
+        )
     try:
         found = json.loads(body, parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:

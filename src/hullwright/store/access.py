@@ -59,6 +59,10 @@ class AccessStore:
     def __init__(self, path: Path) -> None:
         self.path = path
 
+    def anchor(self) -> Store:
+        """Open the file and keep it open: closing the last connection is slow, and this is never the last."""
+        return Store(self.path, sql.SCHEMA)
+
     @contextmanager
     def _open(self) -> Generator[Store]:
         with Store(self.path, sql.SCHEMA) as store:

@@ -46,7 +46,7 @@ def create(service: Service) -> FastAPI:
         return JSONResponse(document(app))
 
     pages.install(app)
-    app.add_middleware(Gate, hosts=lambda: service.hosts, origins=lambda: service.origins)
+    app.add_middleware(Gate, service=lambda: app.state.service)
     return app
 
 

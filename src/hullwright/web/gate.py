@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from hullwright.web.faults import error_json
+from hullwright.web.service import Service
 
 MOST: Final = 1_000_000
 LARGER: Final = {"/text": 12_000_000, "/value": 12_000_000, "/draft": 12_000_000, "/queue": 60_000_000, "/entries": 32_000_000,
@@ -43,14 +44,12 @@ class Gate:
     Parameters
     ----------
     app : ASGI application
-    hosts, origins : callable
-        What the service answers to now.
+    service : callable
+        Gives the service, which knows its names.
     """
 
-    def __init__(
-        self, app: ASGIApp, hosts: Callable[[], frozenset[str]], origins: Callable[[], frozenset[str]]
-    ) -> None:
-        self.app, self.hosts, self.origins = app, hosts, origins
+    def __init__(self, app: ASGIApp, service: Callable[[], Service]) -> None:
+        self.app, self.service = app, service
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
@@ -65,7 +64,7 @@ class Gate:
         await self.app(scope, _counted(receive, _most(scope["path"])), _signed(send, scope["path"]))
 
     def _refusal(self, scope: Scope, headers: dict[bytes, str]) -> tuple[int, str, str] | None:
-        if headers.get(b"host", "").lower() not in self.hosts():
+        if headers.get(b"host", "").lower() not in self.service().hosts:
             return 421, "misdirected", "this service does not answer to that name"
         length = headers.get(b"content-length", "0")
         if not length.isdecimal():
@@ -75,7 +74,10 @@ class Gate:
         if scope["method"] in SAFE:
             return None
         origin, site = headers.get(b"origin"), headers.get(b"sec-fetch-site")
-        if (origin is not None and origin not in self.origins()) or site in {"cross-site", "same-site"}:
+        if (origin is not None and origin not in self.service().origins) or site in {
+            "cross-site",
+            "same-site",
+        }:
             return 403, "forbidden", "another page may not write here"
         return None
 

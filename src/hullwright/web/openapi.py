@@ -20,7 +20,7 @@ def text() -> str:
         try:
             found = document(create(service))
         finally:
-            service.jobs.close()
+            service.close()
     return json.dumps(found, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
 
 

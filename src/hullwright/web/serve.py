@@ -70,7 +70,7 @@ def serve(
     try:
         server.run()
     finally:
-        service.jobs.close()
+        service.close()
     return 0
 
 

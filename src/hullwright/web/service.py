@@ -14,6 +14,7 @@ from hullwright.app.questions import Questions
 from hullwright.app.shelf import Shelf
 from hullwright.store.access import AccessStore
 from hullwright.store.access import digest as key_digest
+from hullwright.store.database import Store
 
 LOCAL: Final = ("localhost", "127.0.0.1", "[::1]")
 
@@ -45,6 +46,14 @@ class Service:
 
     def __post_init__(self) -> None:
         self.questions = Questions(self.shelf)
+        # While one connection stays open, the others need not fold the write-ahead log back when they close.
+        self._anchors = (Store(self.store), self.access.store.anchor())
+
+    def close(self) -> None:
+        """End jobs and let the files go."""
+        self.jobs.close()
+        for anchor in self._anchors:
+            anchor.close()
 
     @property
     def hosts(self) -> frozenset[str]:

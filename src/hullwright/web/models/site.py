@@ -11,10 +11,8 @@ from hullwright.web.models.common import Answer, Given, Hash, Name, Sent, Uuid
 Body = Annotated[
     str,
     Field(
-        min_length=2,
-        max_length=60_000,
         description="the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, "
-        "device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes",
+        "device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes; at most 60 000 bytes",
     ),
 ]
 
@@ -22,7 +20,9 @@ Body = Annotated[
 class SentEntry(Sent):
     """One entry of a device's queue."""
 
-    id: Uuid
+    id: Annotated[
+        str, Field(max_length=100, description="UUID made by the device; a wrong one is refused by itself")
+    ]
     body: Body
 
 
