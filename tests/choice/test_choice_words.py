@@ -7,6 +7,7 @@ from choice_houses import paper_house
 
 from hullwright.choice import ask
 from hullwright.choice.explain import Flip, Reason, words
+from hullwright.choice.plan import FixedPrice
 from hullwright.units import Show
 
 TIPPED = "better buy"
@@ -58,3 +59,16 @@ def test_flips_agree_in_number(question):
     assert "the price of acrylic seam tape 3 3/4 in falls from 32 to 20 USD" in said(
         question, 5.0, 1.0, 0.0, flip=price
     )
+
+
+@pytest.mark.parametrize(
+    ("objective", "money", "told"),
+    [
+        (0.0, 150.0, "cost 150 EUR more than the plan without"),
+        (0.0, -161.0, "spend 161 EUR less and leave the result as good as the plan"),
+        (0.02, -161.0, "spend 161 EUR less and leave 10 % more leakage and water, weighted, than"),
+        (0.0, 0.0, "cost nothing: the plan without them is no better"),
+    ],
+)
+def test_the_price_of_own_decisions_in_words(objective, money, told):
+    assert told in FixedPrice(objective, money, 0.2, 4000.0, ()).words("EUR", target=False)

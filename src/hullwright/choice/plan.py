@@ -13,6 +13,9 @@ from hullwright.choice.simulate import Band
 from hullwright.choice.target import Confirmed
 from hullwright.evidence import Caution
 
+_NOTHING = 0.005
+"""Share of the harm below which a difference is none."""
+
 
 @dataclass(frozen=True, slots=True)
 class RunPlan:
@@ -242,6 +245,31 @@ class FixedPrice:
     free_objective: float
     free_money: float
     unmet: tuple[str, ...]
+
+    def words(self, currency: str, *, target: bool) -> str:
+        """Say it.
+
+        Parameters
+        ----------
+        currency : str
+        target : bool
+            In target mode the goal is the money itself.
+
+        Examples
+        --------
+        >>> FixedPrice(0.02, 150.0, 0.2, 4000.0, ()).words("EUR", target=False)
+        'Your own decisions cost 150 EUR more and leave 10 % more leakage and water, weighted, than the plan without them.'
+        """
+        money = f"{abs(self.money):,.0f}"
+        spent = "cost nothing"
+        if money != "0":
+            spent = f"cost {money} {currency} more" if self.money > 0 else f"spend {money} {currency} less"
+        share = self.objective / self.free_objective if self.free_objective > 0 and not target else 0.0
+        harm = "" if share < _NOTHING else f" and leave {100 * share:.0f} % more leakage and water, weighted,"
+        same = " and leave the result as good" if not harm and self.money < 0 and money != "0" else ""
+        if money == "0" and not harm:
+            return "Your own decisions cost nothing: the plan without them is no better."
+        return f"Your own decisions {spent}{harm}{same}{' as' if same else ' than'} the plan without them."
 
     def to_json(self) -> dict[str, Any]:
         """Price as JSON."""

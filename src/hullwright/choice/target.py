@@ -77,9 +77,9 @@ class Confirmed:
     def text(self) -> str:
         """Say it."""
         return (
-            f"Found with a limit on the mean ({self.mean_limit:.1f} cm2, {self.margin:.1f} cm2 below what the target "
-            f"leaves), then confirmed by fresh draws: {self.share:.1%} ± {self.error:.1%} keep ACH50 {self.target:g} "
-            f"(asked: {self.confidence:.0%})."
+            f"{self.share:.1%} ± {self.error:.1%} of fresh draws keep ACH50 {self.target:g} (asked: {self.confidence:.0%}); "
+            f"searched with a limit on the mean leakage of the layer: {self.mean_limit:.1f} cm2, {self.margin:.1f} cm2 below "
+            "what the target leaves."
         )
 
     def to_json(self) -> dict[str, Any]:

@@ -124,24 +124,27 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
         step = made.step
         say(
             screen,
-            f"Next step: {step.money:,.0f} {made.currency} more for {step.run}: {step.before} → {step.after}.",
+            f"Next step: {_more(step.money, made.currency)} for {step.run}: {step.before} → {step.after}.",
         )
     if made.fixed:
-        fixed = made.fixed
-        say(
-            screen,
-            f"Your own decisions cost {fixed.money:+,.0f} {made.currency} and {fixed.objective:+.4g} of the goal against the free plan.",
-        )
-        for text in fixed.unmet:
+        say(screen, made.fixed.words(made.currency, target=made.mode == "target"))
+        for text in made.fixed.unmet:
             say(screen, f"  not kept: {text}")
-    say(
-        screen,
-        f"{made.unverified_meetings} meetings of materials are not known to fit: patch test first (in the page).",
-    )
+    if made.unverified_meetings:
+        one = made.unverified_meetings == 1
+        unknown = (
+            "1 meeting of materials is" if one else f"{made.unverified_meetings} meetings of materials are"
+        )
+        say(screen, f"{unknown} not known to fit: patch test first (in the page).")
     for text in made.estimates:
         say(screen, f"Rests on: {text}")
     assumed(screen, planned.house.building.assumed)
     cautions(screen, made.cautions)
+
+
+def _more(money: float, currency: str) -> str:
+    """Money of a next step, which may lie in packs that are open anyway."""
+    return f"less than 1 {currency} more" if money < 1 else f"{money:,.0f} {currency} more"
 
 
 def order(args: Namespace) -> int:
@@ -208,7 +211,7 @@ def curve(args: Namespace) -> int:
     if found.step:
         say(
             screen,
-            f"Next step: {found.step.money:,.0f} {found.currency} for {found.step.run}: {found.step.before} → {found.step.after}.",
+            f"Next step: {_more(found.step.money, found.currency)} for {found.step.run}: {found.step.before} → {found.step.after}.",
         )
     cautions(screen, found.cautions)
     return 0
