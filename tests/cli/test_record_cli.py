@@ -3,6 +3,7 @@
 import json
 import re
 import xml.etree.ElementTree as ET
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import jsonschema
@@ -269,6 +270,31 @@ def test_open_holes_stand_in_the_continuity_report_until_sealed(site, ask, capsy
     log(ask, site, "hole sealed", f"hole={hole['number']}", "product=silyl-flashing-20", "detail=collar")
     assert ask("check", site)["open_holes"] == 0
     ask("ticket", site, str(hole["number"]), "--product", "p", "--detail", "d", code=2)
+
+
+def test_a_ticket_names_the_next_dry_hours(site, ask, tmp_path, capsys):
+    hole = log(ask, site, "hole", "text=bracket", "made_by=plumber")
+    start = datetime.now(UTC).replace(minute=0, second=0, microsecond=0) + timedelta(hours=1)
+    rows = [f"{(start + timedelta(hours=k)).isoformat()},{rain}" for k, rain in enumerate((1, 0, 0, 0, 1))]
+    weather = tmp_path / "weather.csv"
+    weather.write_text("\n".join(["time,rain_mm", *rows]))
+    words = (
+        "ticket",
+        site,
+        str(hole["number"]),
+        "--product",
+        "silyl-flashing-20",
+        "--detail",
+        "D",
+        "--weather",
+        str(weather),
+    )
+    answer = keeps_to(ask(*words), "ticket")
+    assert answer["dry_hours"] == [
+        [(start + timedelta(hours=1)).isoformat(), (start + timedelta(hours=4)).isoformat()]
+    ]
+    assert main(list(words)) == 0
+    assert "Dry:     " in capsys.readouterr().out
 
 
 def test_fifty_readings_and_then_the_window_moves(site, ask):

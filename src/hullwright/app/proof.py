@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from hullwright.app.dry_hours import Span
 from hullwright.app.house import House as OpenHouse
 from hullwright.app.house import Source, load
 from hullwright.app.log import Added, Log, write
@@ -271,7 +272,7 @@ def holes(log: Log) -> Register:
     return register(log.entries())
 
 
-def ticket(log: Log, hole: str, product: str, detail: str) -> Ticket:
+def ticket(log: Log, hole: str, product: str, detail: str, *, dry: Sequence[Span] = ()) -> Ticket:
     """Write a ticket for an open hole.
 
     Parameters
@@ -280,6 +281,8 @@ def ticket(log: Log, hole: str, product: str, detail: str) -> Ticket:
     hole : str
         Id of its entry.
     product, detail : str
+    dry : sequence of (datetime, datetime), optional
+        Next dry hours, where weather is known.
 
     Returns
     -------
@@ -296,7 +299,7 @@ def ticket(log: Log, hole: str, product: str, detail: str) -> Ticket:
             "no such hole is open",
             [Problem("not an open hole", Where(key="hole"), hole, "an id from the register")],
         )
-    return Ticket(found, product, detail)
+    return Ticket(found, product, detail, tuple(dry))
 
 
 def _site(

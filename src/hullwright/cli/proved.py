@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +12,11 @@ from rich.console import Console
 from hullwright.app import fasteners as counts
 from hullwright.app import files
 from hullwright.app import proof as use
+from hullwright.app.dry_hours import Span, dry_spans, read_weather
 from hullwright.app.film_lots import Asked, FilmLots
 from hullwright.app.film_lots import film_lots as judge
 from hullwright.app.record_pictures import along_picture, lots_picture
+from hullwright.app.site import catalog_of
 from hullwright.app.spots import find_entry
 from hullwright.cli.main import emit
 from hullwright.cli.record import named, shown, where
@@ -278,7 +281,8 @@ def _hole_row(hole: Hole, show: Show) -> tuple[str, ...]:
 def ticket(args: Namespace) -> int:
     """Print a ticket for an open hole."""
     log = named(args)
-    answer = use.ticket(log, find_entry(log, args.hole).id, args.product, args.detail)
+    dry = _dry(args) if args.weather else ()
+    answer = use.ticket(log, find_entry(log, args.hole).id, args.product, args.detail, dry=dry)
     if args.json:
         head = {"schema": {"name": "ticket", "version": 1}, "store": str(log.path), "house": log.house}
         emit(head | answer.to_json() | {"cautions": []})
@@ -290,9 +294,17 @@ def ticket(args: Namespace) -> int:
     say(screen, f"Made by: {entry.what['made_by']}, noted {entry.stamp.time:%Y-%m-%d}")
     say(screen, f"With:    {answer.product}")
     say(screen, f"How:     {answer.detail}")
+    if args.weather:
+        times = [f"{start:%a %d %b %H:%M} to {end:%a %d %b %H:%M}" for start, end in dry]
+        say(screen, f"Dry:     {'; '.join(times) or 'no span long enough in the weather given'}")
     done = f"hullwright log add FILE 'hole sealed' hole={entry.receipt.number} product={answer.product} detail=..."
     say(screen, f"Then:    take a photo, and {done}")
     return 0
+
+
+def _dry(args: Namespace) -> tuple[Span, ...]:
+    product = catalog_of(args.file).products.get(args.product)
+    return dry_spans(read_weather(args.weather), product, datetime.now().astimezone())
 
 
 def _spot(place: tuple[float, float, float] | None) -> str:

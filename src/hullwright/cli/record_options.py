@@ -240,6 +240,11 @@ def _ticket(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("hole", metavar="HOLE", help="number or id of the hole, as `holes` prints it")
     parser.add_argument("--product", metavar="P", required=True, help="what to seal it with")
     parser.add_argument("--detail", metavar="TEXT", required=True, help="how")
+    parser.add_argument(
+        "--weather",
+        metavar="CSV",
+        help="weather to come (time, rain_mm, air_c): the next dry hours that are long enough",
+    )
 
 
 def _holes(parser: argparse.ArgumentParser) -> None:
