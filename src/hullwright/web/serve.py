@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import sys
 import threading
 import time
 import webbrowser
@@ -51,11 +52,14 @@ def serve(
     """
     import uvicorn  # noqa: PLC0415 - heavy, only where a service starts
 
+    from hullwright.web import build  # noqa: PLC0415 - see above
     from hullwright.web.api import create  # noqa: PLC0415 - see above
     from hullwright.web.service import make  # noqa: PLC0415 - see above
 
     place = _folder(folder)
     _check_port(port)
+    if build.missing():
+        build.build(lambda text: sys.stderr.write(f"{text}\n"))
     key = secrets.token_urlsafe(32)
     service = make(place, data, port, key)
     address = f"http://localhost:{port}/#key={key}"
