@@ -167,6 +167,7 @@ BAD = {
     "half of what is left": ["use", "HOUSE", "--left", "10 m"],
     "ticket for no hole": ["ticket", "HOUSE", "9", "--product", "p", "--detail", "d"],
     "mock-up without length": ["mockup", "--width", "4 in"],
+    "a server, which can't hold the log": ["log", "list", "HOUSE", "--data", "postgresql://lead:secret@db/log"],
     "backup of nothing": ["backup", "x.sqlite3"],
     "verify nothing": ["verify"],
     "restore nothing": ["restore", "nosuch.sqlite3"],
@@ -184,6 +185,7 @@ def test_wrong_input_is_exit_2_as_an_object_and_in_words(name, site, ask, capsys
     assert said.out == ""
     assert said.err.startswith("hullwright: ")
     assert "Traceback" not in said.err
+    assert "secret" not in said.err + json.dumps(answer)
 
 
 def test_who_writes_must_be_said(site, ask, monkeypatch):

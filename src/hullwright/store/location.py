@@ -37,7 +37,7 @@ def store_path(named: str | None = None, *, environment: Mapping[str, str] = os.
     Raises
     ------
     InputError
-        Where it would lie there.
+        Where it would lie there, or is the address of a database server.
 
     Examples
     --------
@@ -46,6 +46,13 @@ def store_path(named: str | None = None, *, environment: Mapping[str, str] = os.
     >>> str(store_path(environment={"HULLWRIGHT_DATA": "/data/acme"}))
     '/data/acme/store.sqlite3'
     """
+    if named and "://" in named:
+        problem = Problem(
+            "a database server can't hold the log yet",
+            got=named.split("://", 1)[0] + "://…",
+            allowed="a file or folder on this machine",
+        )
+        raise InputError("the store can't be kept there", [problem])
     if named:
         path = Path(named).expanduser()
         path = path if path.suffix else path / FILE
