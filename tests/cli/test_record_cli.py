@@ -631,6 +631,27 @@ def test_tables_print_for_people(site, ask, tmp_path, capsys, monkeypatch):
             assert "store.sqlite3" in said, f"{command}: where the log lies"
 
 
+def test_hours_are_told_per_100_ft_of_joint_and_per_100_pieces(tmp_path, ask, capsys, monkeypatch):
+    monkeypatch.setenv("HULLWRIGHT_DATA", str(tmp_path / "data"))
+    monkeypatch.setenv("HULLWRIGHT_AUTHOR", "lead")
+    monkeypatch.setenv("COLUMNS", "200")
+    file = tmp_path / "us.yaml"
+    assert main(["new", str(file)]) == 0
+    capsys.readouterr()
+    joints = load(str(file)).joints.joints
+    seam = next(joint for joint in joints if joint.kind.value == "panel seam, upright")
+    corner = next(joint for joint in joints if joint.kind.value == "rough-opening corner")
+    log(ask, str(file), "hours", "method=tape", "crew=B", "hours=3", "quantity=200 ft", joint=seam.id)
+    log(ask, str(file), "hours", "method=stretch", "crew=B", "hours=2", "quantity=16", joint=corner.id)
+    capsys.readouterr()
+    assert main(["rates", str(file)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    seen = {line.split()[0]: line.split() for line in lines if line.startswith((" tape", " stretch"))}
+    # Source: by hand: 3 h / 200 ft = 1.5 h per 100 ft; 2 h / 16 pieces = 12.5 h per 100 pieces, printed with two figures.
+    assert "1.5" in seen["tape"]
+    assert {"12", "13"} & set(seen["stretch"])
+
+
 def test_a_damaged_log_is_exit_1_in_verify(site, ask, tmp_path):
     log(ask, site, "remark", "text=findable")
     saved = tmp_path / "b.sqlite3"

@@ -16,6 +16,7 @@ from hullwright.cli.main import emit
 from hullwright.cli.record import named, shown, where
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
+from hullwright.joints.model import JointKind
 from hullwright.proof.bayes import BetaShare, GammaRate
 from hullwright.proof.mockup import HABIT
 from hullwright.proof.rates import ONE_JOB, FlawRate, HourRate
@@ -24,6 +25,7 @@ from hullwright.units import MIL, Show, read
 _MOCKUP: Final = (
     "length", "width", "used", "used_u", "width_u", "time", "gap", "depth", "target_width", "target_dry", "solids", "house_length",
 )  # fmt: skip
+_PIECES: Final = frozenset(kind.value for kind in JointKind if kind.piece)
 _REST: Final = ("product", "method", "left", "per_day", "start", "stock", "lead")
 
 
@@ -265,7 +267,7 @@ def rates(args: Namespace) -> int:
 def _hour_row(rate: HourRate, show: Show) -> tuple[str, ...]:
     from math import exp  # noqa: PLC0415
 
-    scale = 30.48 if show.us else 100.0
+    scale = 30.48 if show.us and rate.group.kind not in _PIECES else 100.0
     prior = "" if rate.prior is None else f"{scale * rate.prior.median:.2g}"
     seen = "" if not rate.data.n else f"{scale * exp(rate.data.mean_log):.2g}"
     believed = "too few to say"
