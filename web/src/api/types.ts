@@ -2670,10 +2670,13 @@ export interface components {
         SentEntry: {
             /**
              * Body
-             * @description the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes
+             * @description the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes; at most 60 000 bytes
              */
             body: string;
-            /** Id */
+            /**
+             * Id
+             * @description UUID made by the device; a wrong one is refused by itself
+             */
             id: string;
         };
         /**

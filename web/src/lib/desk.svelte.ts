@@ -72,10 +72,14 @@ class Desk {
       this.geometry = geometry
       this.sheet = layOut(geometry)
       await Promise.all([this.readPlan(id), this.readStates(id)])
-      if (!this.offline && this.session?.may.includes('plan.make') && (!this.plan || this.plan.stale)) await this.replan(id)
+      if (!this.offline && this.session?.may.includes('plan.make') && this.needsPlan()) await this.replan(id)
     } catch (error) {
       this.fail(error)
     }
+  }
+
+  private needsPlan(): boolean {
+    return !this.plan || this.plan.stale
   }
 
   async kept<T>(id: string, path: string): Promise<T> {

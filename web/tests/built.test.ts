@@ -1,0 +1,59 @@
+import { execFileSync } from 'node:child_process'
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { gzipSync } from 'node:zlib'
+import openapiTS, { astToString, COMMENT_HEADER } from 'openapi-typescript'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+
+describe('the types of the service', () => {
+  it('are those of its document (npm run types writes them anew)', async () => {
+    const made = COMMENT_HEADER + astToString(await openapiTS(new URL('../openapi.json', import.meta.url)))
+    expect(readFileSync(new URL('../src/api/types.ts', import.meta.url), 'utf8') === made).toBe(true)
+  })
+})
+
+describe('the built page', () => {
+  const out = mkdtempSync(join(tmpdir(), 'hullwright-page-'))
+  let files: { name: string; text: string; size: number }[] = []
+  beforeAll(() => {
+    execFileSync('npx', ['vite', 'build', '--outDir', out, '--emptyOutDir', '--logLevel', 'error'], { cwd: new URL('..', import.meta.url).pathname, env: { ...process.env, NODE_ENV: 'production' } })
+    files = (readdirSync(out, { recursive: true, encoding: 'utf8' }) as string[])
+      .filter((name) => /\.(js|css|html|svg|webmanifest)$/.test(name))
+      .map((name) => ({ name, text: readFileSync(join(out, name), 'utf8'), size: gzipSync(readFileSync(join(out, name)), { level: 9 }).length }))
+  }, 120_000)
+  afterAll(() => rmSync(out, { recursive: true, force: true }))
+  const sum = (list: typeof files) => list.reduce((total, one) => total + one.size, 0)
+  const first = () => files.filter((one) => /index|sw\.js|icon|manifest|client-/.test(one.name))
+
+  it('keeps three in a part of its own', () => {
+    const solid = files.filter((one) => /Solid-.*\.js$/.test(one.name))
+    expect(solid).toHaveLength(1)
+    expect(files.filter((one) => one.text.includes('WebGLRenderer')).map((one) => one.name)).toEqual(solid.map((one) => one.name))
+  })
+  it('is at most 60 kB gzip for the first page, and with any one view', () => {
+    const views = files.filter((one) => !first().includes(one) && !/Solid-/.test(one.name))
+    const parts = new Map<string, number>()
+    for (const one of views) {
+      const name = /assets\/(\w+)-/.exec(one.name)?.[1] ?? one.name
+      parts.set(name, (parts.get(name) ?? 0) + one.size)
+    }
+    const mini = parts.get('Mini') ?? 0
+    const sizes = Object.fromEntries([...parts].map(([name, size]) => [name, Math.round((sum(first()) + size + mini) / 100) / 10]))
+    console.log('gzip kB: first page', Math.round(sum(first()) / 100) / 10, 'with one view', sizes, 'all views', Math.round((sum(first()) + sum(views)) / 100) / 10)
+    expect(sum(first())).toBeLessThanOrEqual(60_000)
+    for (const size of Object.values(sizes)) expect(size).toBeLessThanOrEqual(60)
+  })
+  it('carries nothing that the policy of the service forbids', () => {
+    // The service allows scripts and styles of its own origin only: nothing inline, nothing evaluated, nothing foreign.
+    for (const one of files) {
+      if (one.name.endsWith('.html')) expect(one.text).not.toMatch(/<script(?![^>]*\bsrc=)|<style|\son\w+=|style="/)
+      if (one.name.endsWith('.js') && !/Solid-/.test(one.name)) expect(one.text, one.name).not.toMatch(/\beval\(|new Function\(|https?:\/\/(?!www\.w3\.org|svelte\.dev|localhost)/)
+    }
+  })
+  it('names every file but the solid in the worker', () => {
+    const worker = files.find((one) => one.name === 'sw.js')!.text
+    for (const one of files) if (one.name.startsWith('assets/') && !/Solid-/.test(one.name)) expect(worker).toContain(`/${one.name}`)
+    expect(worker).not.toMatch(/Solid-|__FILES__|__VERSION__/)
+  })
+})

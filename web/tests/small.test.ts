@@ -1,0 +1,87 @@
+import { describe, expect, it } from 'vitest'
+import { axis, frontier, threeBest } from '../src/lib/curve'
+import { KIND_GROUPS, kindGroup, LOOKS, methodLook } from '../src/lib/looks'
+import { stations, toFile, type Head } from '../src/lib/readings'
+import { byStage } from '../src/lib/work'
+import { kindWords, sentence } from '../src/glove/words'
+
+describe('the curve', () => {
+  it('shows each point once, cheapest first', () => {
+    const points = [{ spent: 20, ach50: 0.5 }, { spent: 10, ach50: 1 }, { spent: 20, ach50: 0.5 }]
+    expect(frontier(points)).toEqual([{ spent: 10, ach50: 1 }, { spent: 20, ach50: 0.5 }])
+    expect(frontier([])).toEqual([])
+  })
+  it('has an axis with round steps round the range', () => {
+    const found = axis(11240, 15384)
+    expect(found.low).toBeLessThan(11240)
+    expect(found.high).toBeGreaterThan(15384)
+    expect(found.ticks.every((t) => t % 1000 === 0)).toBe(true)
+    expect(axis(5, 5).ticks.length).toBeGreaterThan(0)
+  })
+  it('offers the cheapest, the tightest and another method, never what is chosen', () => {
+    const o = (label: string, method: string, money: number, air_cm2: number, more = {}) => ({ label, method, money, air_cm2, water_l: 0, breaks: [] as string[], chosen: false, ...more })
+    const all = [o('now', 'tape', 0, 0, { chosen: true }), o('b', 'tape', 5, 1), o('c', 'tape', 2, 2), o('d', 'tape', 90, -9), o('e', 'liquid', 40, -1), o('f', 'boot', -50, 5, { breaks: ['meets'] })]
+    expect(threeBest(all).map((one) => one.label)).toEqual(['c', 'd', 'e'])
+    expect(threeBest([all[0]!, all[5]!]).map((one) => one.label)).toEqual(['f'])
+  })
+})
+
+describe('looks', () => {
+  const luminance = (hex: string) => {
+    const part = (k: number) => {
+      const v = parseInt(hex.slice(1 + 2 * k, 3 + 2 * k), 16) / 255
+      return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4
+    }
+    return 0.2126 * part(0) + 0.7152 * part(1) + 0.0722 * part(2)
+  }
+  const contrast = (a: string, b: string) => {
+    const [x, y] = [luminance(a), luminance(b)].sort((p, q) => q - p) as [number, number]
+    return (x + 0.05) / (y + 0.05)
+  }
+  it('stand out from the sheet by 3:1, light and dark', () => {
+    // Source: WCAG 2.2, success criterion 1.4.11 (non-text contrast 3:1). Tolerance: none.
+    for (const [name, look] of Object.entries({ ...LOOKS, ...KIND_GROUPS })) {
+      expect(contrast(look.ink, '#f1efe7'), name).toBeGreaterThanOrEqual(3)
+      expect(contrast(look.dark, '#22282b'), name).toBeGreaterThanOrEqual(3)
+    }
+  })
+  it('differ by more than colour', () => {
+    const forms = Object.values(LOOKS).map((one) => `${one.weight} ${one.dash.join(' ')} ${one.mark}`)
+    expect(new Set(forms).size).toBe(forms.length)
+  })
+  it('know every kind and give methods of one’s own a spare look', () => {
+    expect(kindGroup('panel seam, level')).toBe('seam')
+    expect(kindGroup('opening sill')).toBe('opening')
+    expect(kindGroup('sill to foundation')).toBe('foot')
+    expect(methodLook('flue_collar', ['flue_collar', 'tape'])).not.toBe(methodLook('zz', ['flue_collar', 'tape', 'zz']))
+  })
+})
+
+describe('readings', () => {
+  it('are read from plain lines, csv and yaml', () => {
+    expect(stations('-60 291\n-50;257,5\n# note\n-50\t257.5')).toEqual([{ pressure: -60, flow: 291 }, { pressure: -50, flow: 257.5 }])
+    expect(stations('depressurization,station,-61.8,291,,,\ndepressurization,station,-33,250,,,a door opened')).toEqual([{ pressure: -61.8, flow: 291 }])
+    expect(stations('      - {pressure: -15.8, flow: 116}')).toEqual([{ pressure: -15.8, flow: 116 }])
+  })
+  it('make a file of three parts', () => {
+    const head = { house: 'A, B', date: '2026-05-04', standard: 'ISO 9972', preparation: '', volume: '500 m3', envelope: '', floor: '', height: '', inside: '', outside: '', altitude: '', zeroBefore: '-1.6', zeroAfter: '', flowUnit: 'm3/h', reads: 'actual' } satisfies Head
+    const text = toFile(head, [{ pressure: -60, flow: 291 }])
+    expect(text).toContain('house,"A, B",')
+    expect(text).toContain('depressurization,zero before mean,-1.6,,,,')
+    expect(stations(text)).toEqual([{ pressure: -60, flow: 291 }])
+  })
+})
+
+describe('work and words', () => {
+  it('goes by stage, then the face with most hours', () => {
+    const run = (id: string, face: string, stage: string, hours: number, method = 'tape') => ({ id, face, stage, hours, method })
+    const stages = byStage([run('a', 'x', 'later', 1), run('b', 'x', 'sheathing', 1), run('c', 'y', 'sheathing', 3), run('d', 'y', 'sheathing', 0, 'bare')])
+    expect(stages.map((one) => [one.name, one.hours])).toEqual([['sheathing', 4], ['later', 1]])
+    expect(stages[0]!.faces.map((one) => one.face)).toEqual(['y', 'x'])
+  })
+  it('speaks both languages for every kind', () => {
+    expect(sentence('tape', 'outside corner', 'en')).toBe('Tape the outside corner. Roll every inch.')
+    expect(sentence('tape', 'outside corner', 'es')).toContain('esquina de afuera')
+    expect(kindWords('never heard of', 'es')).toBe('never heard of')
+  })
+})
