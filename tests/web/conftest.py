@@ -74,8 +74,8 @@ class Page(TestClient):
 class World:
     """A service, its folder, and browsers to ask it."""
 
-    def __init__(self, folder, *, apart=False):
-        self.folder, self.data = folder / "houses", folder / "data"
+    def __init__(self, root, *, apart=False, folder=None):
+        self.folder, self.data = folder or root / "houses", root / "data"
         self.folder.mkdir(exist_ok=True)
         self.file = self.folder / "shed.yaml"
         if not self.file.exists():

@@ -7,9 +7,9 @@ import os
 import numpy as np
 import pytest
 
+from hullwright.app.disk import write_whole
 from hullwright.app.house import check as ask_check
 from hullwright.app.house import joints as ask_joints
-from hullwright.app.shelf import write_whole
 
 FT = 0.3048
 
@@ -201,6 +201,25 @@ def test_full_disk_is_said(world, desk, monkeypatch):
     assert answer.status_code == 507
     assert "No space left" in answer.text
     assert str(world.folder) not in answer.text
+
+
+def test_files_of_one_name_in_two_folders_are_two_houses(world, desk):
+    """One log, two folders: who is in the one shed is not in the other."""
+    crew = world.invited(desk, "crew", houses=("shed",))
+    elsewhere = world.folder.parent / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "shed.yaml").write_text(
+        world.file.read_text("utf-8").replace("Shed", "Foreign"), encoding="utf-8"
+    )
+    world.close()
+    again = type(world)(world.folder.parent, folder=elsewhere)
+    page = again.page()
+    page.cookies.set("hullwright_session", crew.cookies["hullwright_session"])
+    assert page.get("/api/houses").json()["houses"] == []
+    assert page.get("/api/houses/shed").status_code == 404
+    assert page.get("/api/houses/shed-2").status_code == 404
+    assert again.desk().get("/api/houses/shed-2").json()["name"] == "Foreign"
+    again.close()
 
 
 def area(flat):

@@ -15,9 +15,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
+from hullwright.app.disk import write_whole
 from hullwright.app.heads import head
 from hullwright.app.refusals import TooManyError, UnknownError
-from hullwright.app.shelf import Place, Shelf, write_whole
+from hullwright.app.shelf import Place, Shelf
 from hullwright.app.worker import answer, progress_json
 
 MOST_WAITING: Final = 20

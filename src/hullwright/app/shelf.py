@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-import tempfile
 from collections import OrderedDict
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,11 +11,13 @@ from threading import Lock
 from typing import Final
 
 from hullwright import building as building_room
+from hullwright.app.disk import unwritable, write_whole
 from hullwright.app.files import demo_file
 from hullwright.app.house import House
+from hullwright.app.names import Names
 from hullwright.app.refusals import ChangedError, ForbiddenError, UnknownError
 from hullwright.building.nodes import MOST_BYTES, decode
-from hullwright.errors import BuildingFileError, InputError, OutputError, Problem, Where
+from hullwright.errors import BuildingFileError, InputError, Problem, Where
 
 EXAMPLE: Final = "example-"
 NAME: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
@@ -70,17 +70,20 @@ class Shelf:
         Where building files lie.
     drafts : Path
         Where texts are kept that can't be used yet.
+    names : Names
+        Ids of building files.
     """
 
     folder: Path
     drafts: Path
+    names: Names
     _houses: OrderedDict[tuple[str, str], House] = field(default_factory=OrderedDict)
     _lock: Lock = field(default_factory=Lock)
 
     def places(self) -> tuple[Place, ...]:
         """Give all houses, those of the folder first."""
         own = [
-            Place(path.stem, path, example=False)
+            Place(self.names.of(path), path, example=False)
             for path in sorted(self.folder.glob("*.yaml"))
             if path.is_file() and not path.is_symlink() and good_name(path.stem)
         ]
@@ -209,9 +212,9 @@ class Shelf:
                 "there is a house of that name", [Problem("the name is taken", Where(key="name"), name)]
             ) from error
         except OSError as error:
-            raise _unwritable(path, error) from error
+            raise unwritable(path, error) from error
         self.drop_draft(name, "building")
-        return Place(name, path, example=False)
+        return Place(self.names.of(path), path, example=False)
 
     def keep_draft(self, house: str, name: str, text: str) -> None:
         """Keep a text that a person typed, whatever comes of it."""
@@ -223,7 +226,7 @@ class Shelf:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise _unwritable(path, error) from error
+            raise unwritable(path, error) from error
         write_whole(path, text.encode("utf-8", errors="replace"))
 
     def draft(self, house: str, name: str) -> str | None:
@@ -252,31 +255,6 @@ def good_name(name: str) -> bool:
     return len(name) <= LONGEST and NAME.fullmatch(name) is not None
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Replace a file in one step: it has the old content or the new, also after a power cut.
-
-    Raises
-    ------
-    OutputError
-        Where the folder can't be written.
-    """
-    try:
-        handle, name = tempfile.mkstemp(prefix=".hullwright-", dir=path.parent)
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(content)
-                stream.flush()
-                os.fsync(stream.fileno())
-            if path.exists():
-                Path(name).chmod(path.stat().st_mode & 0o777)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise _unwritable(path, error) from error
-
-
 def _read(path: Path, name: str) -> tuple[str, str]:
     try:
         with path.open("rb") as stream:
@@ -287,8 +265,3 @@ def _read(path: Path, name: str) -> tuple[str, str]:
         problem = Problem("the file can't be opened", Where(path.name), error.strerror or "")
         raise BuildingFileError(f"{name} can't be opened", [problem]) from error
     return decode(raw, path.name), hashlib.sha256(raw).hexdigest()
-
-
-def _unwritable(path: Path, error: OSError) -> OutputError:
-    problem = Problem(f"can't write: {error.strerror or error}", Where(path.name))
-    return OutputError("it could not be written", [problem])

@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 from hullwright import choice
 from hullwright.app.heads import head
 from hullwright.app.house import House
-from hullwright.choice.explain import Weighing
 from hullwright.choice.making import Question
 from hullwright.choice.solver import bill, curve
 from hullwright.choice.solver.ledger import Bill, conflicts, within
-from hullwright.choice.writing import general_cautions, run_plans
+from hullwright.choice.writing import general_cautions
 from hullwright.errors import InfeasibleError, InputError, NoAnswerError, Problem, Where
 
 Ints = NDArray[np.int64]
@@ -57,14 +56,14 @@ def pick_of(question: Question, labels: Labels) -> Ints:
     return np.array(found, dtype=np.int64)
 
 
-def alternatives(question: Question, labels: Labels, run: str) -> dict[str, Any]:
+def alternatives(question: Question, plan: Mapping[str, Any], run: str) -> dict[str, Any]:
     """Give every allowed option of a run with what it would change, and the barred ones with their rule.
 
     Parameters
     ----------
     question : Question
-    labels : mapping
-        Plan at hand.
+    plan : mapping
+        Plan at hand, as ``plan`` gives it.
     run : str
         Id of the run.
 
@@ -78,25 +77,19 @@ def alternatives(question: Question, labels: Labels, run: str) -> dict[str, Any]
     InputError
         Where there is no such run.
     """
-    pick = pick_of(question, labels)
+    told = {one["id"]: one for one in plan["runs"]}
+    pick = pick_of(question, {name: (one["method"], one["label"]) for name, one in told.items()})
     number = next((k for k, one in enumerate(question.choice.runs) if one.id == run), None)
     if number is None:
         raise InputError("there is no such run", [Problem("unknown run", Where(key="run"), run[:200])])
     table = question.choice
-    weighing = Weighing(table, question.goal, pick)
     base = bill(table.instance, pick)
-    answer = base.answer(question.goal, 0.0, 0)
-    told = run_plans(table, answer, weighing, question.building, question.catalog)[number]
     options = [_option(question, pick, base, row, number) for row in table.rows(number)]
     return head("alternatives") | {
         "run": run,
-        "kind": told.kind,
-        "face": told.face,
+        **{key: told[run][key] for key in ("kind", "face", "why", "fixed", "barred")},
         "currency": question.building.currency,
-        "why": told.why,
-        "fixed": told.fixed,
         "options": sorted(options, key=lambda one: (not one["chosen"], bool(one["breaks"]), one["harm"])),
-        "barred": told.to_json()["barred"],
         "cautions": [caution.to_json() for caution in general_cautions(question.catalog)],
     }
 

@@ -10,6 +10,7 @@ from hullwright.app.access import Access
 from hullwright.app.guesses import Guesses
 from hullwright.app.jobs import Jobs
 from hullwright.app.log import Log, open_log
+from hullwright.app.names import Names
 from hullwright.app.questions import Questions
 from hullwright.app.shelf import Shelf
 from hullwright.store.access import AccessStore
@@ -94,6 +95,6 @@ def make(folder: Path, data: str | None, port: int, key: str, *, apart: bool = T
     home.mkdir(parents=True, exist_ok=True)
     access_file = home / "access.sqlite3"
     access_file.touch(mode=0o600)
-    shelf = Shelf(folder, home / "drafts")
+    shelf = Shelf(folder, home / "drafts", Names(home / "houses.json"))
     jobs = Jobs(home / "jobs", shelf, apart=apart)
     return Service(shelf, Access(AccessStore(access_file)), jobs, store, port, key_digest(key))

@@ -52,9 +52,9 @@ def _marked(here: At, job: Job, answer: dict[str, Any]) -> Response:
     return JSONResponse(answer | {"hash": job.hash, "job": job.id, "stale": stale})
 
 
-def _labels(here: At, job: str | None = None) -> tuple[Job, Labels]:
-    """Method and label by run of a plan."""
-    found, _ = _answer(here, "plan", job)
+def _labels(here: At) -> tuple[Job, Labels]:
+    """Method and label by run of the last plan."""
+    found, _ = _answer(here, "plan", None)
     return found, {run: (one[0], one[1]) for run, one in here.service.jobs.kept(found)["labels"].items()}
 
 
@@ -112,9 +112,9 @@ def slider(budget: Annotated[float, Query(ge=0, le=1e12)], here: Annotated[At, D
 @router.get("/runs/{run:path}/alternatives", response_model=m.Alternatives)
 def get_alternatives(run: RunId, here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
     """Give every allowed option of a run with what it would change in the plan at hand, and the barred ones."""
-    _, labels = _labels(here, job)
+    _, plan = _answer(here, "plan", job)
     question, digest = here.service.questions.of(here.place)
-    return JSONResponse(alternatives(question, labels, run) | {"hash": digest})
+    return JSONResponse(alternatives(question, plan, run) | {"hash": digest})
 
 
 @router.put("/runs/{run:path}/decision", response_model=Saved)
