@@ -7,6 +7,7 @@ The jobs of the command line as functions; each gives a typed object with ``to_j
     hullwright.check("house.yaml").closed
     planned = hullwright.plan("house.yaml", budget=9000)
     hullwright.order(planned).to_json()
+    hullwright.ready("house.yaml", "main/east").ready
 
 Nothing heavy is imported before one of them is used. Three jobs (``joints``, ``fantest``, ``leaks``) share their name with
 the room that does them: the room can be called, too.
@@ -33,9 +34,29 @@ _JOBS = (
     "plan",
     "worth",
 )
+_RECORD = (
+    "backup",
+    "experience",
+    "fasteners",
+    "film_lots",
+    "holes",
+    "log",
+    "log_add",
+    "mockup",
+    "rates",
+    "readings",
+    "ready",
+    "release",
+    "restore",
+    "states",
+    "tape",
+    "ticket",
+    "use",
+    "verify",
+)
 _ROOMS = {"joints", "fantest", "leaks"}
 
-_PUBLIC = ("HullwrightError", *_JOBS)
+_PUBLIC = ("HullwrightError", *_JOBS, *_RECORD)
 
 
 class _Room(ModuleType):
@@ -61,6 +82,8 @@ class _Package(ModuleType):
             return import_module(f"hullwright.{name}")
         if name in _JOBS:
             return getattr(import_module("hullwright.api"), name)
+        if name in _RECORD:
+            return getattr(import_module("hullwright.app.record_jobs"), name)
         if name == "HullwrightError":
             return import_module("hullwright.errors").HullwrightError
         raise AttributeError(f"module 'hullwright' has no attribute {name!r}")

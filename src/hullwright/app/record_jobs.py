@@ -1,0 +1,171 @@
+"""The jobs of the record as functions of a building file: the same names as on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from hullwright.app import fasteners as _fasteners
+from hullwright.app import learn, proof
+from hullwright.app.film_lots import Asked, FilmLots, film_lots
+from hullwright.app.keep import backup, restore, verify
+from hullwright.app.learn import Rest, Use
+from hullwright.app.log import Added, Log, add
+from hullwright.app.mockup import mockup
+from hullwright.app.mockup import plan_readings as readings
+from hullwright.app.proof import States, TapeLots
+from hullwright.app.spots import find_entry, log_of, spot_of
+from hullwright.proof.cover import Ready
+from hullwright.proof.experience import Experience
+from hullwright.proof.holes import Register, Ticket
+from hullwright.proof.rates import Rates
+from hullwright.proof.tape import SHARE_LIMIT
+
+__all__ = [
+    "Asked",
+    "FilmLots",
+    "backup",
+    "experience",
+    "fasteners",
+    "film_lots",
+    "holes",
+    "log",
+    "log_add",
+    "mockup",
+    "rates",
+    "readings",
+    "ready",
+    "release",
+    "restore",
+    "states",
+    "tape",
+    "ticket",
+    "use",
+    "verify",
+]
+
+
+def log(file: str | Path, store: str | None = None) -> Log:
+    """Give the log of a house.
+
+    Parameters
+    ----------
+    file : str or Path
+        Building file; its name is the house's name in the log.
+    store : str or None
+        File or folder of the log; None for the usual place.
+
+    Returns
+    -------
+    Log
+        With ``path``, ``entries()`` and ``standing()``.
+    """
+    return log_of(str(file), store)
+
+
+def log_add(
+    file: str | Path,
+    kind: str,
+    what: Mapping[str, Any],
+    *,
+    author: str,
+    place: Mapping[str, str] | None = None,
+    store: str | None = None,
+) -> Added:
+    """Log a fact.
+
+    Parameters
+    ----------
+    file : str or Path
+    kind : str
+        As ``hullwright log add --help`` lists them.
+    what : mapping
+        Its figures, SI, as stored (``last_wet_um``).
+    author : str
+    place : mapping, optional
+        ``joint``, ``face`` and ``at`` (distance along the joint, such as ``12 ft``).
+    store : str or None
+
+    Returns
+    -------
+    Added
+    """
+    return add(log(file, store), kind, what, author=author, spot=spot_of(str(file), **dict(place or {})))
+
+
+def tape(file: str | Path, *, limit: float = SHARE_LIMIT.value, store: str | None = None) -> TapeLots:
+    """Say of every lot of tape whether it is proved; `limit` is the largest share of failing places to accept."""
+    return proof.tape(log(file, store), limit=limit)
+
+
+def fasteners(file: str | Path, *, store: str | None = None) -> _fasteners.Fasteners:
+    """Say what the overdriven fasteners of the log ask for, by face."""
+    return _fasteners.logged(log(file, store))
+
+
+def states(file: str | Path, *, plan: str | None = None, store: str | None = None) -> States:
+    """Give the state of every joint; `plan` is a ``plan.json``."""
+    return proof.states(log(file, store), str(file), plan=plan)
+
+
+def ready(file: str | Path, face: str, *, plan: str | None = None, store: str | None = None) -> Ready:
+    """Say whether a face may be covered, and what is in the way."""
+    return proof.ready(log(file, store), str(file), face, plan=plan)
+
+
+def release(
+    file: str | Path,
+    face: str,
+    *,
+    signed_by: str,
+    exceptions: Sequence[str] = (),
+    plan: str | None = None,
+    store: str | None = None,
+) -> Added:
+    """Sign a release of a face: nothing in the way, or each exception named.
+
+    Raises
+    ------
+    NoAnswerError
+        With each blocker that is not named.
+    """
+    return proof.release(
+        log(file, store), str(file), face, signed_by=signed_by, exceptions=exceptions, plan=plan
+    )
+
+
+def holes(file: str | Path, *, store: str | None = None) -> Register:
+    """Give the register of holes."""
+    return proof.holes(log(file, store))
+
+
+def ticket(
+    file: str | Path, hole: str | int, *, product: str, detail: str, store: str | None = None
+) -> Ticket:
+    """Write a ticket for an open hole, named by its number or id."""
+    found = log(file, store)
+    return proof.ticket(found, find_entry(found, str(hole)).id, product, detail)
+
+
+def use(
+    file: str | Path,
+    *,
+    rest: Sequence[Rest] = (),
+    planned: Mapping[str, float] | None = None,
+    store: str | None = None,
+) -> Use:
+    """Hold use against plan; `rest` is what is left to do, `planned` metres per pack by product."""
+    return learn.use(log(file, store), str(file), rest=rest, planned=planned)
+
+
+def rates(file: str | Path, *, store: str | None = None) -> Rates:
+    """Learn hours and flaws by method, kind and crew, prior and data apart."""
+    return learn.rates(log(file, store), str(file))
+
+
+def experience(
+    file: str | Path, *, earlier: Sequence[str] = (), out: str | None = None, store: str | None = None
+) -> Experience:
+    """Sum up what this house taught, and earlier houses with it; without names."""
+    return learn.experience(log(file, store), str(file), earlier=earlier, out=out)
