@@ -144,6 +144,7 @@ BAD = {
     "no equals sign": ["log", "add", "HOUSE", "remark", "wet"],
     "no such joint": ["log", "add", "HOUSE", "remark", "text=x", "--joint", "J9"],
     "no such face": ["log", "add", "HOUSE", "remark", "text=x", "--face", "F9"],
+    "a face that the joint is not on": ["log", "add", "HOUSE", "remark", "text=x", "--joint", SEAM, "--face", "studio/north"],
     "beyond the joint": ["log", "add", "HOUSE", "remark", "text=x", "--joint", SEAM, "--at", "99 m"],
     "place without joint": ["log", "add", "HOUSE", "remark", "text=x", "--at", "1 m"],
     "comb without a place": ["log", "add", "HOUSE", "comb", *LIQUID, TEETH, "last_wet=400 um"],
@@ -201,6 +202,7 @@ def test_figures_as_the_trade_writes_them(site, ask):
     assert what["last_wet_um"] == pytest.approx(508.0)
     assert what["next_dry_um"] == pytest.approx(558.8)
     assert entry["place_m"] == pytest.approx([2.5, 0.0, 0.55 + 0.9144], abs=1e-9)
+    assert log(ask, site, "remark", "text=x")["place_m"] == pytest.approx([2.5, 0.0, 0.55 + 3.05 / 2])
     none = log(ask, site, "comb", *LIQUID, "teeth=16 18 20 22 mil", "last_wet=none")["what"]
     assert "last_wet_um" not in none
     assert none["next_dry_um"] == pytest.approx(16 * 25.4)
@@ -499,6 +501,27 @@ def test_spots_and_areas(ask, tmp_path):
     assert (
         judged([8, 9, 10, 9, 6.5], 1, "--level", "1")["answer"] == "thin"
     )  # level 1 takes no spot below the range
+
+
+def test_spots_are_judged_by_their_dry_film(ask, tmp_path):
+    # Source: DFT = WFT x VS (ASTM D4414, 4.2): 16 to 20 mil wet at 50 % are 8 to 10 mil dry. Tolerance: exact answers.
+    table = tmp_path / "wet.csv"
+    for films, code in (([16, 18, 20, 18, 13], 0), ([8, 9, 10, 9, 6.5], 1)):
+        table.write_text("joint,last_wet_mil,next_dry_mil,method,crew,day,surface\n" + spots(films))
+        ask(
+            "film",
+            "lots",
+            str(table),
+            "--rule",
+            "pa2",
+            "--dry",
+            "8 mil",
+            "--most",
+            "12 mil",
+            "--solids",
+            "50 %",
+            code=code,
+        )
 
 
 def test_acceptance_by_variables(ask, tmp_path):
