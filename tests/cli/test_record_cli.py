@@ -494,13 +494,35 @@ def test_spots_and_areas(ask, tmp_path):
     good = judged([8, 9, 10, 9, 6.5], 0)
     assert good["answer"] == "proved"
     assert (good["spot_low_um"] / 25.4, good["spot_high_um"] / 25.4) == pytest.approx((6.4, 14.4))
-    assert judged([8, 9, 10, 9, 6.3], 1)["thin_at"] == ["S4"]
+    assert judged([9, 9, 10, 7.5, 6.3], 1)["thin_at"] == ["S4"]
     assert judged([7, 8, 8, 8, 8], 1)["answer"] == "thin"  # the area's mean is 7.8
     assert judged([8, 9, 10, 9, 14.5], 1)["sentence"].startswith("not accepted: thicker")
     assert judged([8, 9, 10, 9], 1)["more_readings"] == 3
     assert (
         judged([8, 9, 10, 9, 6.5], 1, "--level", "1")["answer"] == "thin"
     )  # level 1 takes no spot below the range
+
+
+def test_two_readings_are_no_spot(ask, tmp_path):
+    # Source: SSPC-PA 2: a spot is the mean of at least three readings. Tolerance: exact.
+    table = tmp_path / "two.csv"
+    rows = spots([9, 9, 9, 9, 9]).splitlines(keepends=True)
+    table.write_text("joint,last_wet_mil,next_dry_mil,method,crew,day,surface\n" + "".join(rows[:-1]))
+    lot = ask(
+        "film",
+        "lots",
+        str(table),
+        "--rule",
+        "pa2",
+        "--dry",
+        "8 mil",
+        "--most",
+        "12 mil",
+        "--solids",
+        "1",
+        code=1,
+    )["lots"][0]
+    assert (lot["answer"], lot["more_readings"], len(lot["spots"])) == ("not yet", 1, 4)
 
 
 def test_spots_are_judged_by_their_dry_film(ask, tmp_path):

@@ -20,6 +20,7 @@ from hullwright.errors import InputError, NoAnswerError, Problem, Where
 from hullwright.proof.entries import Entry
 from hullwright.proof.experience import Experience
 from hullwright.proof.experience import experience as sum_up
+from hullwright.proof.packs_open import OpenPack, open_packs
 from hullwright.proof.rates import Group, Inspection, Rates, Work, learn_rates
 from hullwright.proof.use import Forecast, OverUse, Stock, UseDay, Yield, forecast, learn_yield, over_use
 
@@ -72,6 +73,7 @@ class Use:
     log: Log
     lines: tuple[UseLine, ...]
     currency: str
+    packs: tuple[OpenPack, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``use --json``."""
@@ -81,6 +83,7 @@ class Use:
             "house": self.log.house,
             "currency": self.currency,
             "lines": [line.to_json() for line in self.lines],
+            "open_packs": [pack.to_json() for pack in self.packs],
             "cautions": [],
         }
 
@@ -158,7 +161,8 @@ def use(
     house = None if building is None else load(building)
     catalog = catalog_of(house)
     lengths = {} if house is None else {joint.id: joint.length for joint in house.joints.joints}
-    days = _use_days(log.standing(), lengths)
+    entries = log.standing()
+    days = _use_days(entries, lengths)
     ahead = {(item.product, item.method): item for item in rest}
     lines = [
         _use_line(key, used, catalog, (planned or {}).get(key[0]), ahead.get(key))
@@ -170,7 +174,7 @@ def use(
             "nothing was logged yet of what is left", [Problem("no use logged", got=name) for name in unknown]
         )
     currency = "" if house is None else house.building.currency
-    return Use(log, tuple(lines), currency)
+    return Use(log, tuple(lines), currency, open_packs(entries))
 
 
 def rates(log: Log, building: Source | None = None) -> Rates:

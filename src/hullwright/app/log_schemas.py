@@ -176,7 +176,8 @@ def _use() -> Schema:
             "cured_packs_per_day": SPREAD, "over": maybe(over), "ahead": maybe(ahead),
         }
     )  # fmt: skip
-    return answer("use", {**_STORE, "currency": TEXT, "lines": many(line)})
+    pack = thing({"product": TEXT, "lot": TEXT, "open": WHOLE, "since": TEXT, "expired": YES})
+    return answer("use", {**_STORE, "currency": TEXT, "lines": many(line), "open_packs": many(pack)})
 
 
 def _rates() -> Schema:
