@@ -6,7 +6,7 @@ import pytest
 from choice_houses import paper_house
 
 from hullwright.choice import ask
-from hullwright.choice.explain import Flip, Reason, words
+from hullwright.choice.explain import Flip, Reader, Reason, words
 from hullwright.choice.plan import FixedPrice
 from hullwright.units import Show
 
@@ -18,10 +18,10 @@ def question():
     return ask(*paper_house())
 
 
-def said(question, money, air, water, *, regret=0.0, flip=None) -> str:
+def said(question, money, air, water, *, regret=0.0, flip=None, target=False) -> str:
     row = next(n for n, option in enumerate(question.choice.options) if option.method == "tape")
     reason = Reason(row, money, air, water, regret, flip)
-    return words(reason, question.choice, question.catalog, Show("us"), "USD")
+    return words(reason, question.choice, question.catalog, Reader(Show("us"), "USD", target))
 
 
 # Source: by hand: 0.65 cm2 is 0.1 in2, 3.785 L is 1 gal; what prints as nought is not named. Tolerance: printed digits.
@@ -49,6 +49,11 @@ def test_what_tips_a_choice_is_said_once_and_without_praise(question):
     assert text.count(TIPPED) == 1
     assert "hardly any" not in text
     assert "but" not in text
+
+
+def test_in_target_mode_spare_tightness_is_not_needed(question):
+    assert "The target is kept without it." in said(question, 5.0, -0.6452, 0.0, target=True)
+    assert "more elsewhere" not in said(question, 5.0, -0.6452, 0.0, target=True)
 
 
 def test_flips_agree_in_number(question):

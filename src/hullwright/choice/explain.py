@@ -189,7 +189,25 @@ def _turn(key: str, weight: float, change: float, catalog: Catalog) -> list[tupl
     return [(abs(math.log(scale)), Flip(key, now, now * scale))]
 
 
-def words(reason: Reason, choice: Choice, catalog: Catalog, show: Show, currency: str) -> str:
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Who a reason is said to.
+
+    Parameters
+    ----------
+    show : Show
+        Units.
+    currency : str
+    target : bool
+        The plan is the cheapest that keeps its limits, not the best for a budget.
+    """
+
+    show: Show
+    currency: str
+    target: bool = False
+
+
+def words(reason: Reason, choice: Choice, catalog: Catalog, reader: Reader) -> str:
     """Say a reason.
 
     Parameters
@@ -197,9 +215,7 @@ def words(reason: Reason, choice: Choice, catalog: Catalog, show: Show, currency
     reason : Reason
     choice : Choice
     catalog : Catalog
-    show : Show
-        Units of the reader.
-    currency : str
+    reader : Reader
 
     Returns
     -------
@@ -213,8 +229,8 @@ def words(reason: Reason, choice: Choice, catalog: Catalog, show: Show, currency
     other = (
         option.label(catalog).replace(f": {made_of}", f" ({made_of})") if made_of else option.label(catalog)
     )
-    text = f"Next best is {other}: {_compare(reason, show, currency)}"
-    return text + _flip_words(reason.flip, catalog, currency)
+    text = f"Next best is {other}: {_compare(reason, reader)}"
+    return text + _flip_words(reason.flip, catalog, reader.currency)
 
 
 def amount(show: Show, air: float, water: float) -> str:
@@ -231,15 +247,15 @@ def _nought(text: str) -> bool:
 _SAME = "the same money"
 
 
-def _compare(reason: Reason, show: Show, currency: str) -> str:
+def _compare(reason: Reason, reader: Reader) -> str:
     """Say what the next best would change: money first, then leakage and water where they print as more than nought."""
     sum_of_money = f"{abs(reason.money):,.0f}"
     money = _SAME
     if sum_of_money != "0":
-        money = f"{sum_of_money} {currency} {'less' if reason.money < 0 else 'more'}"
+        money = f"{sum_of_money} {reader.currency} {'less' if reason.money < 0 else 'more'}"
     parts = (
-        (reason.air, show.hole(abs(reason.air) * 1e-4), "leakage"),
-        (reason.water, show.water(abs(reason.water)), "water"),
+        (reason.air, reader.show.hole(abs(reason.air) * 1e-4), "leakage"),
+        (reason.water, reader.show.water(abs(reason.water)), "water"),
     )
     told = [
         (change, f"{text} {'more' if change > 0 else 'less'} {what}")
@@ -258,14 +274,16 @@ def _compare(reason: Reason, show: Show, currency: str) -> str:
         effect = f" for {' and '.join(better)}."
     else:
         effect = ", with leakage and water as good as the same."
-    return money + effect + _tipped(reason, dearer=dearer, better=bool(better) and not worse)
+    return money + effect + _tipped(reason, reader, spare=dearer and bool(better) and not worse)
 
 
-def _tipped(reason: Reason, *, dearer: bool, better: bool) -> str:
+def _tipped(reason: Reason, reader: Reader, *, spare: bool) -> str:
     """Say why the next best was not taken, where its own figures don't."""
     if reason.regret > 0:
         return " For this joint alone it would be the better buy; packs that are open anyway, set-ups or a limit tip it."
-    return " That money does more elsewhere." if dearer and better else ""
+    if not spare:
+        return ""
+    return " The target is kept without it." if reader.target else " That money does more elsewhere."
 
 
 def _flip_words(flip: Flip | None, catalog: Catalog, currency: str) -> str:

@@ -222,7 +222,9 @@ def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Pl
         bound=answer.bound,
         gap=answer.gap,
         proved=answer.proved,
-        runs=writing.run_plans(choice, answer, weighing, question.building, question.catalog),
+        runs=writing.run_plans(
+            choice, answer, weighing, question.building, question.catalog, target=confirmed is not None
+        ),
         packs=writing.packs(choice, totals, question.catalog),
         coats=writing.coats(choice, answer),
         setup_money=float(choice.instance.setup_money[answer.taken].sum()),

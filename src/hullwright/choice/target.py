@@ -76,10 +76,12 @@ class Confirmed:
     @property
     def text(self) -> str:
         """Say it."""
+        kept = f"{self.share:.1%} ± {self.error:.1%} of fresh draws keep ACH50 {self.target:g} (asked: {self.confidence:.0%})"
+        if not self.rounds:
+            return f"{kept}; it asks for nothing more than the other limits do."
         return (
-            f"{self.share:.1%} ± {self.error:.1%} of fresh draws keep ACH50 {self.target:g} (asked: {self.confidence:.0%}); "
-            f"searched with a limit on the mean leakage of the layer: {self.mean_limit:.1f} cm2, {self.margin:.1f} cm2 below "
-            "what the target leaves."
+            f"{kept}; searched with a limit on the mean leakage of the layer: {self.mean_limit:.1f} cm2, "
+            f"{self.margin:.1f} cm2 below what the target leaves."
         )
 
     def to_json(self) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog
-from hullwright.choice.explain import Weighing, amount, words
+from hullwright.choice.explain import Reader, Weighing, amount, words
 from hullwright.choice.instance import Answer, Goal
 from hullwright.choice.meetings import laps
 from hullwright.choice.options import Option
@@ -28,10 +28,10 @@ _VAPOUR_SHARE = 0.25
 
 
 def run_plans(
-    choice: Choice, answer: Answer, weighing: Weighing, building: Building, catalog: Catalog
+    choice: Choice, answer: Answer, weighing: Weighing, building: Building, catalog: Catalog, *, target: bool
 ) -> tuple[RunPlan, ...]:
-    """Say what is done on each run and why."""
-    show = Show(building.system)
+    """Say what is done on each run and why; `target`: the plan is the cheapest that keeps its limits."""
+    reader = Reader(Show(building.system), building.currency, target)
     advice = {rule.id: rule.text for rule in catalog.rules}
     told: list[RunPlan] = []
     for number, run in enumerate(choice.runs):
@@ -53,7 +53,7 @@ def run_plans(
                 hours=float(instance.hours[row]),
                 air_cm2=float(instance.air[row]),
                 water_l=float(instance.water[row]),
-                why=_why(choice, number, option, (weighing, building, catalog, show)),
+                why=_why(choice, number, option, (weighing, catalog, reader)),
                 advice=tuple(advice[rule] for rule in option.advice),
                 barred=_barred(choice, number, catalog),
                 uses=_uses(choice, row),
@@ -83,21 +83,21 @@ def _barred(choice: Choice, run: int, catalog: Catalog) -> tuple[tuple[str, str,
     return tuple((bar.option.label(catalog), bar.rule.id, bar.rule.text) for bar in choice.barred[run])
 
 
-def _why(choice: Choice, number: int, option: Option, tools: tuple[Weighing, Building, Catalog, Show]) -> str:
-    weighing, building, catalog, show = tools
+def _why(choice: Choice, number: int, option: Option, tools: tuple[Weighing, Catalog, Reader]) -> str:
+    weighing, catalog, reader = tools
     kind = catalog.kinds[choice.runs[number].kind.value]
     if kind.inert:
         return f"{kind.note[0].upper()}{kind.note[1:]}."
     reason = weighing.reason(number, catalog)
-    told = words(reason, choice, catalog, show, building.currency)
+    told = words(reason, choice, catalog, reader)
     if option.method in choice.spots[number].fixed:
         return "Your own decision." if reason.best is None else f"Your own decision. {told}"
     if option.method == "coat":
         return "The whole face is coated: it covers this run."
     row = int(weighing.pick[number])
     instance = choice.instance
-    leaves = amount(show, float(instance.air[row]), float(instance.water[row]))
-    return f"{weighing.money[row]:,.0f} {building.currency} here, {leaves} expected. {told}"
+    leaves = amount(reader.show, float(instance.air[row]), float(instance.water[row]))
+    return f"{weighing.money[row]:,.0f} {reader.currency} here, {leaves} expected. {told}"
 
 
 def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
