@@ -268,6 +268,8 @@ def test_no_face_is_covered_without_a_release(site, ask, tmp_path):
 
 def test_open_holes_stand_in_the_continuity_report_until_sealed(site, ask, capsys):
     assert ask("check", site)["open_holes"] is None
+    assert not (Path(site).parent / "data").exists(), "a check begins no log"
+    assert ask("film", "lots", site, code=1)["lots"] == [], "where nothing was read nothing is proved"
     hole = log(ask, site, "hole", "text=hose bib moved", "made_by=plumber")
     assert main(["check", site]) == 0
     assert "1 HOLE IS OPEN" in capsys.readouterr().out
@@ -384,9 +386,19 @@ def test_export_to_a_workbook_and_back(site, ask, tmp_path):
     assert len(ask("log", "import", site, str(table), "--data", other, code=1)["differing"]) == 1
 
 
+def test_a_log_that_does_not_fit_cells_is_refused_and_not_cut(site, ask, tmp_path):
+    table = tmp_path / "long.csv"
+    steps = ";".join("x" * 100 for _ in range(400))
+    table.write_text(f"kind,author,device_time,what.steps\nprepared,lead,2025-05-05T10:00:00Z,{steps}\n")
+    ask("log", "import", site, str(table))
+    ask("log", "export", site, str(tmp_path / "log.xlsx"), code=2)
+    assert not (tmp_path / "log.xlsx").exists()
+    ask("log", "export", site, str(tmp_path / "log.csv"))
+
+
 def test_the_comb_demonstration(ask, tmp_path):
     # Source: interval-censored ML of the readings 20 22 18 24 20 22 20 26 22 18 mil on a comb of 2 mil: 22.2008 and 2.3286;
-    # bound with k(10, 0.90, 0.95) = 2.355 (ISO 16269-6 table): 22.4 - 2.355 x 2.633 -> 16.24 by the middles. Tolerance: printed digits.
+    # bound with k(10, 0.90, 0.95) = 2.355 (ISO 16269-6 table): middles 22.2, s 2.530: 22.2 - 2.355 x 2.530 = 16.24. Tolerance: printed digits.
     table = tmp_path / "comb.csv"
     wet = (20, 22, 18, 24, 20, 22, 20, 26, 22, 18)
     rows = "".join(f"J{n},{tooth},liquid,B,2025-05-05,panel\n" for n, tooth in enumerate(wet))
@@ -428,6 +440,15 @@ def test_the_comb_demonstration(ask, tmp_path):
     )
     same = ask("film", "lots", str(pairs), "--dry", "12 mil", "--solids", "0.75")["lots"][0]
     assert same["bound_um"] == pytest.approx(lot["bound_um"])
+    asked = ("film", "lots", str(pairs), "--dry", "10 mil", "--solids", "0.75", "--share", "95 %")
+    # Source: k(10, 0.95, 0.95) = 2.911 (ISO 16269-6 table); middles 22.2 and s = sqrt(57.6/9) = 2.530 by hand: 14.84. Tolerance: printed digits.
+    assert ask(*asked)["lots"][0]["bound_um"] / 25.4 == pytest.approx(14.84, abs=0.01)
+    wrong = pairs.read_text().replace(",20,22,", ",20,24,")
+    pairs.write_text(wrong)
+    ask(
+        *asked, "--teeth", "10 12 14 16 18 20 22 24 26 28 30 mil", code=2
+    )  # 20 and 24 are no neighbours on this gauge
+    pairs.write_text(wrong.replace(",20,24,", ",20,22,"))
     assert ask("film", "lots", str(pairs), code=1)["unjudged"] == ["liquid/B/2025-05-05/panel"]
 
 

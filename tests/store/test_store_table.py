@@ -74,6 +74,10 @@ def test_cells_may_carry_their_unit():
     assert "last_wet_um" not in found[1].what
     assert found[1].what["next_dry_um"] == pytest.approx(406.4)
     assert "next_dry_um" not in found[2].what
+    raw = head.replace("what.teeth", "what.teeth_um") + row.format("0.5 mm").replace(
+        "16 18 20 22 mil", "400 500 600"
+    )
+    assert import_csv(raw)[0].what["next_dry_um"] == 600
     with pytest.raises(InputError) as caught:
         import_csv(head + row.format("20 mil") + row.format("twenty"), "log.csv")
     assert (caught.value.problems[0].where.line, caught.value.problems[0].where.key) == (3, "what.last_wet")
