@@ -18,6 +18,7 @@ from hullwright.app.heads import head
 from hullwright.building.model import Building
 from hullwright.evidence import Caution, Figure
 from hullwright.hull.model import Face, Hull
+from hullwright.hull.picture import plan_sketch
 from hullwright.joints.model import Joint, JointKind, JointSet, OpenPlace
 
 
@@ -116,9 +117,15 @@ class Check:
                 for place in self.places
             ],
             "faces": [_face_json(face) for face in hull.faces],
+            "notes": list(self.house.hull.notes),
             "assumed": list(self.house.building.assumed),
             "cautions": [caution.to_json() for caution in self.cautions],
         }
+
+    def sketch(self) -> str:
+        """Plan of the masses as SVG, open places ringed."""
+        spots = [(float(place.start[0]), float(place.start[1])) for place in self.places]
+        return plan_sketch(self.house.building, spots)
 
 
 def _face_json(face: Face) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -134,9 +135,13 @@ def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> 
 
 def _house(source: Source, wish: Wish) -> House:
     house = load(source)
-    if wish.confidence is None:
+    aim = house.building.aim
+    if wish.target is not None:  # what is asked for here takes the place of what the file asks for
+        aim = replace(aim, budget=math.inf)
+    if wish.confidence is not None:
+        aim = replace(aim, confidence=wish.confidence)
+    if aim is house.building.aim:
         return house
-    aim = replace(house.building.aim, confidence=wish.confidence)
     return House(replace(house.building, aim=aim))
 
 

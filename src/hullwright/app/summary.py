@@ -3,37 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 
 from hullwright.app.plan import Ordered, Planned
+from hullwright.app.words import answer_words, proof_words, unit_words
 from hullwright.choice.plan import RunPlan
 from hullwright.report.faces import pieces_words
 from hullwright.report.page import Listing, Page, Picture, Sum, page
 from hullwright.units import Show
-
-
-def answer_words(planned: Planned) -> str:
-    """The answer in two sentences, with what it rests on."""
-    plan = planned.plan
-    low, middle, high = plan.ach50.p10, plan.ach50.p50, plan.ach50.p90
-    words = (
-        f"{plan.spent:,.0f} {plan.currency} and {plan.hours:,.0f} hours seal this hull to about {middle:.2f} air changes an hour at 50 Pa; "
-        f"8 of 10 houses like it would test between {low:.2f} and {high:.2f}."
-    )
-    if plan.confirmed:
-        words += f" Target {plan.confirmed.target:g}: {plan.confirmed.text}"
-    if plan.estimates:
-        words += (
-            " Flaw rates are estimates: nothing is published on flaws per length of tape or liquid flashing."
-        )
-    return words
-
-
-def proof_words(planned: Planned) -> str:
-    """How good the plan is proven to be."""
-    plan = planned.plan
-    if plan.proved:
-        return "proved best"
-    return f"at most {plan.gap:.2%} from the best"
 
 
 def by_kind(planned: Planned) -> list[tuple[str, str, float, float, float, float, bool]]:
@@ -154,7 +131,20 @@ def _why(run: RunPlan) -> str:
     return " ".join([run.why, *(f"Mind: {text}" for text in run.advice)])
 
 
-def summary(planned: Planned, ordered: Ordered, flat: str, line: str) -> str:
+FILES = (
+    ("joints.csv", "every joint (csv)"),
+    ("joints.xlsx", "every joint and run (xlsx)"),
+    ("order.csv", "order (csv)"),
+    ("order.xlsx", "order (xlsx)"),
+    ("unrolled.svg", "hull unrolled"),
+    ("curve.svg", "curve"),
+    ("hull.glb", "3D model (glTF)"),
+    ("plan.json", "all of it (JSON)"),
+)
+"""Files beside the page, in words."""
+
+
+def summary(planned: Planned, ordered: Ordered, flat: str, line: str, *, faces: Sequence[str] = ()) -> str:
     """Write the page.
 
     Parameters
@@ -165,6 +155,8 @@ def summary(planned: Planned, ordered: Ordered, flat: str, line: str) -> str:
         SVG of the unrolled hull.
     line : str
         SVG of the curve, '' for none.
+    faces : sequence of str
+        Names of the elevations beside the page.
     """
     plan, building = planned.plan, planned.house.building
     show = Show(building.system)
@@ -213,7 +205,7 @@ def summary(planned: Planned, ordered: Ordered, flat: str, line: str) -> str:
         answer=answer_words(planned),
         sums=[
             Sum("Money", f"{plan.spent:,.0f} {plan.currency}", proof_words(planned)),
-            Sum("Hours", f"{plan.hours:,.0f} h", f"crew of {building.crew.people}"),
+            Sum("Hours", f"{plan.hours:,.0f} h", f"person-hours, crew of {building.crew.people}"),
             Sum(
                 "Air changes at 50 Pa",
                 f"{plan.ach50.p50:.2f}",
@@ -229,11 +221,12 @@ def summary(planned: Planned, ordered: Ordered, flat: str, line: str) -> str:
         listings=[item for item in listings if item.rows],
         dangers=[(caution.text, str(caution.evidence)) for caution in plan.cautions],
         assumed=building.assumed,
-        notes=plan.estimates,
+        links=[*FILES, *((name, name.removeprefix("faces/").removesuffix(".svg")) for name in faces)],
+        notes=[*plan.estimates, unit_words(planned)],
         made="Made by hullwright. Product sheet, local code and licensed practice rule over everything here.",
     )
     return page(content)
 
 
 def _small(ordered: Ordered) -> str:
-    return ", ".join(f"{item.count} {item.name}" for item in ordered.order.small) or "none"
+    return ", ".join(f"{item.count} × {item.name}" for item in ordered.order.small) or "none"

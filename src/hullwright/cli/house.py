@@ -13,6 +13,7 @@ from hullwright.app.open_holes import holes_json, holes_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.errors import MassingError
+from hullwright.report.faces import pieces_words
 from hullwright.units import Show
 
 
@@ -24,6 +25,8 @@ def check(args: Namespace) -> int:
         if args.sketch and error.picture:
             files.write_new(Path(args.sketch), error.picture)
         raise
+    if args.sketch:
+        files.write_new(Path(args.sketch), answer.sketch())
     register = holes_of(args.file, args.data)
     if args.json:
         emit(answer.to_json() | holes_json(register))
@@ -51,6 +54,8 @@ def check(args: Namespace) -> int:
         f"{len(hull.faces)} faces, {show.area(hull.area)}; {show.volume(hull.volume)} outside, "
         f"{show.volume(volume.value)} inside [{volume.evidence}]",
     )
+    for note in hull.notes:
+        say(screen, f"? {note}", "bold")
     if answer.places:
         open_rows = [(p.face, show.size(p.length), _at(p.start), _at(p.end), p.note) for p in answer.places]
         screen.print(
@@ -76,7 +81,7 @@ def check(args: Namespace) -> int:
         "area",
         "less openings",
         "perimeter",
-        "faces",
+        "bearing",
         "tilt",
         "openings",
         "penetrations",
@@ -116,7 +121,7 @@ def joints(args: Namespace) -> int:
             r.id,
             r.kind.value,
             r.face,
-            f"{r.quantity:.0f} pieces" if r.kind.piece else show.run_length(r.quantity),
+            pieces_words(r.quantity) if r.kind.piece else show.run_length(r.quantity),
             r.stage,
             show.size(r.height),
         )

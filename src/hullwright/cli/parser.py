@@ -43,7 +43,7 @@ def _check(parser: Parser) -> None:
     parser.add_argument(
         "--sketch",
         metavar="SVG",
-        help="where the masses make no sound body: write a plan sketch of the place",
+        help="write a sketch of the plan; where the masses make no sound body, with the place ringed",
     )
     store(parser)
 

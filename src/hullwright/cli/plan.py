@@ -12,7 +12,7 @@ from typing import Self
 
 from rich.console import Console
 
-from hullwright.app import folder, summary
+from hullwright.app import folder, summary, words
 from hullwright.app import plan as use
 from hullwright.app.files import demo_file
 from hullwright.app.plan import Ordered, Planned, Wish
@@ -104,18 +104,19 @@ def plan(args: Namespace) -> int:
 def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
     made, show = planned.plan, Show(planned.house.building.system)
     say(screen, made.name, "bold")
-    say(screen, summary.answer_words(planned), "bold")
-    water = f"{show.water(made.water_l.p50)} ({show.water(made.water_l.p10)} to {show.water(made.water_l.p90)}) of water while bare"
+    say(screen, words.answer_words(planned), "bold")
     say(
         screen,
-        f"{water}. Value {made.objective:.4g}, bound {made.bound:.4g}, gap {made.gap:.2%}: {summary.proof_words(planned)}.",
+        f"{show.water(made.water_l.p50)} ({show.water(made.water_l.p10)} to {show.water(made.water_l.p90)}) of water while bare. {words.value_words(planned)}",
     )
+    say(screen, words.unit_words(planned))
     screen.print(
         table(summary.KIND_HEADS, summary.kind_rows(planned), title="What is done", right=(2, 3, 4, 5))
     )
     say(
         screen,
-        f"Set-ups and return trips: {made.setup_money:,.0f} {made.currency}, {made.setup_hours:.1f} h, in the sum.",
+        f"With it: set-ups and return trips {made.setup_money:,.0f} {made.currency}, {made.setup_hours:.1f} h; "
+        f"rests of opened packs {made.left_over_money:,.0f} {made.currency}.",
     )
     screen.print(
         table(summary.ORDER_WORDS, summary.order_lines(ordered), title="What to buy", right=range(1, 7))
@@ -162,7 +163,7 @@ def order(args: Namespace) -> int:
     )
     say(
         screen,
-        f"Enough in 50 of 100 cases: {made.money_p50:,.0f}; in 90 of 100: {made.money_p90:,.0f} {made.currency}.",
+        f"For all products together {made.money_p50:,.0f} {made.currency} suffice in 50 of 100 cases, {made.money_p90:,.0f} in 90 of 100 (a line by itself suffices more often).",
     )
     screen.print(table(summary.ORDER_WORDS, summary.order_lines(ordered), right=range(1, 7)))
     small = [[item.name, str(item.count), str(item.rate)] for item in made.small]

@@ -50,6 +50,7 @@ class Page:
     dangers: Sequence[tuple[str, str]]
     assumed: Sequence[str]
     made: str = ""
+    links: Sequence[tuple[str, str]] = field(default_factory=tuple)
     notes: Sequence[str] = field(default_factory=tuple)
 
 
@@ -64,9 +65,14 @@ h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.12rem;margin:2rem 0 .4rem}.ans
 .danger{background:var(--warn);padding:.5rem .8rem;margin:.3rem 0;border-left:.35rem double var(--ink)}.danger small{color:var(--faint);display:block}
 .wide{overflow-x:auto}table{border-collapse:collapse;font-size:.92rem;min-width:100%}th,td{text-align:left;padding:.3rem .7rem .3rem 0;vertical-align:top;border-bottom:1px solid var(--line)}
 th{position:sticky;top:0;background:var(--ground)}td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+.links a{display:inline-block;padding:.55rem .8rem .55rem 0;color:var(--mark)}.slide{display:none;color:var(--faint)}
+@media (max-width:48rem){.slide{display:block}h1{font-size:1.3rem}th,td{padding-right:.5rem}}
 summary{cursor:pointer;min-height:2.75rem;display:flex;align-items:center;font-weight:600}summary:focus-visible{outline:3px solid var(--mark)}
 @media print{body{max-width:none;padding:0;font-size:10pt}figure svg{min-width:0}details>*{display:block}.sum{break-inside:avoid}}
 """
+
+
+SLIDE: Final = "<small class=slide>Slide sideways to see it all.</small>"
 
 
 def page(content: Page) -> str:
@@ -87,6 +93,7 @@ def page(content: Page) -> str:
         f"<div class=sums>{''.join(_sum(item) for item in content.sums)}</div>",
         *(_picture(item) for item in content.pictures),
         *(_listing(item) for item in content.listings),
+        _links(content.links),
         _dangers(content.dangers),
         _plain("Assumed, because the file does not say it", content.assumed),
         _plain("Notes", content.notes),
@@ -106,7 +113,7 @@ def _sum(item: Sum) -> str:
 
 def _picture(item: Picture) -> str:
     note = f"<p class=note>{escape(item.note)}</p>" if item.note else ""
-    return f"<h2>{escape(item.title)}</h2>{note}<figure tabindex=0>{item.svg}</figure>"
+    return f"<h2>{escape(item.title)}</h2>{note}{SLIDE}<figure tabindex=0>{item.svg}</figure>"
 
 
 def _listing(item: Listing) -> str:
@@ -121,10 +128,17 @@ def _listing(item: Listing) -> str:
 
     body = "".join(row(cells, "td") for cells in item.rows)
     note = f"<p class=note>{escape(item.note)}</p>" if item.note else ""
-    table = f"{note}<div class=wide tabindex=0><table><thead>{row(item.heads, 'th')}</thead><tbody>{body}</tbody></table></div>"
+    table = f"{note}{SLIDE if len(item.heads) > 3 else ''}<div class=wide tabindex=0><table><thead>{row(item.heads, 'th')}</thead><tbody>{body}</tbody></table></div>"
     if item.folded:
         return f"<details><summary>{escape(item.title)} ({len(item.rows)})</summary>{table}</details>"
     return f"<h2>{escape(item.title)}</h2>{table}"
+
+
+def _links(items: Sequence[tuple[str, str]]) -> str:
+    if not items:
+        return ""
+    lines = "".join(f'<a href="{escape(target)}">{escape(words)}</a> ' for target, words in items)
+    return f"<h2>Files beside this page</h2><p class=links>{lines}</p>"
 
 
 def _dangers(items: Sequence[tuple[str, str]]) -> str:

@@ -1,0 +1,66 @@
+"""The answer of a plan in words: what it costs, what to expect, what held it back."""
+
+from __future__ import annotations
+
+import math
+
+from hullwright.app.plan import Planned
+from hullwright.units import Show
+
+
+def answer_words(planned: Planned) -> str:
+    """The answer in a few sentences, with what it rests on."""
+    plan = planned.plan
+    low, middle, high = plan.ach50.p10, plan.ach50.p50, plan.ach50.p90
+    cost = f"{plan.spent:,.0f} {plan.currency} and {plan.hours:,.0f} person-hours seal this hull"
+    air = f"to about {middle:.2f} air changes an hour at 50 Pa; 8 of 10 houses like it would test between {low:.2f} and {high:.2f}."
+    words = [f"{cost} {air}", aim_words(planned)]
+    if plan.estimates:
+        words.append(
+            "Flaw rates are estimates: nothing is published on flaws per length of tape or liquid flashing."
+        )
+    return " ".join(words)
+
+
+def aim_words(planned: Planned) -> str:
+    """What the plan was made for, and what held it back."""
+    plan, show = planned.plan, Show(planned.house.building.system)
+    if plan.confirmed is None:
+        if math.isfinite(plan.budget):
+            return f"Tightest and driest for {plan.budget:,.0f} {plan.currency}."
+        return "No budget and no target is stated: this is the tightest and driest plan that can be bought."
+    found = plan.confirmed
+    met = f"Least money for {found.target:g} air changes: {found.share:.1%} of the draws keep it (asked: {found.confidence:.0%})."
+    stated = planned.house.building.aim.water_limit is not None
+    source = (
+        "as the file states"
+        if stated
+        else "our default, an estimate: 10 L for a house-sized roof, scaled with the roof; state aim.water_limit"
+    )
+    held = f"The mean water while bare is held to {show.water(plan.whole.water_limit)} ({source})"
+    if plan.expected_water_l > 0.97 * plan.whole.water_limit:
+        return f"{met} {held}: that is what makes it dearer, not the air."
+    return f"{met} {held}."
+
+
+def proof_words(planned: Planned) -> str:
+    """How good the plan is proven to be."""
+    plan = planned.plan
+    return "proved best" if plan.proved else f"at most {plan.gap:.2%} from the best"
+
+
+def value_words(planned: Planned) -> str:
+    """Value, bound and gap with their meaning."""
+    plan = planned.plan
+    what = "money" if plan.confirmed else "goal (leakage and water against their targets, weighted)"
+    return f"{what[0].upper()}{what[1:]} {plan.objective:,.4g}, proven bound {plan.bound:,.4g}, gap {plan.gap:.2%}: {proof_words(planned)}."
+
+
+def unit_words(planned: Planned) -> str:
+    """What leaks whatever is sealed: units at their rating, panels, services."""
+    plan = planned.plan
+    volume = plan.whole.volume.value
+    parts = [f"{name} {flow / volume:.2f}" for name, flow in plan.whole.other if flow > 0]
+    if not parts:
+        return ""
+    return f"In it, whatever is sealed: {', '.join(parts)} air changes (units at their rating; default ratings are estimates, state leakage: on each opening)."
