@@ -314,10 +314,70 @@ def test_wing_swallows_tails_and_renames_none():
         for j in found(house(main, wing, through=(tails(0),)))[1].joints
         if j.kind is JointKind.RAFTER_TAIL
     }
-    # Source: closed form, rafters at 0, 0.6 … 12 m; the wing covers 3 to 9 m (both ends stay).
+    # Source: closed form, rafters at 0, 0.6 … 12 m; the wing covers 3 to 9 m, and none stands in its inside corners: the one at 3 m
+    # (number 6) and the one at 9 m (number 16) go too: 0 … 2.4 and 9.6 … 12 m are 5 + 5.
     assert len(alone) == 21
-    assert len(beside) == 21 - sum(3 < 0.6 * k < 9 - 1e-9 for k in range(21))
+    assert len(beside) == 5 + 5
     assert beside < alone
+
+
+FOOT = 0.3048
+
+
+def cottage(**more):
+    """The Reed cottage, made up: 34 x 24 ft under a hip of 5:12, a bump-out of 10 ft that stands 3 ft out under a gable."""
+    slope = math.degrees(math.atan(5 / 12))
+    main = mass(outline=rect(0, 0, 34 * FOOT, 24 * FOOT), roof=Roof("hip", slope, 90.0))
+    out = rect(12 * FOOT, -3 * FOOT, 22 * FOOT, 7 * FOOT)
+    return house(main, mass("bump-out", out, roof=gable(slope, 0.0)), **more)
+
+
+def test_hip_corners_have_one_hip_rafter_and_inside_corners_none():
+    every = [tails(side, spacing=2 * FOOT) for side in range(4)]
+    every += [tails(side, "bump-out", spacing=2 * FOOT) for side in (1, 3)]
+    _, result = found(cottage(through=tuple(every)))
+    tops = [j for j in result.joints if j.kind is JointKind.RAFTER_TAIL]
+    # Source: counted by hand by a framer. North 34 ft: 2, 4 … 32 ft = 16; east and west 24 ft: 2 … 22 ft = 11 each; south 2 … 10 ft
+    # and 24 … 32 ft = 5 + 5; 4 hips; bump-out 3 ft a side, from its gable end: 0 and 2 ft = 2 + 2. In all 56.
+    # Tolerance: none, counts.
+    assert len(tops) == 16 + 11 + 11 + 10 + 4 + 2 + 2 == 56
+    hips = {tuple(round(v / FOOT, 6) for v in j.points[0][:2]) for j in tops if "hip" in j.id}
+    assert hips == {(0, 0), (34, 0), (34, 24), (0, 24)}
+    north = sorted(j.points[0][0] / FOOT for j in tops if j.id.startswith("main/north") and "hip" not in j.id)
+    assert north == pytest.approx([2.0 * k for k in range(1, 17)])
+
+
+@pytest.mark.parametrize(("sides", "owners"), [((0, 1), "sse"), ((1,), "ee"), ((1, 0), "sse")])
+def test_a_hip_rafter_belongs_to_one_of_its_two_walls(sides, owners):
+    rows = tuple(tails(side, spacing=2 * FOOT) for side in sides)
+    _, result = found(cottage(through=rows))
+    hips = sorted(j.faces[0].removeprefix("main/")[0] for j in result.joints if ":hip " in j.id)
+    # Source: the rule as stated in the docs: the side that ends at the hip on its right where it has tails, else the other one. South
+    # ends at (34, 0) on the right, east at (34, 24); (0, 0) is the left end of south; (34, 0) the left end of east.
+    # Tolerance: none, names.
+    assert hips == sorted(owners)
+
+
+def test_tails_by_count_keep_a_space_from_hips():
+    _, result = found(cottage(through=(tails(2, spacing=None, count=16),)))
+    places = sorted(
+        j.points[0][0] / FOOT for j in result.joints if ":hip " not in j.id and j.kind == "rafter tail"
+    )
+    # Source: closed form, 16 between two hips on 34 ft: 17 spaces of 2 ft. Tolerance: rounding.
+    assert places == pytest.approx([2.0 * k for k in range(1, 17)])
+
+
+def test_tails_count_from_the_gable_end_where_the_left_one_is_covered():
+    slope = math.degrees(math.atan(5 / 12))
+    main = mass(outline=rect(0, 0, 34 * FOOT, 24 * FOOT), roof=Roof("hip", slope, 90.0))
+    wing = mass("wing", rect(12 * FOOT, -3.5 * FOOT, 22 * FOOT, 7 * FOOT), roof=gable(slope, 0.0))
+    rows = (tails(1, "wing", spacing=2 * FOOT), tails(3, "wing", spacing=2 * FOOT))
+    _, result = found(house(main, wing, through=rows))
+    places = sorted(j.points[0][1] / FOOT for j in result.joints if j.kind is JointKind.RAFTER_TAIL)
+    half = 0.019 / FOOT
+    # Source: closed form, both eaves run 3.5 ft from the gable end: at 0 and 2 ft from it, the outer one half its width inside the
+    # side. The left end of the west side lies in main, 10.5 ft back, which is no multiple of 2 ft. Tolerance: rounding.
+    assert places == pytest.approx([-3.5 + half, -3.5 + half, -1.5, -1.5])
 
 
 def test_lookouts_and_ridge_beam():

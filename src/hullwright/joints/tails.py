@@ -1,13 +1,16 @@
 """Framing that runs through the layer at eaves and rakes: rafter tails, lookouts, ridge beams.
 
-Rafter tails stand on centre from the left end of the side, seen from outside, on the part of it that has an eave. Lookouts stand
-on centre up each rake, the first one spacing from the eave. A single ridge beam sits at the highest point of the rakes; several
-are spread evenly over the side.
+Rafter tails stand on centre from the left end of the side, seen from outside, on the part of it that has an eave: from the very end
+at a gable, from the first space on at a hip or an inside corner, where no common rafter stands. At a hip corner one hip rafter runs
+out; it belongs to the side that ends there on the right hand where that side has tails, else to the other (common practice, no
+source). Lookouts stand on centre up each rake, the first one spacing from the eave. A single ridge beam sits at the highest point
+of the rakes; several are spread evenly over the side.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -17,6 +20,7 @@ from hullwright.building.model import Building, Through
 from hullwright.errors import InputError, Problem
 from hullwright.hull.model import Hull
 from hullwright.joints.draft import Draft
+from hullwright.joints.eave_ends import SAME, EaveEnd, closed_ends, places
 from hullwright.joints.figures import figure
 from hullwright.joints.model import JointKind
 
@@ -29,33 +33,13 @@ _PIECE: Final = {
 }
 
 
-def on_centre(length: float, spacing: float | None, count: int | None) -> Floats:
-    """Places of pieces along a side [m].
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A piece on its way: what it is called on its side, the joint it passes, where."""
 
-    Parameters
-    ----------
-    length : float
-        Of the side [m].
-    spacing : float or None
-        On centre [m]: one at each end of a whole number of spaces, ``floor(L/s) + 1`` pieces.
-    count : int or None
-        Number of pieces where no spacing is stated, the first and last at the ends.
-
-    Returns
-    -------
-    ndarray
-
-    Examples
-    --------
-    >>> len(on_centre(12.0, 0.6, None))
-    21
-    """
-    if spacing is not None:
-        places: Floats = spacing * np.arange(0.0, np.floor(length / spacing + 1e-6) + 1)
-        return places
-    if count == 1:
-        return np.array([length / 2])
-    return np.linspace(0.0, length, count or 0)
+    name: str
+    line: Draft
+    point: Floats
 
 
 def tail_drafts(building: Building, hull: Hull, edges: Sequence[Draft]) -> list[Draft]:
@@ -77,17 +61,17 @@ def tail_drafts(building: Building, hull: Hull, edges: Sequence[Draft]) -> list[
     InputError
         Where a side has no eave or rake for the pieces stated on it.
     """
-    drafts: list[Draft] = []
-    problems: list[Problem] = []
-    for through in building.through:
-        lines = _lines(building, hull, through, edges)
-        if lines:
-            drafts += _pieces(building, hull, through, lines)
-        else:
-            problems.append(_no_line(building, through))
+    rows = [(through, _lines(building, hull, through, edges)) for through in building.through]
+    problems = [_no_line(building, through) for through, lines in rows if not lines]
     if problems:
         raise InputError("framing through the layer can't be placed", problems)
-    return drafts
+    ends = [closed_ends(lines, edges) for _, lines in rows]
+    drafts: list[Draft] = []
+    for (through, lines), closed in zip(rows, ends, strict=True):
+        pieces = _places(building, through, lines, closed)
+        drafts += [_draft(building, hull, through, piece) for piece in pieces]
+    throughs = [through for through, _ in rows]
+    return drafts + [_draft(building, hull, *found) for found in _hips(building, throughs, ends)]
 
 
 def _no_line(building: Building, through: Through) -> Problem:
@@ -129,28 +113,80 @@ def _side(building: Building, through: Through) -> tuple[Floats, Floats, float]:
     return start, step / length, length
 
 
-def _places(building: Building, through: Through, lines: Sequence[Draft]) -> list[tuple[int, Draft, Floats]]:
-    """Number along the side, line and point of each piece; pieces of a side keep their number whatever part of it is an eave."""
-    start, along, length = _side(building, through)
+def _places(
+    building: Building, through: Through, lines: Sequence[Draft], closed: Sequence[EaveEnd]
+) -> list[_Piece]:
+    """Pieces of one row; those on a side keep their number whatever part of it is an eave."""
     if through.kind == "lookouts":
-        return [(i, line, point) for i, (line, point) in enumerate(_up_the_rakes(lines, through))]
+        return [_Piece(str(i + 1), *found) for i, found in enumerate(_up_the_rakes(lines, through))]
     if through.kind == "ridge beams" and through.count == 1:
         top = max(lines, key=lambda line: float(line.points[:, 2].max()))
-        return [(0, top, top.points[int(np.argmax(top.points[:, 2]))])]
-    spots = on_centre(length, through.spacing, through.count)
-    if through.kind == "ridge beams" and through.count:
-        spots = (np.arange(through.count) + 0.5) * length / through.count
+        return [_Piece("1", top, top.points[int(np.argmax(top.points[:, 2]))])]
+    start, along, length = _side(building, through)
+    if through.kind == "rafter tails":
+        barred = [float((end.point[:2] - start) @ along) for end in closed]
+        spots = _commons(through, lines, (start, along, length), barred)
+    else:
+        spots, barred = _beams(through, length), []
     half = min(through.width, length) / 2
-    spots = np.clip(spots, half, length - half)
-    found: list[tuple[int, Draft, Floats]] = []
+    found: list[_Piece] = []
     spans = [((line.points[:, :2] - start) @ along).tolist() for line in lines]
-    for number, spot in enumerate(spots.tolist()):
+    for number, stated in enumerate(spots.tolist(), start=1):
+        if any(abs(stated - bar) < through.width for bar in barred):
+            continue
+        spot = min(max(stated, half), length - half)  # its whole width on the side
         for line, ends in zip(lines, spans, strict=True):
             share = (spot - ends[0]) / (ends[1] - ends[0]) if abs(ends[1] - ends[0]) > 1e-9 else -1.0
             if -1e-6 <= share <= 1 + 1e-6:
-                found.append((number, line, line.points[0] + share * (line.points[1] - line.points[0])))
+                point = line.points[0] + share * (line.points[1] - line.points[0])
+                found.append(_Piece(str(number), line, point))
                 break
     return found
+
+
+def _commons(
+    through: Through, lines: Sequence[Draft], side: tuple[Floats, Floats, float], barred: Sequence[float]
+) -> Floats:
+    start, along, length = side
+    ends = np.concatenate([(line.points[:, :2] - start) @ along for line in lines])
+    return places(
+        length,
+        spacing=through.spacing,
+        count=through.count,
+        closed=(any(bar < SAME for bar in barred), any(bar > length - SAME for bar in barred)),
+        from_right=bool(ends.min() > SAME and ends.max() > length - SAME),
+    )
+
+
+def _beams(through: Through, length: float) -> Floats:
+    if through.spacing is None and through.count:
+        evenly: Floats = (np.arange(through.count) + 0.5) * length / through.count
+        return evenly
+    return places(
+        length, spacing=through.spacing, count=through.count, closed=(False, False), from_right=False
+    )
+
+
+def _hips(
+    building: Building, throughs: Sequence[Through], ends: Sequence[Sequence[EaveEnd]]
+) -> list[tuple[Through, _Piece]]:
+    """One hip rafter at each hip corner, whichever of the two sides have tails."""
+    offers: list[tuple[bool, str, int, Through, EaveEnd]] = []
+    for through, closed in zip(throughs, ends, strict=True):
+        if through.kind != "rafter tails":
+            continue
+        start, along, length = _side(building, through)
+        offers += [
+            (float((end.point[:2] - start) @ along) < length / 2, through.mass, through.side, through, end)
+            for end in closed
+            if end.hip
+        ]
+    offers.sort(key=lambda offer: offer[:3])
+    taken: list[tuple[Through, _Piece]] = []
+    for left, _, _, through, end in offers:
+        if all(np.linalg.norm(piece.point - end.point) >= SAME for _, piece in taken):
+            taken.append((through, _Piece(f"hip {'left' if left else 'right'}", end.line, end.point)))
+    return taken
 
 
 def _up_the_rakes(lines: Sequence[Draft], through: Through) -> list[tuple[Draft, Floats]]:
@@ -171,22 +207,19 @@ def _up_the_rakes(lines: Sequence[Draft], through: Through) -> list[tuple[Draft,
     return found
 
 
-def _pieces(building: Building, hull: Hull, through: Through, lines: Sequence[Draft]) -> list[Draft]:
-    side = building.mass(through.mass).sides[through.side]
-    return [
-        Draft(
-            name=f"{through.mass}/{side}:{through.kind}:{number + 1}",
-            kind=_PIECE[through.kind],
-            points=point[None, :],
-            faces=line.faces,
-            substrates=(hull.faces[line.faces[0]].substrate, "wood"),
-            gap=figure(building, "ring_gap"),
-            depth=figure(building, "panel_thickness"),
-            count=1.0,
-            width=through.width,
-            section_depth=through.depth,
-            source=f"{through.mass}/{side}:{through.kind}",
-            mass=through.mass,
-        )
-        for number, line, point in _places(building, through, lines)
-    ]
+def _draft(building: Building, hull: Hull, through: Through, piece: _Piece) -> Draft:
+    row = f"{through.mass}/{building.mass(through.mass).sides[through.side]}:{through.kind}"
+    return Draft(
+        name=f"{row}:{piece.name}",
+        kind=_PIECE[through.kind],
+        points=piece.point[None, :],
+        faces=piece.line.faces,
+        substrates=(hull.faces[piece.line.faces[0]].substrate, "wood"),
+        gap=figure(building, "ring_gap"),
+        depth=figure(building, "panel_thickness"),
+        count=1.0,
+        width=through.width,
+        section_depth=through.depth,
+        source=row,
+        mass=through.mass,
+    )
