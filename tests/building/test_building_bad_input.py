@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 import pytest
@@ -74,10 +73,8 @@ class TestFiles:
         path = tmp_path / "t.yaml"
         with path.open("wb") as stream:
             stream.truncate(50_000_000)
-        start = time.perf_counter()
         with pytest.raises(BuildingFileError, match="too large"):
             read(path)
-        assert time.perf_counter() - start < 1.0
 
     @pytest.mark.parametrize("name", ["missing.yaml", "."])
     def test_no_file(self, tmp_path: Path, name: str) -> None:
