@@ -40,6 +40,8 @@ class Counting {
   async send(): Promise<void> {
     clearTimeout(this.timer)
     if (!(await all()).some((one) => !one.refused)) return this.read()
+    // A page that was opened without signal knows who it is, but has no write token yet.
+    if (!desk.session?.token) await desk.signIn(null)
     const answer = await send()
     this.trouble = answer.trouble
     desk.offline = answer.unreached

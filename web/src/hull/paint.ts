@@ -44,7 +44,9 @@ export function paint(
     if (there) there.push(k)
     else groups.set(name, [k])
   }
-  for (const [name, joints] of groups) {
+  // Heavy ones first: a thin line is never covered by its neighbour.
+  const weight = (name: string) => { const [number, step] = name.split(' ').map(Number) as [number, number]; return ink.looks[number]!.weight * step }
+  for (const [name, joints] of [...groups].sort((a, b) => weight(b[0]) - weight(a[0]))) {
     const [number, step] = name.split(' ').map(Number) as [number, number]
     draw(ctx, sheet, at, joints, ink.looks[number]!, Math.max(0.5, unit * step), ground.dark)
   }

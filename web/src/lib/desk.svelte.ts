@@ -30,7 +30,9 @@ class Desk {
   trouble = $state.raw<Refused | Unreached | null>(null)
   offline = $state(false)
   saidAt = $state('')
+  /** The file is being written. */
   busy = $state(false)
+  private turn = 0
 
   runs = $derived(new Map<string, PlanRun>((this.plan?.runs ?? []).map((run) => [run.id, run])))
   system = $derived<System>(this.geometry?.system ?? 'metric')
@@ -57,6 +59,8 @@ class Desk {
 
   /** Reads a house anew; what can't be reached comes from what was kept. */
   async open(id: string): Promise<void> {
+    this.turn++
+    this.job = null
     this.trouble = null
     this.trying = null
     this.plan = null
@@ -72,7 +76,7 @@ class Desk {
       this.geometry = geometry
       this.sheet = layOut(geometry)
       await Promise.all([this.readPlan(id), this.readStates(id)])
-      if (!this.offline && this.session?.may.includes('plan.make') && this.needsPlan()) await this.replan(id)
+      if (!this.offline && this.session?.may.includes('plan.make') && this.needsPlan()) void this.replan(id)
     } catch (error) {
       this.fail(error)
     }
@@ -82,8 +86,8 @@ class Desk {
     return !this.plan || this.plan.stale
   }
 
-  async kept<T>(id: string, path: string): Promise<T> {
-    const key = `${id}${path}`
+  async kept<T>(id: string, path: string, name = path): Promise<T> {
+    const key = `${id}${name}`
     try {
       const answer = await get<T>(`/houses/${id}${path}`)
       this.offline = false
@@ -115,18 +119,21 @@ class Desk {
     }
   }
 
-  /** Asks for the best plan of the file as it stands. */
+  /** Asks for the best plan of the file as it stands; a newer question takes the place of an older one. */
   async replan(id: string, wish: { budget?: number; target?: number } = {}): Promise<void> {
-    this.busy = true
+    const turn = ++this.turn
+    if (this.job) await this.stop()
     try {
       const job = await post<Job>(`/houses/${id}/plan`, { quick: true, ...wish })
-      await follow(id, job, (one) => (this.job = one))
-      this.plan = await this.kept<Plan>(id, '/plan')
+      if (turn === this.turn) this.job = job
+      await follow(id, job, (one) => {
+        if (turn === this.turn) this.job = one
+      })
+      if (turn === this.turn) this.plan = await this.kept<Plan>(id, `/plan?job=${job.id}`, '/plan')
     } catch (error) {
-      this.fail(error)
+      if (turn === this.turn) this.fail(error)
     } finally {
-      this.busy = false
-      this.job = null
+      if (turn === this.turn) this.job = null
     }
   }
 
@@ -160,6 +167,18 @@ class Desk {
     await this.write(this.house, last.before ? 'PUT' : 'DELETE', last.run, last.before ?? undefined, async () => this.remember(this.undos.slice(0, -1)))
   }
 
+  /** What was tried stands in the plan at once; the best plan round it follows. */
+  private foresee(): void {
+    const { plan, trying } = this
+    if (!plan || !trying) return
+    const { option } = trying
+    const runs = plan.runs.map((run) =>
+      run.id === trying.run ? { ...run, method: option.method, product: option.product, label: option.label, prepared: option.prepared, fixed: true, why: 'Decided by you.' } : run,
+    )
+    const add = (p: Plan['ach50']) => (p.expected == null ? p : { ...p, expected: p.expected + option.ach50 })
+    this.plan = { ...plan, runs, spent: plan.spent + option.money, hours: plan.hours + option.hours, ach50: add(plan.ach50), stale: true }
+  }
+
   private remember(undos: Undoing[]): void {
     this.undos = undos
     localStorage.setItem(`undo ${this.house!.id}`, JSON.stringify(undos.slice(-200)))
@@ -172,8 +191,9 @@ class Desk {
       await ask<Saved>(method, `${runPath(house.id, run)}/decision?based_on=${house.hash}`, body)
       await done()
       this.house = await this.kept<House>(house.id, '')
-      await this.replan(house.id)
+      this.foresee()
       this.trying = null
+      void this.replan(house.id)
     } catch (error) {
       if (error instanceof Refused && error.kind === 'changed') this.house = await this.kept<House>(house.id, '')
       this.fail(error)
