@@ -24,7 +24,8 @@ Plain = Any
 _STEP: Final = re.compile(
     r'(?:^|\.)(?P<key>[^.\[\]"]+)|\[(?P<number>\d{1,6})\]|\[(?P<quoted>"(?:[^"\\]|\\.)*")\]'
 )
-_PLAIN: Final = re.compile(r"[A-Za-z0-9/'+][A-Za-z0-9 /'+.:%_()-]*")
+_PLAIN: Final = re.compile(r"""[A-Za-z0-9/+][A-Za-z0-9 /'"+.:%_()-]*""")
+_LOADER: Final[Any] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _DEEPEST: Final = 12
 
 
@@ -125,11 +126,11 @@ def remove(text: str, key: str, *, file: str = "building file") -> str:
     path = read_path(key)
     compose(text, file)
     root = _root(text)
+    if _walk(root, path)[1] < len(path):
+        raise InputError("there is no such key", [Problem("not in the file", Where(key="key"), key[:200])])
     while len(path) > 1 and _size(_walk(root, path[:-1])[0]) == 1:
         path = path[:-1]
     above, step = path[:-1], path[len(path) - 1]
-    if _walk(root, path)[1] < len(path):
-        raise InputError("there is no such key", [Problem("not in the file", Where(key="key"), key[:200])])
     before = _plain(root)
     holder = before
     for one in above:
@@ -145,7 +146,7 @@ class _Span:
 
 
 def _root(text: str) -> yaml.Node:
-    root = yaml.compose(text, Loader=yaml.SafeLoader)
+    root = yaml.compose(text, Loader=_LOADER)
     assert root is not None
     return root
 
@@ -260,12 +261,7 @@ def _shown(value: Plain) -> str:
     if isinstance(value, list):
         return "[" + ", ".join(_shown(item) for item in value) + "]"
     word = str(value)
-    plain = (
-        _PLAIN.fullmatch(word)
-        and ": " not in word
-        and not word.endswith((":", " "))
-        and not word.startswith("'")
-    )
+    plain = _PLAIN.fullmatch(word) and ": " not in word and not word.endswith((":", " "))
     return word if plain else json.dumps(word, ensure_ascii=False)
 
 
