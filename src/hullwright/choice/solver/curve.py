@@ -51,14 +51,11 @@ def curve(
     work = effort_of(effort)
     low, high = _ends(instance, limits, goal, work, engine)
     budgets = np.linspace(low.spent, max(high.spent, low.spent), points)
-    found: list[Point] = []
-    start = low
-    for budget in budgets.tolist():
-        answer = solve(
-            instance, replace(limits, budget=budget), goal, effort=work, engine=engine, start=start
-        )
-        found.append((budget, answer))
-        start = answer
+    # Each from scratch: a start that is kept too fondly would hold the whole curve back.
+    found = [
+        (budget, solve(instance, replace(limits, budget=budget), goal, effort=work, engine=engine))
+        for budget in budgets.tolist()
+    ]
     return archive(instance, goal, found, [low, high])
 
 
@@ -68,10 +65,12 @@ def _ends(
     """Cheapest allowed plan, and the cheapest of those plans that are as good as plans get."""
     least = replace(goal, money=True)
     low = solve(instance, limits, least, effort=effort, engine=engine)
-    best = solve(instance, limits, goal, effort=effort, engine=engine, start=low)
+    best = solve(instance, limits, goal, effort=effort, engine=engine)
     plan = bill(instance, best.pick)
     as_good = replace(limits, air=min(limits.air, plan.air), water=min(limits.water, plan.water))
-    return low, solve(instance, as_good, least, effort=effort, engine=engine, start=best)
+    return low, min(
+        best, solve(instance, as_good, least, effort=effort, engine=engine, start=best), key=lambda a: a.spent
+    )
 
 
 def archive(instance: Instance, goal: Goal, found: list[Point], more: list[Answer]) -> list[Point]:

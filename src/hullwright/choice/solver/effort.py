@@ -36,7 +36,7 @@ class Effort:
 
 QUICK = Effort(nodes=40, beams=6, mip_nodes=1, gap=1e-3)
 NORMAL = Effort()
-CURVE = Effort(nodes=300, beams=40, mip_nodes=1, gap=5e-3)
+CURVE = Effort(nodes=60, beams=10, mip_nodes=1, gap=1e-2)
 THOROUGH = Effort(nodes=4000, beams=300)
 
 LEVELS = {"quick": QUICK, "normal": NORMAL, "thorough": THOROUGH}
