@@ -113,7 +113,7 @@ def chromium() -> Iterator[Any]:
     place = os.environ.get("HULLWRIGHT_CHROMIUM", str(CHROMIUM))
     if not Path(place).exists():
         pytest.skip("no chromium here; HULLWRIGHT_CHROMIUM names one")
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, only where a browser is started
 
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=place, args=ARGS)

@@ -132,7 +132,6 @@ def test_a_tap_picks_the_right_joint(
         wrong += not (got == k and not several) and k not in several
         if several:
             page.keyboard.press("Escape")
-    print(f"picked {direct}, offered {offered}, wrong {wrong}")
     assert (direct + offered) / (direct + offered + wrong) >= 0.95
     assert direct / (direct + offered + wrong) >= 0.5
 
