@@ -16,6 +16,8 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from fastapi.testclient import TestClient
 
+from hullwright.app import longwork
+from hullwright.errors import InputError
 from hullwright.web.api import create
 from hullwright.web.service import make
 
@@ -128,6 +130,18 @@ def world(tmp_path):
 @pytest.fixture
 def desk(world):
     return world.desk()
+
+
+@pytest.fixture(scope="module")
+def idle():
+    """Long works that fail at once: for tests that only knock at doors."""
+
+    def refused(*_):
+        raise InputError("nothing is worked out here")
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(longwork, "run", refused)
+        yield
 
 
 @pytest.fixture(scope="module")

@@ -9,6 +9,8 @@ import pytest
 from hullwright.web import faults
 from hullwright.web.api import document
 
+pytestmark = pytest.mark.usefixtures("idle")
+
 ODD = [
     None, True, 0, -1, 1e308, -1e-308, 2**63, "", " ", "a", "..", "../../etc/passwd", "\u0000", "\u202e", "'", '"; DROP TABLE entry; --', "<script>alert(1)</script>",
     "{{7*7}}", "é" * 50, "x" * 5000, [], {}, [[[[]]]], {"$ref": "#"}, "0" * 64, "11111111-2222-4333-8444-555555555555", "shed", "main/south", "NaN", "1e999",

@@ -8,6 +8,8 @@ from web_kit import actions
 from hullwright.app.access import PERMISSIONS, ROLES
 from hullwright.web.models import house as house_models
 
+pytestmark = pytest.mark.usefixtures("idle")
+
 UUID = "11111111-2222-4333-8444-555555555555"
 FILL = {
     "house": "shed",

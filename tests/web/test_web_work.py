@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from hullwright.app import jobs as jobs_room
-from hullwright.app import longwork
+from hullwright.app import longwork, weigh
 from hullwright.app.leaks import leaks as ask_leaks
 from hullwright.app.plan import Wish
 from hullwright.app.plan import plan as ask_plan
 from hullwright.app.weigh import pick_of, question_of
+from hullwright.choice.solver import bill
 from hullwright.readers.fantest_files import starter
 
 QUICK = {"quick": True}
@@ -25,11 +26,41 @@ def planned(old_world, old_desk):
     return old_desk.get("/api/houses/shed/plan").json()
 
 
+def plain_curve(instance, _limits, goal, *, points, engine):
+    """A curve made at once that every solver beats: the cheapest option of each run, then run by run the better one."""
+    assert engine == "own"
+    harm = goal.air_weight * instance.air + goal.water_weight * instance.water
+    money = np.where(instance.coat < 0, instance.labour + instance.use @ instance.price, np.inf)
+    rows = [np.arange(*span) for span in zip(instance.first[:-1], instance.first[1:], strict=True)]
+    pick = np.array([run[np.argmin(money[run])] for run in rows])
+    best = np.array([run[np.argmin(np.where(money[run] < np.inf, harm[run], np.inf))] for run in rows])
+    plans = [bill(instance, np.where(np.arange(len(rows)) < k, best, pick)) for k in range(len(rows) + 1)]
+    spent = [plan.spent for plan in plans]
+    found = []
+    for budget in np.linspace(min(spent), max(spent), points):
+        paid = [plan for plan in plans if plan.spent <= budget + 1e-9]
+        best_paid = min(paid, key=lambda plan: plan.value(goal))
+        found.append((float(budget), best_paid.answer(goal, 0.0, 1)))
+    return found
+
+
 @pytest.fixture(scope="module")
 def curved(old_world, old_desk, planned):
-    job = old_desk.post("/api/houses/shed/curve", json={}).json()
-    assert old_world.finish(old_desk, job)["state"] == "done"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(weigh, "curve", plain_curve)
+        job = old_desk.post("/api/houses/shed/curve", json={}).json()
+        assert old_world.finish(old_desk, job)["state"] == "done"
     return old_desk.get("/api/houses/shed/curve").json()
+
+
+@pytest.mark.slow
+def test_curve_of_the_real_solver_never_gets_worse_with_money(world, desk):
+    world.finish(desk, desk.post("/api/houses/shed/curve", json={"points": 30}).json())
+    curve = desk.get("/api/houses/shed/curve").json()
+    assert len(curve["points"]) == 30
+    harms = [point["objective"] for point in curve["points"]]
+    assert harms == sorted(harms, reverse=True)
+    assert all(point["bound"] <= point["objective"] * (1 + 1e-9) for point in curve["points"])
 
 
 def test_plan_is_that_of_the_command(old_world, planned):
@@ -82,11 +113,12 @@ def test_budget_and_target_together_are_refused(world, desk):
     assert world.finish(desk, job)["error"]["kind"] == "input"
 
 
-def test_curve_never_gets_worse_with_money(curved):
+def test_curve_has_its_points_and_knows_its_file(curved, planned):
     assert len(curved["points"]) >= 21
+    assert curved["hash"] == planned["hash"]
     harms = [point["objective"] for point in curved["points"]]
     assert harms == sorted(harms, reverse=True)
-    assert all(point["bound"] <= point["objective"] * (1 + 1e-9) for point in curved["points"])
+    assert harms[0] > harms[-1]
 
 
 def test_slider_keeps_to_the_budget_and_is_the_best_of_the_curve(old_desk, curved, planned):

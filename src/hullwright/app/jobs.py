@@ -241,7 +241,7 @@ class Jobs:
 
         def progress(value: float, bound: float, work: int) -> bool:
             job.progress = progress_json(value, bound, work)
-            return not job.stop.is_set()
+            return not (job.stop.is_set() or self._closing)
 
         return answer(question, progress)
 
@@ -278,8 +278,8 @@ class Jobs:
         killer.start()
 
     def _finish(self, job: Job, told: dict[str, Any]) -> None:
-        if self._closing and "result" not in told:
-            return
+        if self._closing and not (self.apart and "result" in told):
+            return  # cut short: the next start takes it up again
         with self._lock:
             if "result" in told:
                 for name in ("kept", "result"):
