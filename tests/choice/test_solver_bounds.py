@@ -14,7 +14,7 @@ from hullwright.choice.instance import Coat, Goal, Instance, Limits
 from hullwright.choice.solver import solve
 from hullwright.choice.solver.curve import archive
 from hullwright.choice.solver.enumerate import enumerate_plans
-from hullwright.choice.solver.own.tied import Tied
+from hullwright.choice.solver.own.grouped import GroupTree
 from hullwright.choice.solver.own.tree import Work
 
 
@@ -48,17 +48,19 @@ def test_no_multipliers_give_a_bound_above_the_best_plan(seed):
     truth = enumerate_plans(instance, limits, goal)
     if truth is None:
         pytest.skip("no plan in this case")
-    tied = Tied(instance, limits, goal, Work(20, 4, 1e-4))
+    tree = GroupTree(instance, limits, goal, Work(20, 4, 1e-4))
     rng = np.random.default_rng(seed)
-    tied._root()
+    box = tree._roots()[0]
+    _, root = tree.master.solve(box, None)
     best = -np.inf
     for size in np.geomspace(0.01, 3.0, 25):
-        price = tied.price * rng.uniform(0.5, 1.5) + size * rng.exponential(
-            0.05, len(tied.price)
+        price = root.price * rng.uniform(0.5, 1.5) + size * rng.exponential(
+            0.05, len(root.price)
         ) * rng.integers(0, 2)
-        best = max(best, tied.outer(price, tied.box))
+        best = max(best, tree.master.bound(price, box)[0])
+    assert best <= root.bound * (1 + 1e-4) or len(instance.meet)
     assert best <= truth.value * (1 + 1e-7)
-    assert tied.bound <= truth.value * (1 + 1e-7)
+    assert root.bound <= truth.value * (1 + 1e-7)
 
 
 def test_set_up_is_in_the_bound_once_and_whole():
@@ -68,9 +70,9 @@ def test_set_up_is_in_the_bound_once_and_whole():
         use=np.zeros((1, 1)), price=np.ones(1), stock=np.full(1, np.inf), owned=np.zeros(1), method=np.zeros(1, int),
         face=np.zeros(1, int), setup_money=np.array([[5.0]]), setup_hours=np.zeros((1, 1)), coat=np.full(1, -1),
     )  # fmt: skip
-    tied = Tied(instance, Limits(), Goal(1.0, 0.0, money=True), Work(5, 1, 1e-4))
-    tied._root()
-    assert tied.bound == pytest.approx(15.0, rel=1e-12)
+    tree = GroupTree(instance, Limits(), Goal(1.0, 0.0, money=True), Work(5, 1, 1e-4))
+    _, root = tree.master.solve(tree._roots()[0], None)
+    assert root.bound == pytest.approx(15.0, rel=1e-12)
 
 
 @pytest.mark.parametrize("engine", ["own", "mip", "both"])

@@ -40,14 +40,15 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
-class _Moves:
-    """Changes of a run to another option: regret, what they take more, and which exclude each other."""
+class Moves:
+    """Changes of a run to another option: regret, what they take more (in worth), which exclude each other."""
 
     run: Ints
     option: Ints
     regret: Floats
     take: Floats
     mark: Ints
+    same: np.ndarray[tuple[int, int], np.dtype[np.bool_]]
 
 
 def beam(
@@ -82,29 +83,51 @@ def beam(
     for run, shares in there.split.items():
         key[run] = max(shares, key=lambda o: shares[o])
     left = form.room - form.need[every, key].sum(axis=0) - form.pack_need.T @ packs
-    worth = _worth(form, price)
-    moves = _moves(form, value - value.min(axis=1)[:, None], key, (worth, shape.moves))
-    found, short = _search(moves, (left * worth, price / worth), shape, 0.0)
-    for margin in _MARGINS:
-        if found is not None or not np.isfinite(short):
-            break
-        # nearly: aim at a little left over in each row
-        found, _ = _search(moves, (left * worth, price / worth), shape, margin * short)
+    worth = worth_of(form, price)
+    moves = moves_of(form, value - value.min(axis=1)[:, None], key, (worth, shape.moves))
+    found = search(moves, (left * worth, price / worth), shape)
     if found is None:
         return None
     key[moves.run[found]] = moves.option[found]
     return key
 
 
-def _worth(form: Form, price: Floats) -> Floats:
-    """What a unit of each row is worth: its multiplier, or its free price where that is more."""
+def search(moves: Moves, start: tuple[Floats, Floats], shape: Shape) -> Ints | None:
+    """Find the best set of changes.
+
+    Parameters
+    ----------
+    moves : Moves
+        What can be changed.
+    start : (ndarray (m,), ndarray (m,))
+        What is left over in worth, and the price of what is left over.
+    shape : Shape
+        Size of the beam.
+
+    Returns
+    -------
+    ndarray or None
+        Rows of `moves`; None where none makes everything fit.
+    """
+    found, short = _search(moves, start, shape, 0.0)
+    for margin in _MARGINS:
+        if found is not None or not np.isfinite(short):
+            break
+        # nearly: aim at a little left over in each row
+        found, _ = _search(moves, start, shape, margin * short)
+    return found
+
+
+def worth_of(form: Form, price: Floats) -> Floats:
+    """Worth of a unit of each row is worth: its multiplier, or its free price where that is more."""
     free = np.zeros(len(price))
     free[: form.products] = form.pack_cost + form.pack_need[:, form.products :] @ price[form.products :]
     worth = np.maximum(price, free)
     return np.maximum(worth, max(float(worth.max(initial=0.0)), 1.0) * _TINY)
 
 
-def _moves(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> _Moves:
+def moves_of(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> Moves:
+    """Pick the changes of single runs that could matter, from their regret (R, O); `how`: worth of rows, number."""
     worth, count = how
     regret = regret.copy()
     regret[np.arange(form.runs), key] = NEVER
@@ -123,8 +146,7 @@ def _moves(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> _M
     pick = np.sort(near[np.argsort(rank, kind="stable")[:count]])
     run, option = pick // form.cost.shape[1], pick % form.cost.shape[1]
     take = (form.need[run, option] - form.need[run, key[run]]) * worth
-    mark = _marks(len(pick))
-    return _Moves(run, option, flat[pick], take, mark)
+    return Moves(run, option, flat[pick], take, marks(len(pick)), run[:, None] == run[None, :])
 
 
 def _rank(score: Floats) -> Floats:
@@ -134,7 +156,7 @@ def _rank(score: Floats) -> Floats:
     return rank
 
 
-def _marks(count: int) -> Ints:
+def marks(count: int) -> Ints:
     """Numbers that are scattered over all bits, so that sets of changes can be told apart by their xor."""
     x = np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
     x = (x ^ (x >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
@@ -143,7 +165,7 @@ def _marks(count: int) -> Ints:
 
 
 def _search(
-    moves: _Moves, start: tuple[Floats, Floats], shape: Shape, margin: float
+    moves: Moves, start: tuple[Floats, Floats], shape: Shape, margin: float
 ) -> tuple[Ints | None, float]:
     """Best set of changes, as rows of `moves` (None where none makes everything fit), and the least lack met."""
     left, weight = start
@@ -152,7 +174,7 @@ def _search(
     base = float(left @ weight)
     take, room = moves.take[:, use], left[use][None, :]
     best, chosen = (base, np.zeros(0, dtype=np.int64)) if (room >= -_TINY).all() else (np.inf, None)
-    same = moves.run[:, None] == moves.run[None, :]
+    same = moves.same
     paid, over = np.zeros(1), np.full(1, base)
     blocked, mark = np.zeros((1, len(moves.run)), dtype=np.bool_), np.zeros(1, dtype=np.int64)
     path = np.zeros((1, 0), dtype=np.int64)

@@ -9,10 +9,10 @@ from hullwright.choice.solver.effort import Effort, Progress
 from hullwright.choice.solver.enumerate import allowed
 from hullwright.choice.solver.ledger import Bill, bill
 from hullwright.choice.solver.mip import Outcome
-from hullwright.choice.solver.own.faces import fits
 from hullwright.choice.solver.own.form import Form, Part, make_form
+from hullwright.choice.solver.own.grouped import solve_grouped
+from hullwright.choice.solver.own.groups import TooTied
 from hullwright.choice.solver.own.large import LARGE, solve_large
-from hullwright.choice.solver.own.tied import solve_tied
 from hullwright.choice.solver.own.tree import Plan, Tree, Work, plan_of
 
 
@@ -45,9 +45,12 @@ def solve_own(
     """
     work = Work(effort.nodes, effort.beams, effort.gap)
     if not plain(instance, limits):
-        pick, bound = (
-            solve_tied(instance, limits, goal, work, progress) if fits(instance) else (None, -np.inf)
-        )
+        try:
+            pick, bound = solve_grouped(
+                instance, limits, goal, work, progress, start=None if start is None else start.pick
+            )
+        except TooTied:
+            pick, bound = None, -np.inf
         plan = None if pick is None else bill(instance, pick)
         return Outcome(
             plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done

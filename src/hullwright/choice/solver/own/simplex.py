@@ -37,12 +37,18 @@ class Basis:
         (run, option), (product, 0) or (row, 0).
     full : ndarray (P,) of bool
         Packs that stand at their upper end.
+    price : ndarray (m,) or None
+        Multipliers that gave the best bound, where others than the basis itself says.
+    shut : object
+        What was barred besides, where groups are looked at.
     """
 
     key: Ints
     kind: list[int]
     who: list[tuple[int, int]]
     full: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    price: Floats | None = None
+    shut: object = None
 
     def copy(self) -> Basis:
         """Give a basis of its own."""
@@ -56,6 +62,8 @@ class Box:
     low: Floats
     high: Floats
     ban: tuple[tuple[int, int], ...] = ()
+    off: frozenset[int] = frozenset()  # products not to be used, though packs of them may be there
+    ways: tuple[tuple[int, int, bool], ...] = ()  # (group, set-up or scene of coats, whether it is to be)
     on: frozenset[int] = frozenset()  # products that count as used, under a limit on them
 
 
@@ -159,6 +167,14 @@ class Program:
         runs = np.flatnonzero(amiss)
         return runs, low[runs]
 
+    @property
+    def sound(self) -> bool:
+        """Whether no option is better than the key of its run, so that the steps may start from here."""
+        return bool(
+            self.allowed(self.reduced).min(initial=0.0)
+            >= -1e-7 * max(1.0, float(np.abs(self.price).max(initial=0.0)))
+        )
+
     def _rekey(self, run: int, option: int) -> None:
         self.basis.key[run] = option
         self.reduced[run] -= self.reduced[run, option]
@@ -208,7 +224,11 @@ class Program:
         matrix = np.empty((size, size))
         for n in range(size):
             matrix[:, n] = self._column(n)
-        self.inverse = np.linalg.inv(matrix) if size else matrix
+        try:
+            self.inverse = np.linalg.inv(matrix) if size else matrix
+        except np.linalg.LinAlgError:  # the columns have become dependent: the bound so far stands
+            self.inverse = np.linalg.pinv(matrix)
+            self.steps = self.stalled = _STEPS
 
     def solve(self, cutoff: float = np.inf) -> Relaxed:
         """Step until everything fits, nothing can, or the bound is above the cutoff."""
@@ -277,7 +297,7 @@ class Program:
         self.reduced[run] -= self.reduced[run, new]
         self._invert()
         value = float(self._values()[spot])
-        assert (value > 0) == above
+        assert self.stalled or (value > 0) == above
         return spot, -value
 
     def _step(self, spot: int, gap: float) -> bool:

@@ -27,7 +27,7 @@ _SPARED = (0.2, 1.0)
 _MIXED = 10
 _CHOICES = 1000
 _FORKS = 10
-_PAUSE = 4
+PAUSE = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,11 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
     cost = form.cost[every, option]
     if np.any(cost >= NEVER / 2):
         return None
-    need = form.need[every, option].sum(axis=0)
+    return sum_up(form, option, float(cost.sum()), form.need[every, option].sum(axis=0))
+
+
+def sum_up(form: Form, option: Ints, cost: float, need: Floats) -> Plan | None:
+    """Make a plan of what its options cost and need in all; None where it does not keep the rows."""
     p = form.products
     packs = np.maximum(np.ceil(need[:p] - form.room[:p] - PACK_TOLERANCE), form.low)
     if np.any(packs > form.high) or (
@@ -74,13 +78,12 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
     need = need + form.pack_need.T @ packs
     if np.any(need[p:] > form.room[p:] + LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))):
         return None
-    return Plan(option, float(cost.sum() + form.pack_cost @ packs) + form.fixed)
+    return Plan(option, cost + float(form.pack_cost @ packs) + form.fixed)
 
 
 # Valid bound of some multipliers in a box, where the form holds only a part of all plans.
-Outer = Callable[[Floats, Box], float]
-# Another part of all plans for a box that the form's part does not reach, and its program solved.
-Renew = Callable[[Box, Floats], tuple[Program, Relaxed]]
+# (no box: packs left out, nothing barred).
+Outer = Callable[[Floats, Box | None], float]
 
 
 class Pool:
@@ -97,7 +100,7 @@ class Pool:
         price = np.maximum(price, 0.0)
         self.slope.append(form.pack_cost + form.pack_need @ price)
         if self.outer is not None:
-            self.base.append(self.outer(price, Box(np.zeros(form.products), np.zeros(form.products))))
+            self.base.append(self.outer(price, None))
             return
         value = form.cost + (form.need.reshape(form.cost.size, -1) @ price).reshape(form.cost.shape)
         self.base.append(float(value.min(axis=1).sum() - price @ form.room) + form.fixed)
@@ -118,7 +121,6 @@ class Pool:
 class _Node:
     box: Box
     basis: Basis
-    form: Form
 
 
 class Tree:
@@ -137,7 +139,6 @@ class Tree:
         self.floor = np.inf
         self.least = -np.inf  # a bound known from elsewhere: where the plan is near it, all is done
         self.progress: Progress | None = None
-        self.renew: Renew | None = None
 
     @property
     def value(self) -> float:
@@ -160,13 +161,13 @@ class Tree:
         self.floor = np.inf  # least bound of the boxes that were closed for the gap's sake
         basis = first_basis(self.form)
         for box in self._roots():
-            self._push(-np.inf, box, basis, self.form)
+            self._push(-np.inf, box, basis)
         while self.heap and self.work.done < self.work.nodes and self.cutoff > self.least:
             bound, _, node = heapq.heappop(self.heap)
-            if self.pool.base and not node.box.ban:
+            if self.pool.base:
                 lifted = self.pool.bound(node.box.low, node.box.high)
                 if lifted > bound + 1e-12 and self.heap and lifted > self.heap[0][0]:
-                    self._push(lifted, node.box, node.basis, node.form)
+                    self._push(lifted, node.box, node.basis)
                     continue
                 bound = max(bound, lifted)
             if bound >= self.cutoff:
@@ -196,28 +197,26 @@ class Tree:
             boxes.append(replace(part, on=form.used | frozenset(chosen)))
         return boxes
 
-    def _push(self, bound: float, box: Box, basis: Basis, form: Form) -> None:
+    def _push(self, bound: float, box: Box, basis: Basis) -> None:
         if bound >= self.cutoff:
             self.floor = min(self.floor, bound)
         else:
-            heapq.heappush(self.heap, (bound, next(self.count), _Node(box, basis, form)))
+            heapq.heappush(self.heap, (bound, next(self.count), _Node(box, basis)))
+
+    def _program(self, box: Box, basis: Basis, cutoff: float = np.inf) -> tuple[Program, Relaxed]:
+        """Solve the linear program of a box from a basis; its bound holds for all plans in the box."""
+        program = Program(self.form, basis, box)
+        return program, program.solve(cutoff)
 
     def _open(self, bound: float, node: _Node) -> None:
-        program = Program(node.form, node.basis, node.box)
-        result = program.solve(self.cutoff)
+        program, result = self._program(node.box, node.basis, self.cutoff)
         self.work.done += 1
-        if not np.isfinite(result.bound) and self.renew is not None:
-            program, result = self.renew(node.box, program.price)
-        if self.root is None:
-            self.root = result
         if not np.isfinite(result.bound):
-            self.floor = self.floor if self.outer is None else min(self.floor, bound)
             return
-        here = result.bound if self.outer is None else self.outer(np.maximum(result.price, 0.0), node.box)
-        bound = max(bound, here)
-        if not node.box.ban:
+        bound = max(bound, result.bound)
+        if not (node.box.ban or node.box.off or node.box.ways):
             self.pool.add(result.price)
-        if max(bound, result.bound) >= self.cutoff:
+        if bound >= self.cutoff:
             self.floor = min(self.floor, bound)
             return
         self._beams(result, node.box)
@@ -228,8 +227,8 @@ class Tree:
         away = np.abs(result.packs - np.round(result.packs))
         many = self._many(result, box)
         if many is not None:
-            self._push(bound, self._off(box, many), result.basis, program.form)
-            self._push(bound, self._on(box, many), result.basis, program.form)
+            self._push(bound, self._off(box, many), result.basis)
+            self._push(bound, self._on(box, many), result.basis)
         elif away.max(initial=0.0) > _WHOLE:
             p, ends = self._fork(program, result, away)
             packs = result.packs[p]
@@ -240,16 +239,17 @@ class Tree:
             ):
                 # what one step promises holds for the form's part of all plans only
                 valid = promised if self.outer is None else self.outer(np.maximum(price, 0.0), side)
-                self._push(max(bound, valid), side, result.basis, program.form)
-        elif self.outer is not None:
-            self.floor = min(self.floor, bound)
-        elif result.split:
-            self._branch_run(bound, result, box)
+                self._push(max(bound, valid), side, result.basis)
         else:
-            plan = plan_of(self.form, result.basis.key)
-            if plan is not None and plan.value < self.value:
-                self.plan = plan
-            self.floor = min(self.floor, bound)
+            self._leaf(bound, result, box)
+
+    def _leaf(self, bound: float, result: Relaxed, box: Box) -> None:
+        """Packs are whole: decide on a run that is split, or take the plan that is none."""
+        if result.split:
+            self._branch_run(bound, result, box)
+            return
+        self._take(result.basis.key)
+        self.floor = min(self.floor, bound)
 
     def _fork(
         self, program: Program, result: Relaxed, away: Floats
@@ -275,8 +275,8 @@ class Tree:
         others = tuple(
             (run, o) for o in range(self.form.cost.shape[1]) if o != option and (run, o) not in box.ban
         )
-        self._push(bound, replace(box, ban=(*box.ban, (run, option))), result.basis, self.form)
-        self._push(bound, replace(box, ban=box.ban + others), result.basis, self.form)
+        self._push(bound, replace(box, ban=(*box.ban, (run, option))), result.basis)
+        self._push(bound, replace(box, ban=box.ban + others), result.basis)
 
     def _many(self, result: Relaxed, box: Box) -> int | None:
         """Product to decide on where more are used than may be; None where they are few enough."""
@@ -292,7 +292,7 @@ class Tree:
 
     def _use(self, result: Relaxed) -> Floats:
         """What a relaxed solution uses of each product."""
-        form = self.form
+        form = self._blocks()
         key = result.basis.key
         use: Floats = form.need[np.arange(form.runs), key, : form.products].sum(axis=0)
         for run, shares in result.split.items():
@@ -300,6 +300,10 @@ class Tree:
             for option, share in shares.items():
                 use = use + share * form.need[run, option, : form.products]
         return np.where(np.abs(use) < 1e-9, 0.0, use)
+
+    def _blocks(self) -> Form:
+        """Form that the programs' keys count in."""
+        return self.form
 
     def _off(self, box: Box, p: int) -> Box:
         """Box without a product."""
@@ -327,7 +331,7 @@ class Tree:
 
     def _beams(self, result: Relaxed, box: Box) -> None:
         """Look for a plan: at the whole packs with the best linear program near this node."""
-        if self.work.beamed >= self.work.beams or (self.plan is not None and self.work.done % _PAUSE):
+        if self.work.beamed >= self.work.beams or (self.plan is not None and self.work.done % PAUSE):
             return
         if not self.points and self.plan is None:
             self._dive(*self._fewer(result, box))
@@ -347,7 +351,7 @@ class Tree:
         option = beam(self.form, there, packs, self.shape)
         if option is None and self.plan is None:
             for share in _SPARED:
-                spared = replace(self.form, room=self.form.room - share * _grain(self.form))
+                spared = replace(self.form, room=self.form.room - share * grain_of(self.form))
                 loose = Program(spared, there.basis, Box(packs, packs)).solve()
                 option = beam(self.form, loose, packs, self.shape) if np.isfinite(loose.bound) else None
                 if option is not None:
@@ -362,7 +366,7 @@ class Tree:
     def _try(self, packs: Floats, basis: Basis) -> None:
         """Solve the program at whole packs: a bound, and a place for a beam."""
         self.tried.add(packs.astype(np.int32).tobytes())
-        there = Program(self.form, basis, Box(packs, packs)).solve(self.value)
+        _, there = self._program(Box(packs, packs), basis, self.value)
         self.pool.add(there.price)
         if there.bound < self.value:
             heapq.heappush(self.points, (there.bound, next(self.count), packs, there))
@@ -374,30 +378,26 @@ class Tree:
             if many is None or not np.isfinite(result.bound):
                 break
             box = self._off(box, many)
-            result = Program(self.form, result.basis, box).solve()
+            _, result = self._program(box, result.basis)
             many = self._many(result, box)
         return result, box
 
     def _dive(self, result: Relaxed, box: Box) -> None:
         """Round one product after the other, each time the least in doubt, and solve again."""
-        low, high = box.low.copy(), box.high.copy()
-        for _ in range(2 * len(low)):
+        for _ in range(2 * len(box.low)):
             away = np.abs(result.packs - np.round(result.packs))
-            loose = np.flatnonzero(high > low)
-            if not len(loose) or not np.isfinite(result.bound):
-                break
-            if away.max() <= _WHOLE:
-                low, high = np.round(result.packs), np.round(result.packs)
+            loose = np.flatnonzero(box.high > box.low)
+            if not len(loose) or not np.isfinite(result.bound) or away.max() <= _WHOLE:
                 break
             p = int(loose[np.where(away[loose] > _WHOLE, away[loose], 1.0).argmin()])
             p = p if away[p] > _WHOLE else int(away.argmax())
-            packs = np.clip(np.round(result.packs[p]), low[p], high[p])
-            trial = Program(self.form, result.basis, Box(*_pinned(low, high, p, packs))).solve()
+            packs = np.clip(np.round(result.packs[p]), box.low[p], box.high[p])
+            _, trial = self._program(_pinned(box, p, packs), result.basis)
             if not np.isfinite(trial.bound):
                 other = packs + (1.0 if result.packs[p] > packs else -1.0)
-                packs = np.clip(other, low[p], high[p])
-                trial = Program(self.form, result.basis, Box(*_pinned(low, high, p, packs))).solve()
-            low, high = _pinned(low, high, p, packs)
+                packs = np.clip(other, box.low[p], box.high[p])
+                _, trial = self._program(_pinned(box, p, packs), result.basis)
+            box = _pinned(box, p, packs)
             self.pool.add(trial.price)
             result = trial
         if (
@@ -422,13 +422,14 @@ class Tree:
         return None
 
 
-def _pinned(low: Floats, high: Floats, p: int, packs: float) -> tuple[Floats, Floats]:
-    low, high = low.copy(), high.copy()
+def _pinned(box: Box, p: int, packs: float) -> Box:
+    """Box with the packs of one product decided."""
+    low, high = box.low.copy(), box.high.copy()
     low[p] = high[p] = packs
-    return low, high
+    return replace(box, low=low, high=high)
 
 
-def _grain(form: Form) -> Floats:
+def grain_of(form: Form) -> Floats:
     """What an option takes of each row in the middle."""
     need = np.abs(form.need.reshape(form.cost.size, len(form.room)))
     count = np.maximum((need > 0).sum(axis=0), 1)

@@ -1,0 +1,321 @@
+"""Runs that are tied together: the tree on whole packs over groups, and plans in which runs and groups change.
+
+Bounds are those of the groups' linear program (:mod:`.master`). Plans: from the program's own plans of the groups, a
+beam over changes of single runs within the way of their group and of whole groups to another way; at failing meetings
+one side yields.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
+from hullwright.choice.solver.effort import Progress
+from hullwright.choice.solver.own.beam import Moves, marks, moves_of, search, worth_of
+from hullwright.choice.solver.own.form import NEVER, Form, Part, make_form
+from hullwright.choice.solver.own.groups import Columns, Groups, Mask
+from hullwright.choice.solver.own.master import Master
+from hullwright.choice.solver.own.meetings import Meetings
+from hullwright.choice.solver.own.polish import Polish
+from hullwright.choice.solver.own.simplex import Basis, Box, Program, Relaxed
+from hullwright.choice.solver.own.tree import PAUSE, Plan, Tree, Work, grain_of, sum_up
+
+_YIELDS = 8
+_STEPS = 150
+_SOME = 1e-6
+_LEAST, _DEARER = 16, 8  # a node of groups is several programs: fewer of them for the same work
+_SPARED = (0.2, 1.0, 3.0)
+_OTHERS, _WAYS = 6, 60
+
+
+class GroupTree(Tree):
+    """Search of one question whose runs are tied."""
+
+    def __init__(self, instance: Instance, limits: Limits, goal: Goal, work: Work) -> None:
+        form = make_form(instance, limits, goal, Part(np.arange(instance.runs, dtype=np.int64)))
+        self.groups = Groups(instance, goal, form)
+        self.meetings = Meetings(instance, limits, self.groups.form)
+        self.master = Master(self.groups, self.meetings)
+        self.polish = Polish(self.groups, self.meetings)
+        self.yielded = np.zeros_like(self.groups.real)
+        super().__init__(self.groups.form, work, None, outer=self._outer)
+
+    def begin(self, pick: Ints) -> None:
+        """Take up a plan at hand, given by its option rows."""
+        option = pick - self.form.rows[:, 0]
+        self._take(option)
+
+    def _outer(self, price: Floats, box: Box | None) -> float:
+        return self.master.bound(price, box)[0]
+
+    def _roots(self) -> list[Box]:
+        return [self._counted(Box(self.form.low, self.form.high))]
+
+    def _program(self, box: Box, basis: Basis, cutoff: float = np.inf) -> tuple[Program, Relaxed]:
+        return self.master.solve(box, basis, cutoff)
+
+    def _blocks(self) -> Form:
+        return self.master.form()
+
+    def _off(self, box: Box, p: int) -> Box:
+        high = box.high.copy()
+        high[p] = 0.0
+        return replace(box, high=high, off=box.off | {p})
+
+    def _many(self, result: Relaxed, box: Box) -> int | None:
+        """Product to decide on where more are used than may be: the one whose loss costs the bound least."""
+        if super()._many(result, box) is None:
+            return None
+        price = np.maximum(result.price, 0.0)
+        used = [int(p) for p in np.flatnonzero(self._use(result) > _SOME) if p not in box.on | box.off]
+        return min(used, key=lambda p: (self.master.bound(price, self._off(box, p))[0], p))
+
+    def _beams(self, result: Relaxed, box: Box) -> None:
+        """Look for a plan with as few products as may be used."""
+        if self.work.beamed >= self.work.beams or (self.plan is not None and self.work.done % PAUSE):
+            return
+        result, box = self._fewer(result, box)
+        if np.isfinite(result.bound) and result.bound < self.value:
+            super()._beams(result, box)
+
+    def _leaf(self, bound: float, result: Relaxed, box: Box) -> None:
+        """Packs are whole: decide on a set-up, a coat or a run that is split, or take the plan that is none."""
+        if not result.split:
+            self._take(self.master.option(result.basis.key))
+        way, run = self._open_way(result, box), None
+        if way is None:
+            run = self._open_run(result)
+        sides: list[Box] = []
+        if way is not None:
+            sides = [replace(box, ways=(*box.ways, (*way, wanted))) for wanted in (True, False)]
+        elif run is not None:
+            r, o = run
+            others = tuple((r, n) for n in np.flatnonzero(self.groups.real[r]).tolist() if n != o)
+            sides = [replace(box, ban=(*box.ban, run)), replace(box, ban=(*box.ban, *others))]
+        if not sides:
+            self.floor = min(self.floor, bound)
+        for side in sides:
+            self._push(bound, side, result.basis)
+
+    def _open_way(self, result: Relaxed, box: Box) -> tuple[int, int] | None:
+        """Set-up or scene of coats of a group that is least decided, None where all are."""
+        groups, best, found = self.groups, 1e-6, None
+        decided = {(g, mark) for g, mark, _ in box.ways}
+        for g, shares in result.split.items():
+            ways, share = self.master.way[g, list(shares)], np.array(list(shares.values()))
+            for mark in range(groups.most + groups.scenes):
+                part = float(share[groups.has(ways, mark)].sum())
+                if min(part, 1.0 - part) > best and (g, mark) not in decided:
+                    best, found = min(part, 1.0 - part), (g, mark)
+        return found
+
+    def _open_run(self, result: Relaxed) -> tuple[int, int] | None:
+        """Run and option that are least decided, None where all are."""
+        best, found = 1e-6, None
+        for g, shares in result.split.items():
+            share = np.array(list(shares.values()))
+            for r in self.groups.runs[g].tolist():
+                option = self.master.pick[r, list(shares)]
+                for o in np.unique(option).tolist():
+                    part = float(share[option == o].sum())
+                    if min(part, 1.0 - part) > best:
+                        best, found = min(part, 1.0 - part), (r, o)
+        return found
+
+    def _take(self, option: Ints | None) -> None:
+        """Keep a plan where it is allowed and better."""
+        plan = None if option is None else self.plan_of(option)
+        if plan is not None and plan.value < self.value and not self.amiss(plan.option):
+            self.plan = plan
+
+    def plan_of(self, option: Ints) -> Plan | None:
+        """Add up a plan, set-ups and coats with it; None where it does not keep the rows."""
+        found = self.groups.columns(option)
+        if not found.real.all():
+            return None
+        return sum_up(self.form, option, float(found.cost.sum()), found.need.sum(axis=0))
+
+    def amiss(self, option: Ints) -> bool:
+        """Whether meetings fail, or too many are unknown."""
+        meetings = self.meetings
+        if not meetings.any:
+            return False
+        return meetings.over(option) > 0 or bool(meetings.clash.any() and meetings.failing_pairs(option))
+
+    def _plan(self, packs: Floats, there: Relaxed) -> None:
+        """Beam at whole packs; where it finds nothing, again from a program that leaves some room in each row."""
+        before, price = self.value, np.maximum(there.price, 0.0)
+        if self._settle(packs, there):
+            if self.plan is not None and self.value < before:
+                self._polish(self.plan.option, price)
+            return
+        if self._polish(self.master.option(_majority(there)), price) or self.plan is not None:
+            return
+        whole, spare = self.groups.form, np.array(grain_of(self.groups.form))
+        spare[: len(packs)][(packs <= 0) & (whole.room[: len(packs)] <= 0)] = 0.0
+        for share in _SPARED:
+            self.groups.form = replace(whole, room=whole.room - share * spare)
+            _, loose = self.master.solve(Box(packs, packs), None)
+            self.groups.form = whole
+            if not np.isfinite(loose.bound) or self._settle(packs, loose):
+                return
+
+    def _polish(self, option: Ints, price: Floats) -> bool:
+        """Mend and better a plan one or two changes at a time; answers whether it is one then."""
+        state = self.polish.better(option, price, _STEPS)
+        if state is None or state.broken > 0:
+            return False
+        self._take(state.option)
+        return True
+
+    def _settle(self, packs: Floats, there: Relaxed) -> bool:
+        """Beam at whole packs, with sides that yield until no meeting fails; answers whether there is a plan."""
+        price = np.maximum(there.price, 0.0)
+        option = self.master.option(_majority(there))
+        for _ in range(_YIELDS):
+            value = self.groups.values(price)
+            value[self.yielded] = NEVER
+            changed = self._beam(packs, price, option, value)
+            if changed is None:
+                return False
+            if not self.amiss(changed):
+                self._take(changed)
+                return True
+            if not self.meetings.yielding(changed, self._open_cost(changed, value, price), self.yielded):
+                return False
+            option = changed
+        return False
+
+    def _open_cost(self, option: Ints, value: Floats, price: Floats) -> Floats:
+        """Value of each option, with the set-up that it would need on top."""
+        groups = self.groups
+        setup = (groups.setup_cost + groups.setup_need @ price)[groups.group]
+        local = np.maximum(groups.local, 0)
+        shut = ~groups.open(np.maximum(groups.way_of(option), 0))
+        if not groups.most:
+            return np.where(shut, NEVER, value)
+        dear = value + np.take_along_axis(setup, local, axis=1)
+        return np.where(shut & (groups.local >= 0), dear, value)
+
+    def _beam(self, packs: Floats, price: Floats, option: Ints, value: Floats) -> Ints | None:
+        """Change single runs and whole groups until all fits and little is left over."""
+        groups, form = self.groups, self.form
+        option = groups.pick(np.maximum(groups.way_of(option), 0), value)
+        here = groups.columns(option)
+        if not here.real.all() or np.any(value[groups.every, option] >= NEVER / 2):
+            return None
+        worth = worth_of(form, price)
+        left = form.room - here.need.sum(axis=0) - form.pack_need.T @ packs
+        regret = np.where(groups.open(groups.way_of(option)), value, NEVER)
+        regret = np.where(regret < NEVER / 2, regret - value[groups.every, option][:, None], NEVER)
+        single = moves_of(form, regret, option, (worth, self.shape.moves))
+        whole, plans = self._whole(here, price, worth)
+        moves = self._together(single, whole)
+        found = search(moves, (left * worth, price / worth), self.shape)
+        if found is None:
+            return None
+        for n in found.tolist():
+            if n < len(single.run):
+                option[single.run[n]] = single.option[n]
+            else:
+                runs = groups.runs[int(whole.run[n - len(single.run)])]
+                option[runs] = plans[int(whole.option[n - len(single.run)])][runs]
+        return option
+
+    def _whole(self, here: Columns, price: Floats, worth: Floats) -> tuple[Moves, list[Ints]]:
+        """Changes of whole groups to other ways: `run` is the group, `option` the plan it comes from."""
+        groups = self.groups
+        value = groups.values(price)
+        value[self.yielded] = NEVER
+        ways = groups.ways_at(value, price)
+        every, now = np.arange(groups.count), here.cost + here.need @ price
+        table, plans = ways.value.copy(), list[Ints]()
+        table[np.maximum(groups.way_of(here.option), 0), every] = NEVER
+        found: list[tuple[float, int, int, Floats]] = []
+        for n in range(_OTHERS if groups.most + groups.scenes > 1 else 0):
+            way = table.argmin(axis=0)
+            some = table[way, every] < NEVER / 2
+            table[way, every] = NEVER
+            plan = groups.columns(groups.pick(way, value))
+            plans.append(plan.option)
+            regret = plan.cost + plan.need @ price - now
+            for g in np.flatnonzero(some & plan.real).tolist():
+                runs = groups.runs[g]
+                if np.any(plan.option[runs] != here.option[runs]):
+                    found.append((float(regret[g]), g, n, (plan.need[g] - here.need[g]) * worth))
+        found.sort(key=lambda item: item[:3])
+        found = found[:_WAYS]
+        group = np.array([g for _, g, _, _ in found], dtype=np.int64)
+        take = np.array([t for *_, t in found]).reshape(len(found), len(price))
+        which = np.array([n for _, _, n, _ in found], dtype=np.int64)
+        return Moves(
+            group, which, np.array([r for r, *_ in found]), take, which, group[:, None] == group[None, :]
+        ), plans
+
+    def _together(self, single: Moves, whole: Moves) -> Moves:
+        """One table of both; a change of a group shuts out all changes within it."""
+        across = self.groups.group[single.run][:, None] == whole.run[None, :]
+        same: Mask = np.block([[single.same, across], [across.T, whole.same]])
+        return Moves(
+            np.concatenate([single.run, whole.run]),
+            np.concatenate([single.option, whole.option]),
+            np.concatenate([single.regret, whole.regret]),
+            np.concatenate([single.take, whole.take]),
+            marks(len(same)),
+            same,
+        )
+
+
+def _majority(there: Relaxed) -> Ints:
+    """Plan of each group that has the largest share."""
+    key = there.basis.key.copy()
+    for group, shares in there.split.items():
+        key[group] = max(shares, key=lambda o: shares[o])
+    return key
+
+
+def solve_grouped(
+    instance: Instance,
+    limits: Limits,
+    goal: Goal,
+    work: Work,
+    progress: Progress | None = None,
+    *,
+    start: Ints | None = None,
+) -> tuple[Ints | None, float]:
+    """Solve a question with set-ups, coats or meetings.
+
+    Parameters
+    ----------
+    instance, limits, goal : Instance, Limits, Goal
+        The question.
+    work : Work
+        Counted work.
+    progress : callable or None
+        Asked now and then whether to go on.
+    start : ndarray (R,) or None
+        Picked option rows of a plan at hand.
+
+    Returns
+    -------
+    (ndarray (R,) or None, float)
+        Picked option rows and a valid bound.
+
+    Raises
+    ------
+    TooTied
+        Where too many set-ups or coats hang together.
+    """
+    own = Work(min(work.nodes, _LEAST + work.nodes // _DEARER), work.beams, work.gap)
+    tree = GroupTree(instance, limits, goal, own)
+    tree.progress = progress
+    if start is not None:
+        tree.begin(start)
+    tree.run()
+    work.done += own.done
+    if tree.plan is None:
+        return None, tree.bound
+    rows: Ints = tree.form.rows[np.arange(tree.form.runs), tree.plan.option]
+    return rows, tree.bound
