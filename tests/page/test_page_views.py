@@ -136,26 +136,51 @@ def test_new_house_by_walking_the_outline(
     assert "kind: window, size: [3, 4]" in text
 
 
-def _slowness(page: Any) -> float:
-    """How busy the machine is: the limits hold for a machine that is ours alone; others' work stretches them, at most 4 times."""
-    rate = page.evaluate("""async () => { let n = 0; const start = performance.now()
-      while (performance.now() - start < 1000) { await new Promise(requestAnimationFrame); n++ } return n }""")
-    busy = max(1.0, os.getloadavg()[0] / (os.cpu_count() or 1)) if hasattr(os, "getloadavg") else 1.0
-    return float(min(4.0, max(busy, 60 / max(1, rate))))
+def _five_fold(route: Any) -> None:
+    """A house of five times the joints, each set moved a little."""
+    answer = route.fetch()
+    found = answer.json()
+    joints = found["joints"]
+    count, points = len(joints["id"]), joints["offset"][-1]
+    xy = joints["xy"]
+    joints["offset"] = [0] + [at + k * points for k in range(5) for at in joints["offset"][1:]]
+    joints["xy"] = [value + 0.03 * k for k in range(5) for value in xy]
+    for name, column in joints.items():
+        if name not in {"offset", "xy"}:
+            joints[name] = column * 5
+    assert len(joints["id"]) == 5 * count
+    route.fulfill(response=answer, json=found)
 
 
-def test_first_page_and_pan_are_quick(open_page: Callable[..., Any]) -> None:
-    """First page at most 1 s after a warm start; three thousand joints pan at 30 frames a second or more."""
-    page = open_page("/saltgrass-house/house")
-    page.wait_for_function("() => window.hullwrightSheet?.sheet")
-    page.reload()
-    page.wait_for_function("() => window.hullwrightSheet?.sheet")
-    took = page.evaluate("() => performance.getEntriesByName('sheet')[0].startTime")
-    assert took <= 1000 * _slowness(page)
-    rate = page.evaluate("""async () => {
-      const canvas = document.querySelector("canvas[aria-label^='The hull unrolled']"), r = canvas.getBoundingClientRect(); let frames = 0
-      const fire = (type, x) => canvas.dispatchEvent(new PointerEvent(type, {pointerId: 1, clientX: r.left + x, clientY: r.top + 300, bubbles: true, buttons: 1}))
-      canvas.setPointerCapture = () => {}; fire('pointerdown', 400); const start = performance.now()
-      while (performance.now() - start < 1500) { await new Promise(requestAnimationFrame); fire('pointermove', 400 + (frames++ % 60)) }
-      fire('pointerup', 400); return frames / 1.5 }""")
-    assert rate >= 30 / _slowness(page)
+def test_three_thousand_joints_pan_and_zoom(desk: Any, chromium: Any) -> None:
+    """The first picture stands within 1 s, and more than 3 000 joints are panned and zoomed at 30 frames a second or more."""
+    browser = chromium.browser_type.launch(
+        executable_path=os.environ.get("HULLWRIGHT_CHROMIUM", "/usr/bin/chromium"), args=["--no-sandbox"]
+    )
+    try:
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
+        page.goto(f"{desk.base}/#key={desk.key}")
+        page.locator("nav").wait_for()
+        page.goto(f"{desk.base}/#/saltgrass-house/house")
+        page.wait_for_function("() => window.hullwrightSheet?.sheet")
+        page.reload()
+        page.wait_for_function("() => window.hullwrightSheet?.sheet")
+        took = page.evaluate("() => performance.getEntriesByName('sheet')[0].startTime")
+        page.route("**/geometry", _five_fold)
+        page.reload()
+        page.wait_for_function("() => window.hullwrightSheet?.sheet?.drawn.length > 3000")
+        page.wait_for_timeout(1500)
+        rate = page.evaluate("""async () => {
+          const canvas = document.querySelector("canvas[aria-label^='The hull unrolled']"), r = canvas.getBoundingClientRect(); let frames = 0
+          const at = (x) => ({pointerId: 1, clientX: r.left + x, clientY: r.top + 300, bubbles: true, buttons: 1})
+          canvas.setPointerCapture = () => {}; canvas.dispatchEvent(new PointerEvent('pointerdown', at(400))); const start = performance.now()
+          while (performance.now() - start < 2000) {
+            await new Promise(requestAnimationFrame); frames++
+            if (frames % 2) canvas.dispatchEvent(new PointerEvent('pointermove', at(400 + (frames % 60))))
+            else canvas.dispatchEvent(new WheelEvent('wheel', {deltaY: frames % 40 < 20 ? -30 : 30, clientX: r.left + 500, clientY: r.top + 300, cancelable: true}))
+          }
+          canvas.dispatchEvent(new PointerEvent('pointerup', at(400))); return frames / 2 }""")
+    finally:
+        browser.close()
+    assert took <= 1000, f"the sheet stood after {took:.0f} ms"
+    assert rate >= 30, f"{rate:.0f} frames a second"

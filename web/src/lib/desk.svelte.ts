@@ -44,9 +44,14 @@ class Desk {
       const session = key ? await post<Session>('/session', { key, device: deviceName() }) : await get<Session>('/session')
       this.session = session
       setToken(session.token)
-      await remember('session', { ...session, token: '' })
+      void remember('session', { ...session, token: '' })
       this.offline = false
-      if (session.state === 'active' && session.may.includes('houses.list')) this.houses = (await get<Houses>('/houses')).houses
+      if (session.state === 'active' && session.may.includes('houses.list')) {
+        const listed = get<Houses>('/houses').then((found) => (this.houses = found.houses))
+        // Where the address names a house already, the list may come later.
+        if (!/^#\/[a-z0-9]/.test(location.hash)) await listed
+        else listed.catch(() => {})
+      }
     } catch (error) {
       if (error instanceof Unreached) {
         this.offline = true
@@ -67,12 +72,16 @@ class Desk {
     this.states = null
     this.undos = JSON.parse(localStorage.getItem(`undo ${id}`) ?? '[]') as Undoing[]
     try {
-      this.house = await this.kept<House>(id, '')
+      // Asked for at once, so that the first picture waits for one answer only.
+      const [house, drawn] = await Promise.allSettled([this.kept<House>(id, ''), this.kept<Geometry>(id, '/geometry')])
+      if (house.status === 'rejected') throw house.reason
+      this.house = house.value
       if (this.house.problems.length) {
         this.geometry = this.sheet = null
         return
       }
-      const geometry = await this.kept<Geometry>(id, '/geometry')
+      if (drawn.status === 'rejected') throw drawn.reason
+      const geometry = drawn.value
       this.geometry = geometry
       this.sheet = layOut(geometry)
       await Promise.all([this.readPlan(id), this.readStates(id)])
