@@ -250,3 +250,12 @@ def test_window_in_the_house_does_not_change_other_faces():
     two = found(house(openings=(window(),)))[1]
     keep = [p for p in one.panels if p.face != "main/south"]
     assert keep == [p for p in two.panels if p.face != "main/south"]
+
+
+@pytest.mark.parametrize(("height", "across"), [(97.125, 0), (96, 0), (107, 0), (108, 1), (200, 1), (216, 2)])
+def test_an_upright_panel_is_taken_a_size_longer_before_a_strip_is_cut(height, across):
+    # Source: 97 1/8 in, 9 ft and 10 ft panels are usual (common practice, no source): a rest below 12 in belongs to a longer panel.
+    # 216 in is two panels and a rest of 24 in: two cuts. Tolerance: none, counts and lengths of whole strips.
+    laid = lay_one(box(32 * FOOT, height * INCH), sheathing("upright", stagger=0.0))
+    level = np.abs(laid.seams.points[:, 0, 2] - laid.seams.points[:, 1, 2]) < 1e-9
+    assert lengths(laid)[level].sum() == pytest.approx(across * 32 * FOOT)

@@ -2,7 +2,8 @@
 
 Running bond: rows start at the bottom edge (or the eave); every other row is shifted by the stagger. A panel's ends land on
 framing, so the working length of a panel is the greatest multiple of the framing spacing that it reaches. A strip narrower than
-the least offcut is not cut: it shares with its neighbour.
+the least offcut is not cut: it shares with its neighbour. Upright panels are taken a size longer instead (97 1/8 in, 9 ft and 10 ft
+panels are usual: common practice, no source), so a wall a little higher than the panel has no seam across it.
 """
 
 from __future__ import annotations
@@ -38,7 +39,9 @@ def working_length(lane: Lane) -> float:
     return landed if abs(landed - sheathing.panel_length) > 1e-9 else sheathing.panel_length
 
 
-def cuts(start: float, end: float, *, first: float, pitch: float, least: float, grid: float) -> list[float]:
+def cuts(
+    start: float, end: float, *, first: float, pitch: float, least: float, grid: float, longer: bool = False
+) -> list[float]:
     """Cuts of one row or of the rows themselves.
 
     Parameters
@@ -53,6 +56,8 @@ def cuts(start: float, end: float, *, first: float, pitch: float, least: float, 
         Narrowest strip that is cut [m].
     grid : float
         Framing spacing that a shared cut must land on, 0 for none [m].
+    longer : bool
+        The panel comes in a next greater length: a strip below the least is not cut and shared, it belongs to a longer panel.
 
     Returns
     -------
@@ -65,7 +70,14 @@ def cuts(start: float, end: float, *, first: float, pitch: float, least: float, 
     [2.4, 4.8]
     >>> [round(cut, 3) for cut in cuts(0, 5, first=2.4, pitch=2.4, least=0.3, grid=0.4)]
     [2.4, 3.6]
+
+    An 8'-1 1/8" wall is covered by one 97 1/8 in panel, not by two halves:
+
+    >>> cuts(0, 2.467, first=0, pitch=2.4384, least=0.3, grid=0, longer=True)
+    []
     """
+    if longer and end - start <= pitch + least - TOUCH:
+        return []
     number = math.floor((start + LEAST - first) / pitch) + 1
     places: list[float] = []
     place = first + number * pitch
@@ -73,6 +85,10 @@ def cuts(start: float, end: float, *, first: float, pitch: float, least: float, 
         places.append(place)
         number += 1
         place = first + number * pitch
+    if longer and places and end - places[-1] < least - TOUCH:
+        del places[-1]
+    if longer and places and places[0] - start < least - TOUCH:
+        del places[0]
     if places and end - places[-1] < least - TOUCH:
         _share(places, (places[-2] if len(places) > 1 else start, end), -1, pitch, grid)
     if places and places[0] - start < least - TOUCH:
@@ -173,7 +189,8 @@ def _row_cuts(lane: Lane, row: int, low: float, high: float) -> list[float]:
     grid = 0.0 if lane.upright else sheathing.framing
     if grid > 0:
         shift = round(shift / grid) * grid
-    return cuts(low, high, first=shift, pitch=pitch, least=sheathing.least_offcut, grid=grid)
+    least = sheathing.least_offcut
+    return cuts(low, high, first=shift, pitch=pitch, least=least, grid=grid, longer=lane.upright)
 
 
 def _cells(
