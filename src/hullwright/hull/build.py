@@ -20,6 +20,7 @@ from hullwright.hull.place import placed
 from hullwright.hull.planes import Table
 from hullwright.hull.shape import Shape, shapes
 from hullwright.hull.solid import growths, solid, unite
+from hullwright.hull.standing import standing_walls
 from hullwright.hull.surface import Surface, surface, volume
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ def body(building: Building) -> Hull:
     trimmed = straightened(found, skin.points)
     check_body.thin(trimmed, checked)
     hull = _hull(trimmed, skin, table, building)
-    return replace(hull, notes=tuple(check_masses.notes(made, solids, whole)))
+    return replace(hull, notes=(*check_masses.notes(made, solids, whole), *standing_walls(hull, building)))
 
 
 def _solids(made: Sequence[Shape], building: Building) -> dict[str, Manifold]:
