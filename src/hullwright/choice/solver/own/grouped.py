@@ -80,6 +80,29 @@ class GroupTree(Tree):
         if np.isfinite(result.bound) and result.bound < self.value:
             super()._beams(result, box)
 
+    def _branch(self, bound: float, solved: tuple[Program, Relaxed], box: Box) -> None:
+        """Decide first on what weighs most: a product too many, a group between two plans, or a pack that is split."""
+        _, result = solved
+        away = np.abs(result.packs - np.round(result.packs))
+        price = np.maximum(result.price, 0.0)
+        form = self.form
+        free = form.pack_cost + form.pack_need[:, form.products :] @ price[form.products :]
+        if super()._many(result, box) is None and self._between(result) > float(
+            (away * free).max(initial=0.0)
+        ):
+            self._leaf(bound, result, box)
+        else:
+            super()._branch(bound, solved, box)
+
+    def _between(self, result: Relaxed) -> float:
+        """Cost that hangs on the group least decided: what its plans differ in, times the smaller share."""
+        best = 0.0
+        for g, shares in result.split.items():
+            cost = self.master.cost[g, [o for o, share in shares.items() if share > _SOME]]
+            if len(cost) > 1:
+                best = max(best, float(np.ptp(cost)) * (1.0 - max(shares.values())))
+        return best
+
     def _leaf(self, bound: float, result: Relaxed, box: Box) -> None:
         """Packs are whole: decide on a set-up, a coat or a run that is split, or take the plan that is none."""
         if not result.split:
@@ -101,27 +124,31 @@ class GroupTree(Tree):
 
     def _open_way(self, result: Relaxed, box: Box) -> tuple[int, int] | None:
         """Set-up or scene of coats of a group that is least decided, None where all are."""
-        groups, best, found = self.groups, 1e-6, None
+        groups, best, found = self.groups, 0.0, None
         decided = {(g, mark) for g, mark, _ in box.ways}
         for g, shares in result.split.items():
             ways, share = self.master.way[g, list(shares)], np.array(list(shares.values()))
+            weight = float(np.ptp(self.master.cost[g, list(shares)])) + 1e-12
             for mark in range(groups.most + groups.scenes):
                 part = float(share[groups.has(ways, mark)].sum())
-                if min(part, 1.0 - part) > best and (g, mark) not in decided:
-                    best, found = min(part, 1.0 - part), (g, mark)
+                least = min(part, 1.0 - part)
+                if least > _SOME and least * weight > best and (g, mark) not in decided:
+                    best, found = least * weight, (g, mark)
         return found
 
     def _open_run(self, result: Relaxed) -> tuple[int, int] | None:
         """Run and option that are least decided, None where all are."""
-        best, found = 1e-6, None
+        best, found = 0.0, None
         for g, shares in result.split.items():
             share = np.array(list(shares.values()))
             for r in self.groups.runs[g].tolist():
                 option = self.master.pick[r, list(shares)]
+                weight = float(np.ptp(self.form.cost[r, option])) + 1e-12
                 for o in np.unique(option).tolist():
                     part = float(share[option == o].sum())
-                    if min(part, 1.0 - part) > best:
-                        best, found = min(part, 1.0 - part), (r, o)
+                    least = min(part, 1.0 - part)
+                    if least > _SOME and least * weight > best:
+                        best, found = least * weight, (r, o)
         return found
 
     def _take(self, option: Ints | None) -> None:

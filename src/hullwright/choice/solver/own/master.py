@@ -188,7 +188,7 @@ class Master:
 
     def _none(self, box: Box, price: Floats) -> tuple[Program, Relaxed]:
         form = self.form()
-        program = Program(form, first_basis(form), box)
+        program = Program(form, first_basis(form), Box(box.low, box.high))
         return program, Relaxed(np.inf, price, box.low.copy(), program.basis)
 
     def _least(self, price: Floats, shut: Shut) -> Floats:
