@@ -77,7 +77,12 @@ class GroupTree(Tree):
         if self.work.beamed >= self.work.beams or (self.plan is not None and self.work.done % PAUSE):
             return
         result, box = self._fewer(result, box)
-        if np.isfinite(result.bound) and result.bound < self.value:
+        if not np.isfinite(result.bound) or result.bound >= self.value:
+            return
+        if box.ways or box.ban:  # what is decided there is worth a try by itself
+            self.work.beamed += 1
+            self._polish(self.master.option(_majority(result)), np.maximum(result.price, 0.0))
+        else:
             super()._beams(result, box)
 
     def _branch(self, bound: float, solved: tuple[Program, Relaxed], box: Box) -> None:

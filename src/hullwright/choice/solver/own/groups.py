@@ -279,18 +279,19 @@ class Groups:
         )
         return value
 
-    def certain(self, ray: Floats, box: Box, ban: Ban) -> bool:
-        """Whether multipliers prove by themselves that nothing fits in a box, whatever it costs."""
+    def along(self, ray: Floats, box: Box, ban: Ban) -> tuple[bool, Ways]:
+        """Whether multipliers prove by themselves that nothing fits in a box, whatever it costs; what takes least."""
         form = self.form
         taken = np.where(
             self.real, (form.need.reshape(form.cost.size, len(ray)) @ ray).reshape(form.cost.shape), NEVER
         )
         taken[ban.option] = NEVER
-        least = self._all(taken, ray, ban.way, costs=False).least
+        ways = self._all(taken, ray, ban.way, costs=False)
         pack = form.pack_need @ ray
-        least_all = float(least.sum() + np.minimum(pack * box.low, pack * box.high).sum())
+        least = float(ways.least.sum() + np.minimum(pack * box.low, pack * box.high).sum())
         room = float(form.room @ ray)
-        return least_all > room + 1e-6 * max(1.0, float(np.abs(form.room) @ ray))
+        slack = 1e-6 * float(np.abs(form.room) @ ray) + 2e-6 * float(ray.sum())
+        return least > room + slack, ways
 
     def ways_at(self, value: Floats, price: Floats) -> Ways:
         """Value of all ways where the value of each option is given."""

@@ -153,8 +153,11 @@ class Master:
             price = np.maximum(program.price, 0.0)
             if not np.isfinite(result.bound):
                 push += 1
-                if self.groups.certain(price / max(float(price.max()), 1e-30), box, self.ban(shut)):
+                proved, least = self.groups.along(program.ray, box, self.ban(shut))
+                if proved:
                     return program, _elsewhere(result, box, np.inf)
+                new = self.groups.columns(self.groups.pick(least.best, least.option))
+                self.add(new, np.ones(self.groups.count, dtype=np.bool_))
                 basis, price = None, centre + 2.0**push * price
                 bound, ways = self.bound(price, box)
                 best = max(best, bound)

@@ -13,10 +13,10 @@ import numpy as np
 from hullwright.choice.instance import Floats, Ints
 from hullwright.choice.solver.ledger import LIMIT_TOLERANCE, PACK_TOLERANCE
 from hullwright.choice.solver.own.form import NEVER
-from hullwright.choice.solver.own.groups import Groups
+from hullwright.choice.solver.own.groups import Columns, Groups
 from hullwright.choice.solver.own.meetings import Meetings
 
-_PAIRED, _CHECKED = 110, 6
+_PAIRED, _CHECKED, _WAYS = 80, 6, 4
 _MILD, _RISE, _RISES = 1.3, 3.0, 9
 _GAIN = 1e-9
 
@@ -35,6 +35,8 @@ class State:
         What it takes of each row.
     clashes, unknown : int
         Meetings known to fail, and unknown ones.
+    parts : Columns
+        The sums of each group.
     score : float
         Value and what is broken.
     broken : float
@@ -46,13 +48,14 @@ class State:
     need: Floats
     clashes: int
     unknown: int
+    parts: Columns
     score: float
     broken: float
 
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """Changes of single runs: what they change in cost, need and meetings."""
+    """Changes of single runs, and of whole groups (numbered behind the runs, to one of the other plans)."""
 
     run: Ints
     option: Ints
@@ -73,6 +76,8 @@ class Polish:
         self.grain = np.maximum(need.sum(axis=0) / np.maximum((need > 0).sum(axis=0), 1), 1e-9)
         self.unit = float(np.abs(form.cost[real]).mean()) + 1e-12
         self.p = p
+        self.others: list[Columns] = []
+        self.many = np.array([len(runs) > 1 for runs in groups.runs])
         self.factor, self.weight = 1.0, self.unit / self.grain[p:]
         both = (
             np.concatenate([meetings.pairs, meetings.pairs[:, ::-1]])
@@ -89,7 +94,9 @@ class Polish:
         clashes, unknown = self._meet(option)
         cost, need = float(found.cost.sum()), found.need.sum(axis=0)
         value, broken = self._score(np.array([cost]), need[None], np.array([clashes]), np.array([unknown]))
-        return State(option, cost, need, clashes, unknown, float(value[0] + broken[0]), float(broken[0]))
+        return State(
+            option, cost, need, clashes, unknown, found, float(value[0] + broken[0]), float(broken[0])
+        )
 
     def _meet(self, option: Ints) -> tuple[int, int]:
         if not self.meetings.any:
@@ -138,7 +145,54 @@ class Polish:
         if groups.most:
             cost, need = self._setups(state, run, to, cost, need)
         clashes, unknown = self._meetings(option, run, to)
-        return Steps(run, to, cost, need, clashes, unknown)
+        return self._with_groups(state, Steps(run, to, cost, need, clashes, unknown))
+
+    def _with_groups(self, state: State, steps: Steps) -> Steps:
+        """Add the changes of whole groups to the other plans at hand (their meetings are counted when one is made)."""
+        parts = [steps]
+        for n, other in enumerate(self.others):
+            change = other.cost - state.parts.cost
+            some = np.flatnonzero(
+                other.real & ((change != 0) | (other.need != state.parts.need).any(axis=1)) & self.many
+            )
+            none = np.zeros(len(some))
+            need = other.need[some] - state.parts.need[some]
+            parts.append(Steps(self.form.runs + some, np.full(len(some), n), change[some], need, none, none))
+        return Steps(
+            *(
+                np.concatenate([getattr(p, name) for p in parts])
+                for name in ("run", "option", "cost", "need", "clashes", "unknown")
+            )
+        )
+
+    def _made(self, option: Ints, steps: Steps, which: list[int]) -> Ints:
+        """A plan after some changes."""
+        option = option.copy()
+        for n in which:
+            run = int(steps.run[n])
+            if run < self.form.runs:
+                option[run] = steps.option[n]
+            else:
+                runs = self.groups.runs[run - self.form.runs]
+                option[runs] = self.others[int(steps.option[n])].option[runs]
+        return option
+
+    def _look(self, price: Floats) -> list[Columns]:
+        """Other plans of the groups: the best ways at the multipliers, and the best of each set of coats."""
+        groups = self.groups
+        if groups.most + groups.scenes <= 1:
+            return []
+        ways = groups.ways(price)
+        table, every = ways.value.copy(), np.arange(groups.count)
+        found = []
+        for t in range(groups.scenes if groups.scenes > 1 else 0):
+            part = table[t * groups.sets : (t + 1) * groups.sets]
+            found.append(np.where(part.min(axis=0) < NEVER / 2, t * groups.sets + part.argmin(axis=0), 0))
+        for _ in range(_WAYS if groups.most else 0):
+            best = table.argmin(axis=0)
+            table[best, every] = NEVER
+            found.append(best)
+        return [groups.columns(groups.pick(way, ways.option)) for way in found]
 
     def _setups(self, state: State, run: Ints, to: Ints, cost: Floats, need: Floats) -> tuple[Floats, Floats]:
         """Set-ups that a change opens, and those whose last user it takes away."""
@@ -203,7 +257,7 @@ class Polish:
             Where the steps end; None where the start does not go together.
         """
         self.weight = np.maximum(price[self.p :], 1e-3 * self.unit / self.grain[self.p :])
-        self.factor = _MILD
+        self.factor, self.others = _MILD, self._look(price)
         state = self.state(option)
         for _ in range(most):
             after = None if state is None else self._step(state)
@@ -229,9 +283,7 @@ class Polish:
         score = value + broken
         best = int(score.argmin())
         if score[best] < state.score - _GAIN * abs(state.score):
-            option = state.option.copy()
-            option[steps.run[best]] = steps.option[best]
-            after = self.state(option)
+            after = self.state(self._made(state.option, steps, [best]))
             if after is not None and after.score < state.score:
                 return after
         return self._pair(state, steps, score)
@@ -257,10 +309,7 @@ class Polish:
         for n in near[np.argsort(total[near], kind="stable")].tolist():
             if not total[n] < state.score - _GAIN * abs(state.score):
                 return None
-            option = state.option.copy()
-            for m in (a[n // len(b)], b[n % len(b)]):
-                option[steps.run[m]] = steps.option[m]
-            after = self.state(option)
+            after = self.state(self._made(state.option, steps, [int(a[n // len(b)]), int(b[n % len(b)])]))
             if after is not None and after.score < state.score - _GAIN * abs(state.score):
                 return after
         return None

@@ -133,6 +133,7 @@ class Program:
         self.banned = set(box.ban)
         self.barred = np.array(box.ban, dtype=np.int64).reshape(-1, 2).T
         self.steps = self.stalled = 0
+        self.ray = np.zeros(len(form.room))  # where nothing fits: the direction that proves it
         self._restart()
 
     def _restart(self) -> None:
@@ -331,6 +332,7 @@ class Program:
 
     def _shoot(self, way: Floats, slope: Floats) -> None:
         """Nothing stops the way: go a good step along it, so that the multipliers say which rows lack room."""
+        self.ray = np.maximum(way, 0.0)
         pull = np.abs(slope[self.form.cost < NEVER / 2])
         some = pull[pull > EPS]
         cost = np.abs(self.form.cost[self.form.cost < NEVER / 2])
