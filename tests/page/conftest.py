@@ -149,6 +149,8 @@ def open_page(desk: Desk, chromium: Any) -> Iterator[Callable[..., Any]]:
         page.wait_for_function("() => document.querySelector('nav, .glove, .page h1')")
         if where:
             page.goto(f"{desk.base}/#{where}")
+            house = where.split("/")[1]
+            page.wait_for_function("h => document.querySelector('.pick select')?.value === h", arg=house)
         return page
 
     yield opened

@@ -70,6 +70,7 @@ class Desk {
     this.trying = null
     this.plan = null
     this.states = null
+    if (this.house?.id !== id) this.house = this.geometry = this.sheet = null
     this.undos = JSON.parse(localStorage.getItem(`undo ${id}`) ?? '[]') as Undoing[]
     try {
       // Asked for at once, so that the first picture waits for one answer only.
