@@ -33,15 +33,15 @@ def own(case: Trial, effort: Effort) -> tuple[float, float]:
 
 
 def highs(case: Trial, gap: float, most: float) -> float:
-    """Seconds of HiGHS to a gap; inf where `most` seconds were not enough."""
+    """Seconds of HiGHS to a gap; negative where these seconds were not enough."""
     start = time.process_time()
     effort = Effort(gap=max(gap, 1e-6), seconds=most)
     outcome = solve_mip(case.instance, case.limits, case.goal, effort=effort)
     seconds = time.process_time() - start
     if outcome.plan is None:
-        return float("inf")
+        return -seconds
     value = outcome.plan.value(case.goal)
-    return seconds if (value - outcome.bound) / value <= gap * 1.01 + 1e-9 else float("inf")
+    return seconds if (value - outcome.bound) / value <= gap * 1.01 + 1e-9 else -seconds
 
 
 def row(name: str, cases: list[Trial], effort: Effort, most: float = 0.0) -> None:
@@ -52,7 +52,12 @@ def row(name: str, cases: list[Trial], effort: Effort, most: float = 0.0) -> Non
     text += f"  time median {statistics.median(seconds):6.3f} s worst {max(seconds):6.3f} s"
     if most:
         ratios = [highs(case, g, most) / s for case, (g, s) in zip(cases, found, strict=True)]
-        text += f"  HiGHS to the same gap: x {statistics.median(ratios):.0f} (least x {min(ratios):.0f})"
+        missed = sum(ratio < 0 for ratio in ratios)
+        times = [abs(ratio) for ratio in ratios]
+        text += f"  HiGHS to the same gap: x {statistics.median(times):.0f} (least x {min(times):.0f})"
+        text += (
+            f", at least, for it was not there in {most:.0f} s in {missed} of {len(cases)}" if missed else ""
+        )
     print(text, flush=True)
 
 
@@ -77,7 +82,7 @@ def main(*, quick: bool) -> None:
         row("1 000 000 runs", houses(1_000_000, 1), Effort(nodes=4, beams=1))
     for extra in sorted(ALL):
         row(f"300 runs with {extra}", houses(300, 3, frozenset({extra})), Effort(nodes=60, beams=10))
-    row("300 runs with all of these", houses(300, 1, ALL), Effort(nodes=60, beams=10))
+    row("300 runs with all of these", houses(300, 3, ALL), Effort(nodes=60, beams=10))
     for runs in (100, 300):
         case = trial(runs, 1)
         start = time.process_time()

@@ -15,7 +15,7 @@ from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
 from hullwright.choice.solver.effort import Progress
 from hullwright.choice.solver.own.beam import Moves, marks, moves_of, search, worth_of
 from hullwright.choice.solver.own.form import NEVER, Form, Part, make_form
-from hullwright.choice.solver.own.groups import Columns, Groups, Mask
+from hullwright.choice.solver.own.groups import Columns, Groups, Mask, Shut
 from hullwright.choice.solver.own.master import Master
 from hullwright.choice.solver.own.meetings import Meetings
 from hullwright.choice.solver.own.polish import Polish
@@ -23,7 +23,8 @@ from hullwright.choice.solver.own.simplex import Basis, Box, Program, Relaxed
 from hullwright.choice.solver.own.tree import PAUSE, Plan, Tree, Work, grain_of, sum_up
 
 _YIELDS = 8
-_STEPS = 150
+_RISES = (1.5, 3.0)  # how fast the polish makes dearer what is broken: gently, then harder
+_STEPS, _MANY = 150, 350  # of the polish: more where meetings are to be mended
 _SOME = 1e-6
 _LEAST, _DEARER = 16, 8  # a node of groups is several programs: fewer of them for the same work
 _SPARED = (0.2, 1.0, 3.0)
@@ -39,6 +40,7 @@ class GroupTree(Tree):
         self.meetings = Meetings(instance, limits, self.groups.form)
         self.master = Master(self.groups, self.meetings)
         self.polish = Polish(self.groups, self.meetings)
+        self.steps = _MANY if self.meetings.any and bool(self.meetings.clash.any()) else _STEPS
         self.yielded = np.zeros_like(self.groups.real)
         super().__init__(self.groups.form, work, None, outer=self._outer)
 
@@ -81,7 +83,7 @@ class GroupTree(Tree):
             return
         if box.ways or box.ban:  # what is decided there is worth a try by itself
             self.work.beamed += 1
-            self._polish(self.master.option(_majority(result)), np.maximum(result.price, 0.0))
+            self._polish(self.master.option(_majority(result)), np.maximum(result.price, 0.0), box)
         else:
             super()._beams(result, box)
 
@@ -181,9 +183,12 @@ class GroupTree(Tree):
         before, price = self.value, np.maximum(there.price, 0.0)
         if self._settle(packs, there):
             if self.plan is not None and self.value < before:
-                self._polish(self.plan.option, price)
+                self._polish(self.plan.option, price, Box(packs, packs))
             return
-        if self._polish(self.master.option(_majority(there)), price) or self.plan is not None:
+        if (
+            self._polish(self.master.option(_majority(there)), price, Box(packs, packs))
+            or self.plan is not None
+        ):
             return
         whole, spare = self.groups.form, np.array(grain_of(self.groups.form))
         spare[: len(packs)][(packs <= 0) & (whole.room[: len(packs)] <= 0)] = 0.0
@@ -194,13 +199,17 @@ class GroupTree(Tree):
             if not np.isfinite(loose.bound) or self._settle(packs, loose):
                 return
 
-    def _polish(self, option: Ints, price: Floats) -> bool:
+    def _polish(self, option: Ints, price: Floats, box: Box) -> bool:
         """Mend and better a plan one or two changes at a time; answers whether it is one then."""
-        state = self.polish.better(option, price, _STEPS)
-        if state is None or state.broken > 0:
-            return False
-        self._take(state.option)
-        return True
+        off = Shut(self.master.shut(box).off) if self.form.most is not None else Shut()
+        ban = self.master.ban(off) if off.any else None
+        for rise in _RISES if self.plan is None else _RISES[:1]:
+            self.polish.rise = rise
+            state = self.polish.better(option, price, self.steps, ban)
+            if state is not None and state.broken <= 0:
+                self._take(state.option)
+                return True
+        return False
 
     def _settle(self, packs: Floats, there: Relaxed) -> bool:
         """Beam at whole packs, with sides that yield until no meeting fails; answers whether there is a plan."""

@@ -13,11 +13,11 @@ import numpy as np
 from hullwright.choice.instance import Floats, Ints
 from hullwright.choice.solver.ledger import LIMIT_TOLERANCE, PACK_TOLERANCE
 from hullwright.choice.solver.own.form import NEVER
-from hullwright.choice.solver.own.groups import Columns, Groups
+from hullwright.choice.solver.own.groups import Ban, Columns, Groups, Mask
 from hullwright.choice.solver.own.meetings import Meetings
 
 _PAIRED, _CHECKED, _WAYS = 80, 6, 4
-_MILD, _RISE, _RISES = 1.3, 3.0, 9
+_MILD, _MOST = 1.3, 1e5
 _GAIN = 1e-9
 
 
@@ -33,8 +33,8 @@ class State:
         Cost without packs.
     need : ndarray (m,)
         What it takes of each row.
-    clashes, unknown : int
-        Meetings known to fail, and unknown ones.
+    clashes, unknown : float, int
+        Meetings known to fail, each at its weight, and unknown ones.
     parts : Columns
         The sums of each group.
     score : float
@@ -46,7 +46,7 @@ class State:
     option: Ints
     cost: float
     need: Floats
-    clashes: int
+    clashes: float
     unknown: int
     parts: Columns
     score: float
@@ -77,6 +77,7 @@ class Polish:
         self.unit = float(np.abs(form.cost[real]).mean()) + 1e-12
         self.p = p
         self.others: list[Columns] = []
+        self.barred: Mask | None = None
         self.many = np.array([len(runs) > 1 for runs in groups.runs])
         self.factor, self.weight = 1.0, self.unit / self.grain[p:]
         both = (
@@ -85,6 +86,8 @@ class Polish:
             else np.zeros((0, 2), int)
         )
         self.ends = both.astype(np.int64)
+        self.rise = 1.5  # how fast what is broken becomes dearer
+        self.pair = np.ones(len(meetings.pairs) if meetings.any else 0)
 
     def state(self, option: Ints) -> State | None:
         """Add up a plan; None where its runs do not go together."""
@@ -98,13 +101,14 @@ class Polish:
             option, cost, need, clashes, unknown, found, float(value[0] + broken[0]), float(broken[0])
         )
 
-    def _meet(self, option: Ints) -> tuple[int, int]:
+    def _meet(self, option: Ints) -> tuple[float, int]:
         if not self.meetings.any:
-            return 0, 0
+            return 0.0, 0
         unknown = 0 if self.meetings.most is None else self.meetings.over(option) + self.meetings.most
         if self.meetings.most is not None and self.meetings.over(option) == 0:
             unknown = self._count(self.meetings.unknown, option)
-        return len(self.meetings.failing_pairs(option)) if self.meetings.clash.any() else 0, unknown
+        failing = self.meetings.failing_pairs(option) if self.meetings.clash.any() else []
+        return float(self.pair[failing].sum()), unknown
 
     def _count(self, matrix: np.ndarray[tuple[int, int], np.dtype[np.bool_]], option: Ints) -> int:
         material = self.meetings.material[self.groups.every, option]
@@ -116,7 +120,8 @@ class Polish:
         form, p = self.form, self.p
         packs = np.maximum(np.ceil(need[:, :p] - form.room[:p] - PACK_TOLERANCE), form.low)
         value = cost + packs @ form.pack_cost
-        over = np.maximum(packs - form.high, 0.0).sum(axis=1)
+        beyond = np.maximum(need[:, :p] - form.room[:p] - form.high, 0.0)
+        over = (beyond / self.grain[:p] + np.where(packs > form.high, 0.1, 0.0)).sum(axis=1)
         rest = need[:, p:] + packs @ form.pack_need[:, p:] - form.room[p:]
         slack = 0.5 * LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))
         rest = np.where(rest > slack, rest, 0.0) @ self.weight
@@ -138,6 +143,8 @@ class Polish:
         scene = (way // groups.sets)[groups.group]
         open_ = groups.mask[0] if groups.scenes == 1 else groups.mask[scene, every]
         open_ = open_.copy()
+        if self.barred is not None:
+            open_ &= ~self.barred
         open_[every, option] = False
         run, to = np.nonzero(open_)
         cost = form.cost[run, to] - form.cost[run, option[run]]
@@ -177,12 +184,12 @@ class Polish:
                 option[runs] = self.others[int(steps.option[n])].option[runs]
         return option
 
-    def _look(self, price: Floats) -> list[Columns]:
+    def _look(self, price: Floats, ban: Ban | None) -> list[Columns]:
         """Other plans of the groups: the best ways at the multipliers, and the best of each set of coats."""
         groups = self.groups
         if groups.most + groups.scenes <= 1:
             return []
-        ways = groups.ways(price)
+        ways = groups.ways(price, ban)
         table, every = ways.value.copy(), np.arange(groups.count)
         found = []
         for t in range(groups.scenes if groups.scenes > 1 else 0):
@@ -215,18 +222,22 @@ class Polish:
         none = np.zeros(len(run))
         if not len(self.ends):
             return none, none
-        return tuple(
-            self._around(matrix, option, run, to) if on and matrix.any() else none
-            for matrix, on in (
-                (self.meetings.clash, True),
-                (self.meetings.unknown, self.meetings.most is not None),
-            )
-        )  # type: ignore[return-value]
+        clash, unknown, ones = self.meetings.clash, self.meetings.unknown, np.ones(len(self.pair))
+        counted = self.meetings.most is not None and unknown.any()
+        return (
+            self._around((clash, self.pair), option, run, to) if clash.any() else none,
+            self._around((unknown, ones), option, run, to) if counted else none,
+        )
 
     def _around(
-        self, matrix: np.ndarray[tuple[int, int], np.dtype[np.bool_]], option: Ints, run: Ints, to: Ints
+        self,
+        marked: tuple[np.ndarray[tuple[int, int], np.dtype[np.bool_]], Floats],
+        option: Ints,
+        run: Ints,
+        to: Ints,
     ) -> Floats:
-        """How many more marked meetings each change makes."""
+        """Weight of marked meetings that each change makes more."""
+        matrix, weight = marked
         material = self.meetings.material
         here, there = self.ends.T
         beside = material[there, option[there]]
@@ -235,11 +246,11 @@ class Polish:
             (mine >= 0) & (beside >= 0)[:, None] & matrix[np.maximum(mine, 0), np.maximum(beside, 0)[:, None]]
         )
         count = np.zeros(material.shape)
-        np.add.at(count, here, hit)
+        np.add.at(count, here, hit * np.concatenate([weight, weight])[:, None])
         more: Floats = count[run, to] - count[run, option[run]]
         return more
 
-    def better(self, option: Ints, price: Floats, most: int) -> State | None:
+    def better(self, option: Ints, price: Floats, most: int, ban: Ban | None = None) -> State | None:
         """Step until nothing helps or so many steps are made.
 
         Parameters
@@ -250,6 +261,8 @@ class Polish:
             Multipliers of the rows.
         most : int
             Most steps.
+        ban : Ban or None
+            Options and ways not to be used.
 
         Returns
         -------
@@ -257,18 +270,26 @@ class Polish:
             Where the steps end; None where the start does not go together.
         """
         self.weight = np.maximum(price[self.p :], 1e-3 * self.unit / self.grain[self.p :])
-        self.factor, self.others = _MILD, self._look(price)
+        self.pair[:] = 1.0
+        self.factor, self.barred = _MILD, None if ban is None else ban.option
+        self.others = self._look(price, ban)
         state = self.state(option)
         for _ in range(most):
             after = None if state is None else self._step(state)
             if after is not None:
                 state = after
-            elif state is None or state.broken <= 0 or self.factor > _MILD * _RISE**_RISES:
+            elif state is None or state.broken <= 0 or self.factor > _MOST:
                 break
             else:
-                self.factor *= _RISE
+                self._rise(state)
                 state = self.state(state.option)
         return state
+
+    def _rise(self, state: State) -> None:
+        """Stuck: make all that is broken dearer, and the meetings that fail now more than others."""
+        self.factor *= self.rise
+        if state.clashes > 0:
+            self.pair[self.meetings.failing_pairs(state.option)] *= self.rise
 
     def _step(self, state: State) -> State | None:
         steps = self.steps(state)
