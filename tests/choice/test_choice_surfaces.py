@@ -51,7 +51,7 @@ def test_dusty_walls_leave_the_concrete_sound():
 def test_basement_wall_takes_the_state_of_the_foundation():
     _, found = spots("{foundation: damp}", "crawl space, level: -0.6")
     assert of(found, K.SILL, "main/south").rows == ("coated panel", "poor concrete")
-    assert any("basement wall" in spot.run.face and spot.states == ("damp",) for spot in found.values())
+    assert any("foundation wall" in spot.run.face and spot.states == ("damp",) for spot in found.values())
 
 
 def test_most_exact_key_wins():

@@ -244,7 +244,7 @@ def test_rivals_are_told_and_chosen(site, ask, tmp_path, capsys):
 
 
 def test_no_face_is_covered_without_a_release(site, ask, tmp_path):
-    face = "studio/east basement wall"
+    face = "studio/east foundation wall"
     joints = [joint for joint in load(site).joints.joints if face in joint.faces]
     log(ask, site, "nailing", "passed=yes", face=face)
     Image.new("RGB", (40, 30), "grey").save(tmp_path / "p.jpg")

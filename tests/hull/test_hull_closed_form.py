@@ -208,9 +208,9 @@ def test_a_basement_goes_down_and_its_walls_are_concrete():
     hull = build(house(mass(bottom="basement", level=-2.4)))
     found = areas(hull)
     assert found["main/south"] == pytest.approx(30, rel=EXACT)
-    assert found["main/south basement wall"] == pytest.approx(24, rel=EXACT)
-    assert dihedral(hull, "main/south", "main/south basement wall") == 0
-    wall = hull.faces[hull.number("main/south basement wall")]
+    assert found["main/south foundation wall"] == pytest.approx(24, rel=EXACT)
+    assert dihedral(hull, "main/south", "main/south foundation wall") == 0
+    wall = hull.faces[hull.number("main/south foundation wall")]
     assert (wall.kind, wall.substrate, wall.group) == (FaceKind.BASEMENT_WALL, "concrete", "")
     assert hull.volume == pytest.approx(80 * 5.4, rel=EXACT)
 

@@ -266,7 +266,7 @@ def test_upper_storey_that_hangs_over():
 def test_basement():
     _, result = found(house(mass(bottom="basement", level=-2.4)))
     # Source: closed form.
-    check(result, {"sill to foundation": 36, "basement wall to floor": 36, "foundation corner": 4 * 2.4})
+    check(result, {"sill to foundation": 36, "foundation wall to floor": 36, "foundation corner": 4 * 2.4})
 
 
 def test_opening_perimeter_and_corners():

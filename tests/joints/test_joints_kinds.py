@@ -162,7 +162,7 @@ K = FaceKind
         (K.WALL, K.BASEMENT_WALL, 0, "level", "sill to foundation"),
         (K.GARAGE_WALL, K.SLAB_EDGE, 0, "level", "sill to foundation"),
         (K.SLAB_EDGE, K.GROUND, 90, "level", "slab edge"),
-        (K.BASEMENT_WALL, K.GROUND, 90, "level", "basement wall to floor"),
+        (K.BASEMENT_WALL, K.GROUND, 90, "level", "foundation wall to floor"),
         (K.SLAB_EDGE, K.SLAB_EDGE, 90, "upright", "foundation corner"),
         (K.BASEMENT_WALL, K.BASEMENT_WALL, -90, "upright", "foundation corner"),
         (K.ROOF, K.ROOF, 60, "level", "ridge"),

@@ -24,7 +24,7 @@ class FaceKind(StrEnum):
     """What a face of the hull is."""
 
     WALL = "wall"
-    BASEMENT_WALL = "basement wall"
+    BASEMENT_WALL = "foundation wall"
     SLAB_EDGE = "slab edge"
     GARAGE_WALL = "garage wall"
     PARTY_WALL = "party wall"

@@ -35,7 +35,7 @@ _BELOW_BASE = {
 WALL_TAIL = {
     FaceKind.WALL: "",
     FaceKind.SLAB_EDGE: " slab edge",
-    FaceKind.BASEMENT_WALL: " basement wall",
+    FaceKind.BASEMENT_WALL: " foundation wall",
     FaceKind.PARTY_WALL: " party wall",
     FaceKind.GARAGE_WALL: " garage wall",
     FaceKind.SHAFT_WALL: " shaft wall",

@@ -28,7 +28,7 @@ class JointKind(StrEnum):
     SILL = "sill to foundation"
     SLAB_EDGE = "slab edge"
     FOUNDATION_CORNER = "foundation corner"
-    BASEMENT_FLOOR = "basement wall to floor"
+    BASEMENT_FLOOR = "foundation wall to floor"
     EAVE = "eave"
     RAKE = "rake"
     RIDGE = "ridge"

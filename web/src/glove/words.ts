@@ -28,7 +28,7 @@ export const WORDS: Record<Language, Words> = { en: EN, es: ES }
 
 const KINDS_ES: Record<string, string> = {
   'panel seam, level': 'junta horizontal de paneles', 'panel seam, upright': 'junta vertical de paneles', 'floor line': 'línea de piso', 'outside corner': 'esquina de afuera',
-  'inside corner': 'esquina de adentro', 'sill to foundation': 'solera con cimiento', 'slab edge': 'borde de losa', 'foundation corner': 'esquina del cimiento', 'basement wall to floor': 'muro de sótano con piso',
+  'inside corner': 'esquina de adentro', 'sill to foundation': 'solera con cimiento', 'slab edge': 'borde de losa', 'foundation corner': 'esquina del cimiento', 'foundation wall to floor': 'muro de cimiento con piso',
   eave: 'alero', rake: 'borde inclinado del techo', ridge: 'cumbrera', hip: 'limatesa', valley: 'limahoya', 'roof to wall, head': 'techo con pared, arriba', 'roof to wall, side': 'techo con pared, lado',
   'parapet base': 'pie del pretil', 'parapet edge': 'borde del pretil', soffit: 'sofito', cantilever: 'voladizo', 'opening head': 'arriba de la abertura', 'opening jamb': 'lado de la abertura', 'opening sill': 'antepecho de la abertura',
   'rough-opening corner': 'esquina de la abertura', 'three-way corner': 'esquina de tres lados', curb: 'brocal', pipe: 'tubo', 'box or duct': 'caja o ducto', 'cable group': 'grupo de cables', beam: 'viga', flue: 'chimenea metálica',
