@@ -51,10 +51,21 @@ def curve(
     work = effort_of(effort)
     low, high = _ends(instance, limits, goal, work, engine)
     budgets = np.linspace(low.spent, max(high.spent, low.spent), points)
-    # Each from scratch: a start that is kept too fondly would hold the whole curve back.
+    # Each from scratch, for a start that is kept too fondly would hold the whole curve back; but the first, whose budget
+    # is that of the cheapest plan, from that plan, as it may be the only one there is.
     found = [
-        (budget, solve(instance, replace(limits, budget=budget), goal, effort=work, engine=engine))
-        for budget in budgets.tolist()
+        (
+            budget,
+            solve(
+                instance,
+                replace(limits, budget=budget),
+                goal,
+                effort=work,
+                engine=engine,
+                start=None if n else low,
+            ),
+        )
+        for n, budget in enumerate(budgets.tolist())
     ]
     return archive(instance, goal, found, [low, high])
 

@@ -45,9 +45,11 @@ class GroupTree(Tree):
         super().__init__(self.groups.form, work, None, outer=self._outer)
 
     def begin(self, pick: Ints) -> None:
-        """Take up a plan at hand, given by its option rows."""
+        """Take up a plan at hand, given by its option rows, and what is next to it."""
         option = pick - self.form.rows[:, 0]
         self._take(option)
+        if self.plan is not None:
+            self._polish(option, np.zeros(len(self.form.room)), Box(self.form.low, self.form.high))
 
     def _outer(self, price: Floats, box: Box | None) -> float:
         return self.master.bound(price, box)[0]
