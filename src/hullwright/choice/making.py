@@ -188,7 +188,7 @@ def ask(
         unknown_meetings=aim.most_unknown_meetings,
         worst=aim.worst_piece,
     )
-    goal = Goal(aim.air_weight / house.air_target, aim.water_weight / house.water_limit)
+    goal = Goal(round(aim.air_weight / house.air_target, 9), round(aim.water_weight / house.water_limit, 9))
     return Question(building, hull, joints, catalog, choice, house, limits, goal, effort, wishes)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,20 @@ from hullwright.material import film
 
 Floats = NDArray[np.float64]
 SWEEPS = (("sheathing", "openings"), ("services", "later"))
+
+
+def steady(values: Floats | float) -> Floats:
+    """Round to a grid far below what matters, so that a house in feet and its twin in metres are the same numbers to the solver.
+
+    Without it, rounding of the last digit picks between plans that are equally good, and the two houses get different ones.
+
+    Examples
+    --------
+    >>> float(steady(0.1 + 0.2)) == float(steady(0.3))
+    True
+    """
+    rounded: Floats = np.round(np.asarray(values, dtype=np.float64), 9)
+    return rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +128,11 @@ class Table:
         clash, unknown = self._meetings()
         instance = Instance(
             first=first,
-            air=terms.air,
-            water=terms.water,
-            labour=hours * self.building.crew.rate,
-            hours=hours,
-            use=self._use(run_of, options, lost),
+            air=steady(terms.air),
+            water=steady(terms.water),
+            labour=steady(hours * self.building.crew.rate),
+            hours=steady(hours),
+            use=steady(self._use(run_of, options, lost)),
             price=np.array([self.catalog.products[p].price for p in self.products]),
             stock=np.full(len(self.products), np.inf),
             owned=np.floor(np.array([self.catalog.stock.get(p, 0.0) for p in self.products])),
@@ -126,12 +140,15 @@ class Table:
                 [self._method(int(r), o) for r, o in zip(run_of, options, strict=True)], dtype=np.int64
             ),
             face=np.array([self.face_number[run.face] for run in self.joints.runs], dtype=np.int64),
-            setup_money=money,
-            setup_hours=setup_hours,
+            setup_money=steady(money),
+            setup_hours=steady(setup_hours),
             coat=np.array(
                 [self._coat(int(r), o) for r, o in zip(run_of, options, strict=True)], dtype=np.int64
             ),
-            coats=tuple(self.coats),
+            coats=tuple(
+                replace(c, labour=float(steady(c.labour)), hours=float(steady(c.hours)), use=steady(c.use))
+                for c in self.coats
+            ),
             meet=np.array([sorted(m.runs) for m in self.joints.meetings], dtype=np.int64).reshape(-1, 2),
             material=np.array([self._material(o) for o in options], dtype=np.int64),
             clash=clash,
