@@ -33,8 +33,8 @@ def steady(values: Floats | float) -> Floats:
     >>> float(steady(0.1 + 0.2)) == float(steady(0.3))
     True
     """
-    rounded: Floats = np.round(np.asarray(values, dtype=np.float64), 9)
-    return rounded
+    exact: Floats = np.asarray(values, dtype=np.float64)
+    return exact.round(9)
 
 
 @dataclass(frozen=True, slots=True)
