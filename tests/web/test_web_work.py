@@ -183,6 +183,25 @@ def test_alternatives_change_the_whole_plan_by_what_its_columns_sum_to(old_world
     assert compared > 50
 
 
+def test_each_way_says_its_sizes(old_world, old_desk, planned):
+    sizes = ("width_m", "wet_um", "least_wet_um", "gap_m", "bead_m", "lap_m")
+    catalog = question_of(old_world.service.shelf.house(old_world.service.shelf.find("shed"))[0]).catalog
+    seen = set()
+    for run in planned["runs"]:
+        found = old_desk.get(f"/api/houses/shed/runs/{run['id']}/alternatives").json()["options"]
+        chosen = next(one for one in found if one["chosen"])
+        assert [chosen[key] for key in sizes] == [run[key] for key in sizes]
+        for one in found:
+            seen.add(one["method"])
+            if one["method"] in {"tape", "stretch"}:
+                # Source: the sheet of the product; Tolerance: none
+                assert one["width_m"] == catalog.products[one["product"]].width
+                assert one["wet_um"] is None
+            assert (one["wet_um"] is not None) == (one["method"] in {"liquid", "coat"})
+            assert (one["lap_m"] is not None) == (one["method"] in {"tape", "stretch"})
+    assert {"tape", "liquid"} <= seen
+
+
 def test_barred_options_name_their_rule(old_desk, planned):
     run = planned["runs"][0]["id"]
     barred = old_desk.get(f"/api/houses/shed/runs/{run}/alternatives").json()["barred"]

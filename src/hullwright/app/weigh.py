@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from hullwright import choice
 from hullwright.app.heads import head
 from hullwright.app.house import House
+from hullwright.choice.laid import laid
 from hullwright.choice.making import Question
 from hullwright.choice.solver import bill, curve
 from hullwright.choice.solver.ledger import Bill, conflicts, within
@@ -106,6 +107,7 @@ def _option(question: Question, pick: Ints, base: Bill, row: int, run: int) -> d
         "method": option.method,
         "product": option.product,
         "label": option.label(question.catalog),
+        **laid(table.runs[run], option, question.catalog).to_json(),
         "prepared": [step for step in steps if getattr(option, step)],
         "chosen": bool(row == pick[run]),
         "money": after.spent - base.spent,

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from hullwright.choice.house import Whole
+from hullwright.choice.laid import Laid
 from hullwright.choice.meetings import Lap
 from hullwright.choice.simulate import Band
 from hullwright.choice.target import Confirmed
@@ -45,6 +46,8 @@ class RunPlan:
         primer, filler, blocking, cleaning: what goes before.
     fixed : bool
         Decided by the user.
+    laid : Laid
+        Width, film, bead.
     """
 
     id: str
@@ -66,6 +69,7 @@ class RunPlan:
     uses: Mapping[str, float]
     prepared: tuple[str, ...]
     fixed: bool
+    laid: Laid
 
     def to_json(self) -> dict[str, Any]:
         """Run as JSON."""
@@ -78,6 +82,7 @@ class RunPlan:
             "product": self.product,
             "label": self.label,
             ("count" if self.piece else "length_m"): self.quantity,
+            **self.laid.to_json(),
             "money": self.money,
             "hours": self.hours,
             "air_cm2": self.air_cm2,

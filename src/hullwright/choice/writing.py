@@ -12,6 +12,7 @@ from hullwright.building.model import Building
 from hullwright.catalog import Catalog
 from hullwright.choice.explain import Reader, Weighing, amount, words
 from hullwright.choice.instance import Answer, Goal
+from hullwright.choice.laid import laid
 from hullwright.choice.meetings import laps
 from hullwright.choice.options import Option
 from hullwright.choice.plan import CoatPlan, Pack, RunPlan
@@ -59,6 +60,7 @@ def run_plans(
                 uses=_uses(choice, row),
                 prepared=_prepared(option),
                 fixed=option.method in choice.spots[number].fixed,
+                laid=laid(run, option, catalog),
             )
         )
     return tuple(told)

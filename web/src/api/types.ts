@@ -2167,16 +2167,36 @@ export interface components {
             /** Air Cm2 */
             air_cm2: number;
             /**
+             * Bead M
+             * @description diameter of the one round bead that holds what a joint takes
+             */
+            bead_m?: number | null;
+            /**
              * Breaks
              * @description what stands in the way: meetings known to fail, a whole-face coat
              */
             breaks: string[];
             /** Chosen */
             chosen: boolean;
+            /**
+             * Gap M
+             * @description gap under it, mean over the run
+             */
+            gap_m?: number | null;
             /** Hours */
             hours: number;
             /** Label */
             label: string;
+            /**
+             * Lap M
+             * @description lap of one strip of tape on the next
+             */
+            lap_m?: number | null;
+            /**
+             * Least Wet Um
+             * @description wet film that dries to the least of the product sheet
+             */
+            least_wet_um?: number | null;
             /** Method */
             method: string;
             /**
@@ -2190,6 +2210,16 @@ export interface components {
             product: string;
             /** Water L */
             water_l: number;
+            /**
+             * Wet Um
+             * @description wet film aimed at
+             */
+            wet_um?: number | null;
+            /**
+             * Width M
+             * @description along the joint; round a piece: how far it reaches from it
+             */
+            width_m?: number | null;
         } & {
             [key: string]: unknown;
         };
@@ -2437,12 +2467,22 @@ export interface components {
             air_cm2: number;
             /** Barred */
             barred: components["schemas"]["PlanBarred"][];
+            /**
+             * Bead M
+             * @description diameter of the one round bead that holds what a joint takes
+             */
+            bead_m?: number | null;
             /** Count */
             count?: number | null;
             /** Face */
             face: string;
             /** Fixed */
             fixed: boolean;
+            /**
+             * Gap M
+             * @description gap under it, mean over the run
+             */
+            gap_m?: number | null;
             /** Hours */
             hours: number;
             /** Id */
@@ -2451,6 +2491,16 @@ export interface components {
             kind: string;
             /** Label */
             label: string;
+            /**
+             * Lap M
+             * @description lap of one strip of tape on the next
+             */
+            lap_m?: number | null;
+            /**
+             * Least Wet Um
+             * @description wet film that dries to the least of the product sheet
+             */
+            least_wet_um?: number | null;
             /** Length M */
             length_m?: number | null;
             /** Method */
@@ -2469,8 +2519,18 @@ export interface components {
             };
             /** Water L */
             water_l: number;
+            /**
+             * Wet Um
+             * @description wet film aimed at
+             */
+            wet_um?: number | null;
             /** Why */
             why: string;
+            /**
+             * Width M
+             * @description along the joint; round a piece: how far it reaches from it
+             */
+            width_m?: number | null;
         } & {
             [key: string]: unknown;
         };

@@ -112,7 +112,24 @@ class PlanBarred(Given):
     text: str
 
 
-class PlanRun(Given):
+class Laid(Given):
+    """What lies on a run once it is done; none where the method has no such thing, or the plan is of an older version."""
+
+    width_m: float | None = Field(
+        default=None, description="along the joint; round a piece: how far it reaches from it"
+    )
+    wet_um: float | None = Field(default=None, description="wet film aimed at")
+    least_wet_um: float | None = Field(
+        default=None, description="wet film that dries to the least of the product sheet"
+    )
+    gap_m: float | None = Field(default=None, description="gap under it, mean over the run")
+    bead_m: float | None = Field(
+        default=None, description="diameter of the one round bead that holds what a joint takes"
+    )
+    lap_m: float | None = Field(default=None, description="lap of one strip of tape on the next")
+
+
+class PlanRun(Laid):
     """What is done on one run."""
 
     id: str
@@ -222,7 +239,7 @@ class Slider(Answer):
     changed: list[int] = Field(description="numbers of the runs that differ from the plan at hand")
 
 
-class Option(Given):
+class Option(Laid):
     """An allowed way to seal a run, against the plan at hand."""
 
     method: str

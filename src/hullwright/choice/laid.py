@@ -1,0 +1,117 @@
+"""How an option lies on a run: how wide, how thick, how much bead; what a crew draws and lays in true size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from hullwright.catalog import Catalog, Product
+from hullwright.choice.options import Option
+from hullwright.joints.model import Run
+from hullwright.material import film
+from hullwright.material.bead import LEAST_WIDTH, one_bead, sealant_joint
+
+_TAPES: Final = frozenset({"tape", "stretch tape"})
+_GUNNED: Final = frozenset({"sealant", "listed system"})
+_FILMS: Final = frozenset({"liquid", "coat"})
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What lies on a run once an option is done; None where the method has no such thing.
+
+    Parameters
+    ----------
+    width : float or None
+        Width of tape, gasket, film or sealant along a joint [m]; round a piece: how far it reaches from the piece; on a head or
+        a corner: width of the spot. None for a whole face.
+    wet, least_wet : float or None
+        Wet film aimed at, and the wet film that dries to the least film of the product sheet [m].
+    gap : float or None
+        Gap under it, mean over the run [m]; None where nothing gapes.
+    bead : float or None
+        Diameter of the one round bead that holds what a joint takes [m]: the film, and the gap where no filler goes before it.
+    lap : float or None
+        Lap of one strip of tape on the next [m].
+    """
+
+    width: float | None = None
+    wet: float | None = None
+    least_wet: float | None = None
+    gap: float | None = None
+    bead: float | None = None
+    lap: float | None = None
+
+    def to_json(self) -> dict[str, float | None]:
+        """Sizes as JSON: metres, films in micrometres."""
+        return {
+            "width_m": self.width,
+            "wet_um": None if self.wet is None else self.wet * 1e6,
+            "least_wet_um": None if self.least_wet is None else self.least_wet * 1e6,
+            "gap_m": self.gap,
+            "bead_m": self.bead,
+            "lap_m": self.lap,
+        }
+
+
+def laid(run: Run, option: Option, catalog: Catalog) -> Laid:
+    """Sizes of an option on a run.
+
+    Parameters
+    ----------
+    run : Run
+    option : Option
+    catalog : Catalog
+
+    Returns
+    -------
+    Laid
+        Of the same product figures that the packs are worked out from.
+
+    Examples
+    --------
+    >>> from hullwright.catalog import load
+    >>> from hullwright.choice.laid import Laid
+    >>> round(Laid(width=0.05, wet=5e-4).to_json()["wet_um"])
+    500
+    """
+    product = catalog.products.get(option.product)
+    if product is None:
+        return Laid()
+    gap = run.gap if run.gap > 0 else None
+    if product.form in _FILMS:
+        return _film(run, option, product, catalog, gap)
+    if product.form in _GUNNED:
+        return _gunned(run, catalog, gap)
+    lap = catalog.value("size.lap") if product.form in _TAPES else None
+    return Laid(width=product.width or None, gap=gap, lap=lap)
+
+
+def _film(run: Run, option: Option, product: Product, catalog: Catalog, gap: float | None) -> Laid:
+    wet = film.wet_film(product.dry, product.solids)
+    least = film.wet_film(product.dry_min, product.solids) if product.dry_min > 0 else None
+    if product.form == "coat":
+        return Laid(wet=wet, least_wet=least, gap=gap)
+    if run.kind.piece:
+        return Laid(width=_reach(run, catalog), wet=wet, least_wet=least, gap=gap)
+    takes = product.width * wet
+    if gap is not None and not option.filler:
+        takes += run.gap * run.depth
+    return Laid(product.width, wet, least, gap, one_bead(takes))
+
+
+def _reach(run: Run, catalog: Catalog) -> float:
+    row = catalog.kinds[run.kind.value].row
+    if row == "overdriven":
+        return catalog.value("size.spot")
+    if row in ("opening corner", "three-way corner"):
+        return catalog.value("size.corner_film")
+    return catalog.value("size.leg")
+
+
+def _gunned(run: Run, catalog: Catalog, gap: float | None) -> Laid:
+    if run.kind.piece:  # a fillet round the piece, its section taken full as in the packs
+        leg = catalog.value("size.fillet")
+        return Laid(width=leg, gap=gap, bead=one_bead(leg**2))
+    joint = sealant_joint(max(run.gap, LEAST_WIDTH.value))
+    return Laid(width=joint.width, gap=gap, bead=one_bead(joint.section))
