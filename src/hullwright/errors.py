@@ -98,6 +98,11 @@ class Problem:
             parts.append(f"  do:      {self.hint}")
         return "\n".join(parts)
 
+    def hinted(self, more: str) -> Problem:
+        """Give the problem with more to do about it."""
+        hint = f"{self.hint}; {more}" if self.hint else more
+        return Problem(self.message, self.where, self.got, self.allowed, hint)
+
     def to_json(self) -> dict[str, Any]:
         """Give the problem with the keys of ``answers.md``."""
         return {

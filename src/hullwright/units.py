@@ -254,8 +254,8 @@ def feet_inches(metres: float, denominator: int = 8) -> str:
     >>> feet_inches(0.0127)
     '1/2"'
     """
-    sign = "-" if metres < 0 else ""
     parts = round(abs(metres) / INCH * denominator)
+    sign = "-" if metres < 0 and parts else ""
     feet, rest = divmod(parts, 12 * denominator)
     inches, fraction = divmod(rest, denominator)
     tail = f" {Fraction(fraction, denominator)}" if fraction else ""
@@ -297,7 +297,41 @@ class Show:
 
     def size(self, metres: float) -> str:
         """Print the size of a thing [m], to 1/8 in or 1 mm."""
-        return feet_inches(metres) if self.us else f"{metres * 1000:,.0f} mm"
+        return feet_inches(metres) if self.us else f"{round(metres * 1000) or 0:,d} mm"
+
+    def place(self, metres: float) -> str:
+        """Print a measure that says where something is [m], to 1/16 in or 1 mm.
+
+        Examples
+        --------
+        >>> Show("us").place(-1e-6), Show("metric").place(-1e-6)
+        ('0"', '0.000 m')
+        """
+        return feet_inches(metres, 16) if self.us else f"{round(metres, 3) + 0.0:.3f} m"
+
+    def at(self, *places: float) -> str:
+        r"""Print a point in plan or space [m].
+
+        Examples
+        --------
+        >>> Show("us").at(3.6576, -0.0001, 0.3048), Show("metric").at(4, 0.5)
+        ('(12\'-0", 0", 1\'-0")', '(4.000, 0.500) m')
+        """
+        if self.us:
+            return f"({', '.join(map(self.place, places))})"
+        return f"({', '.join(f'{round(p, 3) + 0.0:.3f}' for p in places)}) m"
+
+    def fine_area(self, square_metres: float) -> str:
+        """Print a small piece of a surface [m2]."""
+        return f"{square_metres / FOOT**2:.2f} ft2" if self.us else f"{square_metres:.3f} m2"
+
+    def fine_volume(self, cubic_metres: float) -> str:
+        """Print a small body [m3]."""
+        return f"{cubic_metres / FOOT**3:,.1f} ft3" if self.us else f"{cubic_metres:.3f} m3"
+
+    def slit(self, metres: float) -> str:
+        """Print a width of a few millimetres [m]."""
+        return f"{metres / INCH:.3f} in" if self.us else f"{metres * 1000:.1f} mm"
 
     def film(self, metres: float) -> str:
         """Print a film thickness [m]."""

@@ -304,7 +304,7 @@ MISTAKES = [
         HOUSE + "openings: [{side: south, storey: 1, kind: window, size: [9, 4], sill: 3, count: 5}]\n",
         6,
         "openings[0].count",
-        "past the end",
+        "do not fit side by side",
         "",
     ),
     (

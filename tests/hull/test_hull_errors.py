@@ -179,7 +179,7 @@ def test_a_cold_mass_that_runs_into_the_house_is_noted():
     hull = build(house(mass("main"), mass("garage", rect(8, 2, 15, 7), storeys=(2.4,), inside=False)))
     (note,) = hull.notes
     assert "garage" in note
-    assert "24.00 m3" in note  # 2 x 5 x 2.4 m
+    assert "24.000 m3" in note  # 2 x 5 x 2.4 m
     assert hull.volume == pytest.approx(240)
     assert hull.faces[hull.number("main/east garage wall")].area == pytest.approx(12)
 
@@ -196,8 +196,8 @@ def test_what_was_found_and_what_is_allowed_is_said():
     with pytest.raises(BuildingFileError) as caught:
         build(house(mass(), openings=(window("w1", offset=9.5),)))
     (problem,) = caught.value.problems
-    assert problem.got == "9.500 to 10.700 m across and 0.900 to 2.300 m up"
-    assert problem.allowed == "main/south: 0.000 to 10.000 m across, 0.000 to 3.000 m up"
+    assert problem.got == "9.500 m to 10.700 m across and 0.900 m to 2.300 m up"
+    assert problem.allowed == "main/south: 0.000 m to 10.000 m across, 0.000 m to 3.000 m up"
 
 
 def test_all_misplaced_things_are_named_at_once():

@@ -250,3 +250,23 @@ def test_the_layout_is_the_same_each_time():
         for s, t in zip(one, two, strict=True)
         for p, q in zip(s.pieces, t.pieces, strict=True)
     )
+
+
+@pytest.mark.parametrize("names", [("main", "wing"), ("zz", "aa"), ("aa", "zz")])
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_merged_face_takes_the_name_of_the_mass_that_gives_most_of_it(names, turned):
+    large, small = names
+    masses = [mass(large, rect(0, 0, 10, 8)), mass(small, rect(10, 0, 13, 5))]
+    hull = build(house(*(reversed(masses) if turned else masses)))
+    # Source: by hand: bottom and roof 80 m2 of the large, 15 of the small one; south wall 10 of 13 m.
+    for part in ("bottom", "roof", "south"):
+        merged = face(hull, f"{large}/{part}")
+        assert (merged.mass, set(merged.masses)) == (large, {large, small})
+    assert not [f.id for f in hull.faces if f.id in {f"{small}/bottom", f"{small}/roof", f"{small}/south"}]
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_equal_shares_the_first_by_name_gives_its_name(turned):
+    masses = [mass("b", rect(0, 0, 5, 8)), mass("a", rect(5, 0, 10, 8))]
+    hull = build(house(*(reversed(masses) if turned else masses)))
+    assert face(hull, "a/bottom").area == pytest.approx(80)

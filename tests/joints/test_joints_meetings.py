@@ -38,7 +38,10 @@ def kinds(result=RESULT):
         ("panel seam, upright", "eave", "panel seam, upright"),
         ("opening sill", "opening jamb", "opening sill"),
         ("opening head", "opening jamb", "opening jamb"),
-        ("opening sill", "rough-opening corner", None),
+        # Source: common practice, no source: the corners are folded into the bare opening, before the frame stands in it.
+        ("opening sill", "rough-opening corner", "rough-opening corner"),
+        ("opening jamb", "rough-opening corner", "rough-opening corner"),
+        ("opening head", "rough-opening corner", "rough-opening corner"),
         ("eave", "rafter tail", None),
         ("panel seam, upright", "panel seam, level", "panel seam, upright"),
         ("floor line", "panel seam, upright", None),

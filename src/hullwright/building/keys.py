@@ -47,7 +47,11 @@ PARAPET: Final = Table(
 ROOF: Final = Table(
     "a roof",
     {
-        "form": Key(Word(("flat", "shed", "gable", "hip")), "flat, shed, gable or hip", required=True),
+        "form": Key(
+            Word(("flat", "shed", "gable", "hip", "other")),
+            "flat, shed, gable or hip; other where the barrier runs at the ceiling",
+            required=True,
+        ),
         "pitch": Key(Pitch(), "slope of the planes: 6:12, 6/12 or 30 deg (not for flat roofs)"),
         "ridge": Key(
             Bearing(axis=True),

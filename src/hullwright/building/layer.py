@@ -15,6 +15,7 @@ from hullwright.building.sides import find_side
 from hullwright.building.spec import Notes, Raw, Table, nearest
 from hullwright.errors import Where
 from hullwright.evidence import STATED, Evidence, Figure, Mark
+from hullwright.units import Show
 
 _MEASURED: Final = Evidence(Mark.MEASURED)
 
@@ -57,10 +58,11 @@ def _sheathing(raw: Raw, group: str, notes: Notes) -> Sheathing:
     values = raw.values
     width, length = values.get("panel_width", 1.0), values.get("panel_length", 1.0)
     if width > length:
+        show = Show(notes.system)
         notes.wrong(
             raw.place("panel_width"),
             "the panel is wider than long",
-            got=f"{width:g} m by {length:g} m",
+            got=f"{show.size(width)} by {show.size(length)}",
             allowed="panel_width at most panel_length",
             hint="swap the two; say how it lies by `lay: level` or `lay: upright`",
         )

@@ -15,6 +15,7 @@ from hullwright.building.sides import normalised, outline_fault, side_names
 from hullwright.building.spec import Notes, Raw
 from hullwright.errors import Where
 from hullwright.evidence import Evidence, Mark
+from hullwright.units import Show
 
 _COMMON: Final = Evidence(Mark.PRACTICE)
 _SLACK: Final = 1e-6  # [m], [m2]
@@ -68,9 +69,9 @@ def _body(raw: Raw, root: Raw, notes: Notes) -> Body:
     storeys = _storeys(raw, notes)
     inside = raw["inside"] is not False
     body = Body(raw["name"], outline, sides, numbers, storeys, inside, None, None)
-    roof = read_roof(raw, body, notes)
-    body = replace(body, roof=roof)
     top = _top(raw, root, notes, inside)
+    roof = read_roof(raw, body, notes, free=inside and top == "ceiling")
+    body = replace(body, roof=roof)
     bottom = _bottom(raw, root, notes, inside)
     if not (raw.ok and outline and storeys and roof and top and bottom):
         return body
@@ -103,7 +104,7 @@ def _corners(raw: Raw, notes: Notes) -> list[Point]:
     if not raw["outline"]:
         return []
     corners = [(x, y) for x, y in raw["outline"]]
-    fault = outline_fault(corners)
+    fault = outline_fault(corners, Show(notes.system))
     if fault:
         notes.wrong(
             raw.place("outline"),
@@ -195,17 +196,19 @@ def _bottom(raw: Raw, root: Raw, notes: Notes, inside: bool) -> Bottom | None:
             notes.assume("masses", "bottom of a slab at the base (the layer ends at the sill plate)", _COMMON)
         level = base
     if level > base:
+        show = Show(notes.system)
         notes.wrong(
             where,
             "the bottom lies above the base",
-            got=f"{level:g} m",
-            allowed=f"at most the base, {base:g} m",
+            got=show.place(level),
+            allowed=f"at most the base, {show.place(base)}",
         )
         return None
     return Bottom(kind, level)
 
 
 def _check_nested(bodies: dict[str, Body], notes: Notes) -> None:
+    show = Show(notes.system)
     masses = [body.mass for body in bodies.values() if body.mass]
     shapes = [Polygon(mass.outline) for mass in masses]
     pairs = STRtree(shapes).query(shapes) if shapes else ()
@@ -222,7 +225,8 @@ def _check_nested(bodies: dict[str, Body], notes: Notes) -> None:
             notes.wrong(
                 one.where,
                 f"mass `{one.id}` lies wholly inside mass `{other.id}`",
-                got=f"heights {low:g} to {high:g} m inside {outer_low:g} to {outer_high:g} m, plan inside plan",
+                got=f"heights {show.place(low)} to {show.place(high)} inside {show.place(outer_low)} to {show.place(outer_high)}, "
+                "plan inside plan",
                 allowed="masses that stick out of each other",
                 hint="remove it; a room needs no mass, a dormer must rise above the wall top",
             )

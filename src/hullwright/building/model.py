@@ -15,7 +15,7 @@ from hullwright.errors import NOWHERE, Where
 from hullwright.evidence import Figure
 
 Point = tuple[float, float]
-RoofForm = Literal["flat", "shed", "gable", "hip"]
+RoofForm = Literal["flat", "shed", "gable", "hip", "other"]
 Top = Literal["roof deck", "ceiling"]
 BottomKind = Literal["slab", "crawl space", "basement", "outside air", "on mass"]
 OpeningKind = Literal["window", "door", "garage door", "skylight"]
@@ -45,7 +45,7 @@ class Roof:
     Parameters
     ----------
     form : str
-        flat, shed, gable or hip.
+        flat, shed, gable or hip; other only over a barrier at the ceiling.
     pitch : float
         Slope of the planes [deg], 0 for flat.
     ridge : float

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Final, Protocol
 
 from hullwright.building.bodies import Body
+from hullwright.building.elsewhere import missing, point_elsewhere, top_of_wall
 from hullwright.building.model import Opening
 from hullwright.building.roofs import roof_plane
+from hullwright.building.seen import Sight, Stretch
 from hullwright.building.spec import Notes, Raw, nearest
 from hullwright.errors import Where
 from hullwright.evidence import STATED, Evidence, Figure, Mark
@@ -35,7 +37,7 @@ def find_body(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> Body | None
             "on which mass is this?",
             got="no key `mass`",
             allowed=", ".join(bodies),
-            hint="add the key `mass`: several masses are inside the hull",
+            hint=missing(raw, bodies),
         )
         return None
     if name not in bodies:
@@ -50,8 +52,8 @@ def find_body(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> Body | None
     return bodies[name]
 
 
-def offsets(raw: Raw, width: float, length: float, notes: Notes) -> list[float] | None:
-    """Left edges stated, or evenly spaced with equal clear distances [m]."""
+def offsets(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes) -> list[float] | None:
+    """Left edges stated, or evenly spaced over stretches of the side with equal clear distances in each [m]."""
     stated = [key for key in ("at", "center", "count") if key in raw]
     if len(stated) != 1:
         notes.wrong(
@@ -62,9 +64,7 @@ def offsets(raw: Raw, width: float, length: float, notes: Notes) -> list[float] 
         )
         return None
     if raw["count"]:
-        count: int = raw["count"]
-        clear = (length - count * width) / (count + 1)
-        return [clear + i * (clear + width) for i in range(count)]
+        return _counted(raw, width, stretches, notes)
     value: Any = raw[stated[0]]
     if value is None:
         return None
@@ -72,18 +72,86 @@ def offsets(raw: Raw, width: float, length: float, notes: Notes) -> list[float] 
     return [place - shift for place in (value if isinstance(value, list) else [value])]
 
 
-def read_openings(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tuple[Opening, ...]:
+def _counted(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes) -> list[float] | None:
+    count: int = raw["count"]
+    if not stretches:
+        notes.wrong(
+            raw.place("count"),
+            "no part of this side can be seen at this height: other masses cover it",
+            got=f"{count} of them",
+            allowed="a side, or a height on it, that no other mass covers",
+            hint="check mass, side and storey",
+        )
+        return None
+    places = even([high - low for low, high in stretches], width, count)
+    if places is None:
+        show = Show(notes.system)
+        parts = ", ".join(f"{show.size(low)} to {show.size(high)}" for low, high in stretches)
+        notes.wrong(
+            raw.place("count"),
+            "so many do not fit side by side on the part of the side that can be seen",
+            got=f"{count}, each {show.size(width)} wide",
+            allowed=f"as many as fit from {parts} (from the left end of the side, seen from outside)",
+            hint="lower the count or the width",
+        )
+        return None
+    return [stretches[i][0] + left for i, left in places]
+
+
+def even(lengths: Sequence[float], width: float, count: int) -> list[tuple[int, float]] | None:
+    """Share things of one width among stretches so that the least clear distance stays as large as can be.
+
+    Each goes, one after the other, to the stretch where the clear distances are largest with it in it (the left one of
+    equals); in each stretch the clear distances are equal.
+
+    Parameters
+    ----------
+    lengths : sequence of float
+        Of the stretches, from left to right [m].
+    width : float
+        [m]
+    count : int
+
+    Returns
+    -------
+    list of (stretch, left edge from the stretch's left end) or None
+        [m]; None where they do not fit.
+
+    Examples
+    --------
+    >>> even([12.0, 12.0], 2.0, 2)
+    [(0, 5.0), (1, 5.0)]
+    >>> even([4.0], 2.0, 3) is None
+    True
+    """
+
+    def clear(i: int, held: int) -> float:
+        return (lengths[i] - held * width) / (held + 1)
+
+    held = [0] * len(lengths)
+    for _ in range(count):
+        best = max(range(len(lengths)), key=lambda i: (round(clear(i, held[i] + 1), 6), -i))
+        if clear(best, held[best] + 1) < -_SLACK:
+            return None
+        held[best] += 1
+    return [(i, clear(i, n) + k * (clear(i, n) + width)) for i, n in enumerate(held) for k in range(n)]
+
+
+def read_openings(root: Raw, bodies: Mapping[str, Body], sight: Sight, notes: Notes) -> tuple[Opening, ...]:
     """Read all openings, sorted by mass, side, storey and place."""
-    rows = [row for raw in root["openings"] or [] for row in _row(raw, bodies, notes)]
+    rows: list[Opening] = []
+    for raw in root["openings"] or []:
+        body = find_body(raw, bodies, notes)
+        if body is not None:
+            since = len(notes.problems)
+            rows += _row(raw, body, sight, notes)
+            point_elsewhere(raw, body, bodies, notes, since)
     named = _named(rows, bodies, notes)
     _check_overlaps(named, bodies, notes)
     return tuple(named)
 
 
-def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> list[Opening]:
-    body = find_body(raw, bodies, notes)
-    if body is None:
-        return []
+def _row(raw: Raw, body: Body, sight: Sight, notes: Notes) -> list[Opening]:
     side = body.side(raw["side"], raw.place("side"), notes) if raw["side"] else None
     roofed = raw["kind"] == "skylight"
     storey = None
@@ -99,7 +167,11 @@ def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> list[Opening]:
     if side is None or not raw.ok or sill is None or (storey is None and not roofed):
         return []
     width, height = raw["size"]
-    places = offsets(raw, width, body.length(side), notes)
+    stretches = [(0.0, body.length(side))]
+    if body.mass is not None and raw["count"]:
+        bottom = sill if storey is None else sill + body.mass.floor(storey)
+        stretches = (sight.on_slope if storey is None else sight.on_wall)(body, side, bottom, bottom + height)
+    places = offsets(raw, width, stretches, notes)
     if places is None:
         return []
     leakage = Figure(raw["leakage"], "L/(s m2) at 75 Pa", STATED) if raw["leakage"] is not None else None
@@ -170,10 +242,11 @@ def _below_head(raw: Raw, notes: Notes) -> float | None:
     sill: float = raw["head"] - raw["size"][1]
     if sill >= -_SLACK:
         return max(sill, 0.0) if abs(sill) <= _SLACK else sill
+    show = Show(notes.system)
     notes.wrong(
         raw.place("head"),
         "the opening is taller than its head is high",
-        got=f"head {raw['head']:g} m, height {raw['size'][1]:g} m",
+        got=f"head {show.size(raw['head'])}, height {show.size(raw['size'][1])}",
         allowed="a head at least as high as the opening",
     )
     return None
@@ -195,17 +268,15 @@ def _fits(row: list[Opening], raw: Raw, body: Body, notes: Notes) -> bool:
         )
         return False
     if row[0].offset < -_SLACK or row[-1].offset + first.width > length + _SLACK:
-        many = "count" in raw
-        far = len(row) * first.width if many else row[-1].offset + first.width
         notes.wrong(
-            raw.place("count" if many else "center" if "center" in raw else "at"),
+            raw.place("center" if "center" in raw else "at"),
             f"this {name}, runs past the end of its side",
-            got=f"{len(row)} of them take {show.size(far)}" if many else f"right edge at {show.size(far)}",
+            got=f"from {show.size(row[0].offset)} to {show.size(row[-1].offset + first.width)}",
             allowed=f"at most {show.size(length)}, the length of the side",
             hint="distances run from the left end of the side, seen from outside, to the left edge of the opening",
         )
     if first.storey is not None:
-        room = _room(body, first.side, first.storey)
+        room = top_of_wall(body, first.side, first.storey)
         if first.sill + first.height > room + _SLACK:
             notes.wrong(
                 raw.place("size"),
@@ -215,15 +286,6 @@ def _fits(row: list[Opening], raw: Raw, body: Body, notes: Notes) -> bool:
                 hint="lower the sill or the height, or check the storey",
             )
     return len(notes.problems) == before
-
-
-def _room(body: Body, side: int, storey: int) -> float:
-    """Height from a storey's floor to the top of the plain wall [m], inf where a roof may rise above the side."""
-    rest = sum(s.height for s in body.storeys[storey:])
-    roof = body.roof
-    if roof is None or (roof.form in {"gable", "shed"} and not roof_plane(body, side)):
-        return float("inf")
-    return rest + roof.parapet_height
 
 
 def _named(rows: list[Opening], bodies: Mapping[str, Body], notes: Notes) -> list[Opening]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from hullwright.building.bodies import Body
+from hullwright.building.elsewhere import point_elsewhere
 from hullwright.building.model import Ceiling, FixedOver, Neighbour, Through
 from hullwright.building.openings import check_ids, find_body
 from hullwright.building.spec import Notes, Raw
@@ -22,8 +23,10 @@ def read_neighbours(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tupl
         body = find_body(raw, bodies, notes)
         if body is None or not raw["side"]:
             continue
+        since = len(notes.problems)
         side = body.side(raw["side"], raw.place("side"), notes)
         found = [body.storey(text, raw.place("storeys"), notes) for text in raw["storeys"] or []]
+        point_elsewhere(raw, body, bodies, notes, since)
         if side is None or None in found or not raw.ok:
             continue
         storeys = tuple(sorted(i for i in found if i is not None))
@@ -77,7 +80,9 @@ def _through(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> list[Through
         return []
     texts = raw["sides"] or ([raw["side"]] if raw["side"] else [])
     place = raw.place("sides" if "sides" in raw else "side")
+    since = len(notes.problems)
     sides = [body.side(text, place, notes) for text in texts]
+    point_elsewhere(raw, body, bodies, notes, since)
     if not raw.ok:
         return []
     width, depth = raw["section"]
@@ -90,7 +95,14 @@ def _through(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> list[Through
 
 def read_later(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tuple[FixedOver, ...]:
     """Read things fixed over the layer later, sorted by mass, side, storey and place."""
-    out = [item for raw in root["later"] or [] if (item := _later(raw, bodies, notes)) is not None]
+    out: list[FixedOver] = []
+    for raw in root["later"] or []:
+        body = find_body(raw, bodies, notes)
+        if body is not None:
+            since = len(notes.problems)
+            item = _later(raw, body, notes)
+            point_elsewhere(raw, body, bodies, notes, since)
+            out += [item] if item is not None else []
     out.sort(key=lambda f: (f.mass, f.side, f.storey, f.offset, f.height, f.kind))
     names: Counter[str] = Counter()
     named: list[FixedOver] = []
@@ -102,10 +114,7 @@ def read_later(root: Raw, bodies: Mapping[str, Body], notes: Notes) -> tuple[Fix
     return tuple(named)
 
 
-def _later(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> FixedOver | None:
-    body = find_body(raw, bodies, notes)
-    if body is None:
-        return None
+def _later(raw: Raw, body: Body, notes: Notes) -> FixedOver | None:
     side = body.side(raw["side"], raw.place("side"), notes) if raw["side"] else None
     storey = (
         None

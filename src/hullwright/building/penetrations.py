@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -12,9 +13,11 @@ from shapely.geometry import Polygon
 
 from hullwright.building.bodies import Body
 from hullwright.building.defaults import RIGID, STAGE
+from hullwright.building.elsewhere import point_elsewhere, top_of_wall
 from hullwright.building.model import Opening, Penetration, Point
 from hullwright.building.openings import check_ids, find_body
 from hullwright.building.roofs import roof_plane
+from hullwright.building.seen import Sight, Stretch
 from hullwright.building.sides import find_side
 from hullwright.building.spec import Notes, Raw
 from hullwright.building.spread import in_plan, on_side
@@ -25,6 +28,7 @@ _COMMON: Final = Evidence(Mark.PRACTICE)
 _SLACK: Final = 1e-6  # [m]
 _WALL_HEIGHT: Final = 0.3048  # [m] above the floor, where a row states a count only
 _ROOF_HEIGHT: Final = 0.9144  # [m] up the slope
+_OUTSIDE: Final = 0.01  # [m]
 Face = Literal["wall", "roof", "bottom", "ceiling"]
 _Walls = defaultdict[tuple[str, int, int | None], list[Opening]]
 
@@ -55,11 +59,26 @@ class _Row:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """What takes room on a face: other masses and openings."""
+
+    sight: Sight
+    walls: _Walls
+
+
 def read_penetrations(
-    root: Raw, bodies: Mapping[str, Body], openings: Sequence[Opening], notes: Notes
+    root: Raw, bodies: Mapping[str, Body], sight: Sight, openings: Sequence[Opening], notes: Notes
 ) -> tuple[Penetration, ...]:
     """Read all penetrations, sorted by mass, face, side, storey, kind and size."""
-    rows = [row for raw in root["penetrations"] or [] if (row := _row(raw, bodies, notes)) is not None]
+    rows: list[_Row] = []
+    for raw in root["penetrations"] or []:
+        body = find_body(raw, bodies, notes)
+        if body is not None:
+            since = len(notes.problems)
+            row = _row(raw, body, notes)
+            point_elsewhere(raw, body, bodies, notes, since)
+            rows += [row] if row is not None else []
     rows.sort(key=lambda row: row.key)
     groups: defaultdict[tuple[Any, ...], list[_Row]] = defaultdict(list)
     for row in rows:
@@ -71,15 +90,12 @@ def read_penetrations(
         walls[opening.mass, opening.side, opening.storey].append(opening)
     placed: list[Penetration] = []
     for group in groups.values():
-        placed += _spread(group, bodies, walls, notes)
+        placed += _spread(group, bodies, _Room(sight, walls), notes)
     _check_in_openings(placed, bodies, openings, notes)
     return tuple(_named(placed, bodies, notes))
 
 
-def _row(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> _Row | None:
-    body = find_body(raw, bodies, notes)
-    if body is None:
-        return None
+def _row(raw: Raw, body: Body, notes: Notes) -> _Row | None:
     face, side = _face(raw, body, notes)
     storey = _storey(raw, face, body, notes)
     size = _size(raw, notes)
@@ -271,12 +287,10 @@ def _place_fits(item: Penetration, place: Point, body: Body, raw: Raw, notes: No
 
 def _plain(item: Penetration, body: Body) -> bool:
     """Whether the wall ends at the wall top: no gable or shed rises above it."""
-    roof = body.roof
-    flat_top = roof is not None and (roof.form in {"flat", "hip"} or roof_plane(body, item.side or 0))
-    return item.face == "wall" and flat_top
+    return item.face == "wall" and math.isfinite(top_of_wall(body, item.side or 0, 0))
 
 
-def _spread(group: list[_Row], bodies: Mapping[str, Body], walls: _Walls, notes: Notes) -> list[Penetration]:
+def _spread(group: list[_Row], bodies: Mapping[str, Body], room: _Room, notes: Notes) -> list[Penetration]:
     """Spread counted rows of one face and height over its free part, evenly and in a fixed order."""
     if not group[0].count:
         return [row.item for row in group]
@@ -286,16 +300,17 @@ def _spread(group: list[_Row], bodies: Mapping[str, Body], walls: _Walls, notes:
     first, count = group[0].item, sum(row.count for row in group)
     half = max(max(row.item.width, row.item.depth) for row in group) / 2
     if _in_plan(first.face, body):
-        spots: list[Point] | None = in_plan(body, count)
+        spots = in_plan(body, _outside(first.face, body), count, room.sight)
     else:
-        near = walls[first.mass, first.side or 0, first.storey]
-        spots = on_side(first.side or 0, group[0].height, half=half, count=count, body=body, openings=near)
+        near = room.walls[first.mass, first.side or 0, first.storey]
+        stretches = _stretches(first, group[0].height, half, body, room.sight)
+        spots = on_side(stretches, group[0].height, half=half, count=count, openings=near)
     if spots is None:
         notes.wrong(
             group[-1].raw.place("count"),
-            "there is no free wall at this height",
-            allowed="a height at which some wall is left between the openings",
-            hint="state `height`, or the places by `at`",
+            "there is no free place for this row: openings or other masses are there",
+            allowed="a height at which part of the face is seen and left between the openings",
+            hint="state `height`, or the places by `at`; check mass and side",
         )
         return []
     out: list[Penetration] = []
@@ -304,6 +319,24 @@ def _spread(group: list[_Row], bodies: Mapping[str, Body], walls: _Walls, notes:
         out.append(replace(row.item, places=tuple(spots[start : start + row.count])))
         start += row.count
     return out
+
+
+def _outside(face: Face, body: Body) -> float:
+    """Give a height just outside a level face [m]."""
+    if body.mass is None:
+        return 0.0
+    return body.mass.bottom.level - _OUTSIDE if face == "bottom" else body.mass.wall_top + _OUTSIDE
+
+
+def _stretches(first: Penetration, height: float, half: float, body: Body, sight: Sight) -> list[Stretch]:
+    """Give the parts of the side that can be seen, from its left end [m]."""
+    side = first.side or 0
+    if body.mass is None:
+        return [(0.0, body.length(side))]
+    if first.face == "roof":
+        return sight.on_slope(body, side, height - half, height + half)
+    middle = body.mass.floor(first.storey or 0) + height
+    return sight.on_wall(body, side, middle - half, middle + half)
 
 
 def _check_in_openings(

@@ -14,6 +14,7 @@ from hullwright.building.nodes import MOST_BYTES, Node, compose, decode
 from hullwright.building.openings import read_openings
 from hullwright.building.parts import read_ceiling, read_later, read_neighbours, read_through
 from hullwright.building.penetrations import read_penetrations
+from hullwright.building.seen import Sight
 from hullwright.building.spec import BROKEN, Notes, Raw
 from hullwright.building.work import (
     plain_map,
@@ -125,7 +126,8 @@ def _read_units(root: Node, notes: Notes) -> None:
 
 def _building(root: Raw, notes: Notes) -> Building:
     bodies = read_masses(root, notes)
-    openings = read_openings(root, bodies, notes)
+    sight = Sight(bodies.values())
+    openings = read_openings(root, bodies, sight, notes)
     system: System = root["system"] or notes.system
     return Building(
         name=root["name"] or "",
@@ -135,7 +137,7 @@ def _building(root: Raw, notes: Notes) -> Building:
         neighbours=read_neighbours(root, bodies, notes),
         through=read_through(root, bodies, notes),
         openings=openings,
-        penetrations=read_penetrations(root, bodies, openings, notes),
+        penetrations=read_penetrations(root, bodies, sight, openings, notes),
         fixed_over=read_later(root, bodies, notes),
         sheathing=read_sheathing(root, bodies, notes),
         surfaces=read_surfaces(root, bodies, notes),

@@ -3,28 +3,49 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final
 
 from shapely.geometry import Polygon
 
 from hullwright.building.bodies import Body
-from hullwright.building.model import Point, Roof
+from hullwright.building.model import Point, Roof, RoofForm
 from hullwright.building.sides import bearing
 from hullwright.building.spec import Notes, Raw
 
+_WANTED: Final[dict[RoofForm, tuple[str, ...]]] = {
+    "flat": (),
+    "shed": ("pitch", "falls"),
+    "gable": ("pitch", "ridge"),
+    "hip": ("pitch",),
+    "other": (),
+}
 
-def read_roof(raw: Raw, body: Body, notes: Notes) -> Roof | None:
-    """Read the roof of a mass; None where something is wrong."""
+
+def read_roof(raw: Raw, body: Body, notes: Notes, *, free: bool) -> Roof | None:
+    """Read the roof of a mass; None where something is wrong.
+
+    Where the barrier runs at the ceiling (`free`) the roof is no part of the hull: any form over any plan, and slope and
+    direction need not be stated.
+    """
     stated = raw["roof"]
     if stated == "flat":
         return Roof("flat")
     if not isinstance(stated, Raw) or not stated["form"]:
         return None
     form = stated["form"]
-    wanted = {"flat": (), "shed": ("pitch", "falls"), "gable": ("pitch", "ridge"), "hip": ("pitch",)}[form]
+    if form == "other" and not free:
+        notes.wrong(
+            stated.place("form"),
+            "the layer runs on this roof: its form must be known",
+            got=form,
+            allowed="flat, shed, gable or hip; other where the barrier's top is the ceiling",
+            hint="make it of several masses, each with one of these roofs",
+        )
+        return None
+    wanted = _WANTED[form]
     sound = stated.ok
     for key in wanted:
-        if key not in stated:
+        if key not in stated and not free:
             sound = False
             notes.wrong(
                 stated.where,
@@ -37,6 +58,7 @@ def read_roof(raw: Raw, body: Body, notes: Notes) -> Roof | None:
             )
     for key in ("pitch", "ridge", "falls", "parapet"):
         fits = key in wanted or (key == "ridge" and form == "hip") or (key == "parapet" and form == "flat")
+        fits = fits or (form == "other" and key == "pitch")
         if key in stated and not fits:
             sound = False
             notes.wrong(
@@ -46,7 +68,16 @@ def read_roof(raw: Raw, body: Body, notes: Notes) -> Roof | None:
             )
     if not sound or not body.outline:
         return None
-    return _shaped(form, stated, body, notes)
+    return _over_ceiling(form, stated, body, notes) if free else _shaped(form, stated, body, notes)
+
+
+def _over_ceiling(form: RoofForm, stated: Raw, body: Body, notes: Notes) -> Roof | None:
+    """Take a roof that is no part of the hull as stated."""
+    key = "falls" if form == "shed" else "ridge"
+    direction = _direction(stated, key, body, notes) if key in stated else 0.0
+    if direction is None:
+        return None
+    return Roof(form, stated["pitch"] or 0.0, direction if form == "shed" else direction % 180.0)
 
 
 def _shaped(form: Any, stated: Raw, body: Body, notes: Notes) -> Roof | None:
@@ -116,7 +147,7 @@ def _longest(body: Body) -> float:
 def roof_plane(body: Body, side: int) -> bool:
     """Whether a sloped plane of the roof falls towards a side."""
     roof = body.roof
-    if roof is None or roof.form == "flat":
+    if roof is None or roof.form in {"flat", "other"}:
         return False
     if roof.form == "hip":
         return True

@@ -12,25 +12,28 @@ from shapely.geometry import Polygon
 from shapely.validation import explain_validity
 
 from hullwright.building.model import Point
+from hullwright.units import Show
 
 _NAMES: Final = ("north", "north east", "east", "south east", "south", "south west", "west", "north west")
 _SHORTEST: Final = 1e-3  # [m] sides shorter than this are slips of the pen
 
 
-def outline_fault(corners: Sequence[Point]) -> str:
+def outline_fault(corners: Sequence[Point], show: Show) -> str:
     """Say what is wrong with a plan polygon, '' where it is sound.
 
     Parameters
     ----------
     corners : sequence of (x, y)
         Corners in either direction, first not repeated [m].
+    show : Show
+        Prints places.
 
     Examples
     --------
-    >>> outline_fault([(0, 0), (4, 0), (4, 3)])
+    >>> outline_fault([(0, 0), (4, 0), (4, 3)], Show("metric"))
     ''
-    >>> outline_fault([(0, 0), (4, 3), (4, 0), (0, 3)])
-    'its sides cross at (2, 1.5) m'
+    >>> outline_fault([(0, 0), (4, 3), (4, 0), (0, 3)], Show("metric"))
+    'its sides cross at (2.000, 1.500) m'
     """
     for i, corner in enumerate(corners):
         if math.dist(corner, corners[i - 1]) < _SHORTEST:
@@ -40,7 +43,7 @@ def outline_fault(corners: Sequence[Point]) -> str:
         return "it has no area"
     if not polygon.is_valid:
         spot = re.search(r"\[([-\d.e+]+) ([-\d.e+]+)\]", explain_validity(polygon))
-        place = f" at ({float(spot[1]):g}, {float(spot[2]):g}) m" if spot else ""
+        place = f" at {show.at(float(spot[1]), float(spot[2]))}" if spot else ""
         return f"its sides cross{place}"
     return ""
 

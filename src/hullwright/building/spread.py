@@ -8,17 +8,18 @@ from shapely.geometry import LineString, Polygon
 
 from hullwright.building.bodies import Body
 from hullwright.building.model import Opening, Point
+from hullwright.building.seen import Sight, Stretch
 
 
 def on_side(
-    side: int, height: float, *, half: float, count: int, body: Body, openings: Sequence[Opening]
+    stretches: Sequence[Stretch], height: float, *, half: float, count: int, openings: Sequence[Opening]
 ) -> list[Point] | None:
-    """Spread places over the part of a side that is free of openings at a height.
+    """Spread places over the part of a side that can be seen and is free of openings at a height.
 
     Parameters
     ----------
-    side : int
-        Side of the mass.
+    stretches : sequence of (from, to)
+        Parts of the side that can be seen, from its left end [m].
     height : float
         Above the storey's floor, or up the slope [m].
     half : float
@@ -33,7 +34,7 @@ def on_side(
     list of (x, y) or None
         Places [m], None where nothing is free.
     """
-    free = [(half, body.length(side) - half)]
+    free = [(low + half, high - half) for low, high in stretches]
     for opening in openings:
         if opening.sill - half < height < opening.sill + opening.height + half:
             free = _without(free, opening.offset - half, opening.offset + opening.width + half)
@@ -59,12 +60,33 @@ def _along(free: list[tuple[float, float]], distance: float) -> float:
     return free[-1][1]
 
 
-def in_plan(body: Body, count: int) -> list[Point]:
-    """Spread plan places evenly along the longest east-west line through the middle of a mass [m]."""
+def in_plan(body: Body, outside: float, count: int, sight: Sight) -> list[Point] | None:
+    """Spread plan places evenly along the longest free east-west piece through the middle of a mass.
+
+    Parameters
+    ----------
+    body : Body
+    outside : float
+        A height just outside the level face [m]: what other masses cover there is left out.
+    count : int
+    sight : Sight
+
+    Returns
+    -------
+    list of (x, y) or None
+        [m], None where other masses cover all of it.
+    """
     plan = Polygon(body.outline)
     west, south, east, north = plan.bounds
     middle = (south + north) / 2
     cut = plan.intersection(LineString([(west - 1, middle), (east + 1, middle)]))
     pieces = [piece.bounds for piece in getattr(cut, "geoms", [cut])]
-    low, _, high, _ = max(pieces, key=lambda box: (box[2] - box[0], -box[0]))
+    free = [
+        (box[0] + low, box[0] + high)
+        for box in pieces
+        for low, high in sight.in_plan(body, (box[0], middle), (box[2], middle), outside)
+    ]
+    if not free:
+        return None
+    low, high = max(free, key=lambda piece: (round(piece[1] - piece[0], 6), -piece[0]))
     return [(low + (high - low) * (i + 0.5) / count, middle) for i in range(count)]

@@ -22,6 +22,7 @@ from hullwright.hull.shape import Shape, shapes
 from hullwright.hull.solid import growths, solid, unite
 from hullwright.hull.standing import standing_walls
 from hullwright.hull.surface import Surface, surface, volume
+from hullwright.units import Show
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -92,7 +93,13 @@ def body(building: Building) -> Hull:
     trimmed = straightened(found, skin.points)
     check_body.thin(trimmed, checked)
     hull = _hull(trimmed, skin, table, building)
-    return replace(hull, notes=(*check_masses.notes(made, solids, whole), *standing_walls(hull, building)))
+    return replace(
+        hull,
+        notes=(
+            *check_masses.notes(made, solids, whole, Show(building.system)),
+            *standing_walls(hull, building),
+        ),
+    )
 
 
 def _solids(made: Sequence[Shape], building: Building) -> dict[str, Manifold]:

@@ -17,6 +17,7 @@ from hullwright.hull.model import Floats
 from hullwright.hull.picture import THIN, Finding, stop
 from hullwright.hull.planes import Table
 from hullwright.hull.surface import Surface, volume
+from hullwright.units import Show
 
 UNSOUND = "the masses do not make a sound body"
 APART = "masses that share a face, or stand apart"
@@ -30,10 +31,14 @@ class Body:
     table: Table
     building: Building
 
+    @property
+    def show(self) -> Show:
+        """Prints in the units of the reader."""
+        return Show(self.building.system)
+
     def at(self, vertex: int) -> str:
         """Give the place of a vertex as text."""
-        x, y, z = self.skin.points[vertex].tolist()
-        return f"at ({x:.3f}, {y:.3f}, {z:.3f}) m"
+        return f"at {self.show.at(*self.skin.points[vertex].tolist())}"
 
     def spots(self, vertices: Iterable[int]) -> list[Point]:
         """Give the places of vertices in plan [m]."""
@@ -75,8 +80,8 @@ def thin(facets: Sequence[Facet], body: Body) -> None:
         around = sum(math.dist(body.skin.points[a], body.skin.points[b]) for a, b in sides(facet))
         width = 2 * body.area(facet) / around
         if width < THIN:
-            text = f"a step or slit of {1000 * width:.1f} mm is left at {{}}"
-            allowed = f"masses flush, or {THIN * 1000:g} mm and more apart"
+            text = f"a step or slit of {body.show.slit(width)} is left at {{}}"
+            allowed = f"masses flush, or {body.show.slit(THIN)} and more apart"
             loop = facet.loops[0]
             findings.append(
                 body.finding(
@@ -95,7 +100,7 @@ def _hanging(found: Facets, body: Body) -> Iterable[Finding]:
                 "mass {} is said to stand on another mass, but its bottom hangs in the air",
                 [facet],
                 loop,
-                f"{body.area(facet):.3f} m2 {body.at(loop[0])}",
+                f"{body.show.fine_area(body.area(facet))} {body.at(loop[0])}",
                 "a bottom that lies on or in other masses inside the hull",
                 "lower it, or state its bottom as outside air",
             )
@@ -145,7 +150,7 @@ def _pieces(found: Facets, body: Body) -> list[Finding]:
             hint = "move it against the others, or check it as a house of its own"
         else:
             continue
-        got = f"a body of {abs(size):.3f} m3"
+        got = f"a body of {body.show.fine_volume(abs(size))}"
         out.append(body.finding(text, part, part[0].loops[0], got, "one closed body", hint))
     return out
 

@@ -13,6 +13,7 @@ from hullwright.hull.outline import area, convex, crossing
 from hullwright.hull.picture import THIN, Finding, stop
 from hullwright.hull.shape import Parapet, Shape
 from hullwright.hull.solid import GROWTH, unite
+from hullwright.units import Show
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -24,7 +25,8 @@ STATED: Final = "the masses can't be built as stated"
 
 def outlines(building: Building) -> None:
     """Check each mass by itself; raise MassingError with all that is wrong."""
-    findings = [finding for mass in building.masses for finding in _mass(mass)]
+    show = Show(building.system)
+    findings = [finding for mass in building.masses for finding in _mass(mass, show)]
     if not any(mass.inside for mass in building.masses):
         problem = Problem(
             "no mass is inside the hull", allowed="one mass inside or more", hint="mark it inside"
@@ -33,7 +35,7 @@ def outlines(building: Building) -> None:
     stop(STATED, findings, building)
 
 
-def _mass(mass: Mass) -> list[Finding]:
+def _mass(mass: Mass, show: Show) -> list[Finding]:
     roof = mass.roof
     numbers = [c for p in mass.outline for c in p] + [s.height for s in mass.storeys]
     numbers += [mass.base, mass.bottom.level, mass.ground, roof.pitch, roof.ridge]
@@ -42,7 +44,7 @@ def _mass(mass: Mass) -> list[Finding]:
         return [
             _finding(mass, [], "has a figure that is no number", "", "finite numbers", "state every figure")
         ]
-    return list(_outline(mass)) or [*_heights(mass), *_roof(mass)]
+    return list(_outline(mass, show)) or [*_heights(mass, show), *_roof(mass, show)]
 
 
 def _finding(mass: Mass, spots: Sequence[Point], what: str, *more: str) -> Finding:
@@ -50,7 +52,7 @@ def _finding(mass: Mass, spots: Sequence[Point], what: str, *more: str) -> Findi
     return Problem(f"mass {mass.id} {what}", mass.where, *more), list(spots)
 
 
-def _outline(mass: Mass) -> Iterable[Finding]:
+def _outline(mass: Mass, show: Show) -> Iterable[Finding]:
     """Give the first fault of an outline."""
     points = mass.outline
     if len(points) < 3:
@@ -60,23 +62,23 @@ def _outline(mass: Mass) -> Iterable[Finding]:
     lengths = [math.dist(p, q) for p, q in pairwise((*points, points[0]))]
     if min(lengths) < THIN:
         x, y = points[lengths.index(min(lengths))]
-        got, least = f"{min(lengths) * 1000:.1f} mm at ({x:g}, {y:g}) m", f"{THIN * 1000:g} mm or more"
+        got, least = f"{show.slit(min(lengths))} at {show.at(x, y)}", f"{show.slit(THIN)} or more"
         yield _finding(mass, [(x, y)], "has a side without length", got, least, "drop one of the points")
         return
     at, size = crossing(points), area(points)
     if at is not None:
-        got, hint = f"at ({at[0]:.3f}, {at[1]:.3f}) m", "put the points in order round the mass"
+        got, hint = f"at {show.at(*at)}", "put the points in order round the mass"
         text = "has an outline that crosses or touches itself"
         yield _finding(mass, [at], text, got, "a simple outline", hint)
     elif size < 0:
         text, allowed = "has its outline clockwise", "counter-clockwise"
         yield _finding(mass, points[:1], text, "clockwise", allowed, "turn the order round")
     elif 2 * size / sum(lengths) < THIN:
-        got, least = f"{size:.4g} m2 in plan", f"wider than {THIN * 1000:g} mm"
+        got, least = f"{show.fine_area(size)} in plan", f"wider than {show.slit(THIN)}"
         yield _finding(mass, points[:1], "has no thickness", got, least, "check the outline")
 
 
-def _heights(mass: Mass) -> Iterable[Finding]:
+def _heights(mass: Mass, show: Show) -> Iterable[Finding]:
     low = [s.name for s in mass.storeys if s.height <= THIN]
     spots = mass.outline[:1]
     if low or not mass.storeys:
@@ -85,13 +87,15 @@ def _heights(mass: Mass) -> Iterable[Finding]:
             mass, spots, "has no height", got, "storeys higher than 0", "state each storey's height"
         )
     if mass.bottom.level > mass.base + THIN:
-        got = f"{mass.bottom.level:g} m over {mass.base:g} m"
+        got = f"{show.place(mass.bottom.level)} over {show.place(mass.base)}"
         text, allowed = "has its bottom above its base", "a level at or below the base"
         yield _finding(mass, spots, text, got, allowed, "lower the bottom's level, or raise the base")
 
 
-def _roof(mass: Mass) -> Iterable[Finding]:
+def _roof(mass: Mass, show: Show) -> Iterable[Finding]:
     roof, spots = mass.roof, mass.outline[:1]
+    if mass.inside and mass.top == "ceiling":
+        return  # the hull ends at the ceiling: the roof over it is vented and outside
     if roof.form != "flat" and not 0 < roof.pitch < 85:
         text, allowed = f"has a {roof.form} roof without a usable pitch", "more than 0 and less than 85 deg"
         hint = "state the pitch, or make the roof flat"
@@ -101,16 +105,17 @@ def _roof(mass: Mass) -> Iterable[Finding]:
         hint = "split it into masses, one hip roof each"
         yield _finding(mass, spots, text, f"{len(mass.outline)} sides", allowed, hint)
     if roof.form == "flat" and roof.parapet_height > 0 and roof.parapet_thickness <= THIN:
-        got, allowed = f"{roof.parapet_thickness:g} m", f"more than {THIN} m"
+        got, allowed = show.slit(roof.parapet_thickness), f"more than {show.slit(THIN)}"
         yield _finding(mass, spots, "has a parapet without thickness", got, allowed, "state its thickness")
 
 
 def made(shapes: Sequence[Shape], building: Building) -> None:
     """Check what only shows once the masses are made: room inside the parapets."""
     findings = []
+    show = Show(building.system)
     for shape in shapes:
         if shape.parapet is not None and not _room_inside(shape, shape.parapet):
-            text, got = "has parapets that meet each other", f"{shape.mass.roof.parapet_thickness:g} m"
+            text, got = "has parapets that meet each other", show.place(shape.mass.roof.parapet_thickness)
             allowed, hint = "less than half the width of the roof", "make the parapet thinner"
             findings.append(_finding(shape.mass, shape.mass.outline[:1], text, got, allowed, hint))
     stop(STATED, findings, building)
@@ -148,7 +153,7 @@ def _boxes_meet(one: Sequence[float], two: Sequence[float]) -> bool:
     return all(one[k] <= two[k + 3] and two[k] <= one[k + 3] for k in range(3))
 
 
-def notes(shapes: Sequence[Shape], solids: Mapping[str, Manifold], whole: Manifold) -> list[str]:
+def notes(shapes: Sequence[Shape], solids: Mapping[str, Manifold], whole: Manifold, show: Show) -> list[str]:
     """Say where masses outside the hull run into it."""
     said = []
     for shape in shapes:
@@ -156,6 +161,6 @@ def notes(shapes: Sequence[Shape], solids: Mapping[str, Manifold], whole: Manifo
         if not shape.mass.inside:
             shared = (body ^ whole).volume()
             if shared > 4 * GROWTH * body.surface_area():
-                text = f"{shape.mass.id} is outside the hull and runs {shared:.2f} m3 into it"
+                text = f"{shape.mass.id} is outside the hull and runs {show.fine_volume(shared)} into it"
                 said.append(f"{text}: what lies in both counts as inside")
     return said

@@ -104,7 +104,8 @@ class Face:
         Stable name such as ``main/south`` or ``main/roof south``.
     kind : FaceKind
     mass : str
-        Mass it came from (the first by name where coplanar faces of several masses merged).
+        Mass it came from; where coplanar faces of several masses merged: the one that gives most of its area, the first by
+        name of those within 1 %.
     masses : tuple of str
         All masses it came from.
     side : str

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from hullwright.building.model import Building, Point
+from hullwright.building.model import Building, Mass, Point
 from hullwright.errors import Problem
 from hullwright.hull.model import Face, Hull, PlacedOpening, PlacedPenetration
 from hullwright.hull.plane_shapes import (
@@ -24,11 +24,12 @@ from hullwright.hull.plane_shapes import (
     within,
 )
 from hullwright.hull.seats import NEAR, Seat, Thing, opening_thing, penetration_thing, seat
+from hullwright.units import Show
 
 
 class _Placer:
     def __init__(self, hull: Hull, building: Building) -> None:
-        self.faces, self.building = hull.faces, building
+        self.faces, self.building, self.show = hull.faces, building, Show(building.system)
         self.normals = np.array([face.normal for face in hull.faces])
         self.offsets = np.array([face.offset for face in hull.faces])
         self.flat: dict[int, list[Loop]] = {}
@@ -86,22 +87,64 @@ class _Placer:
         self.taken[number].append((thing.name, shape, around))
 
     def _misplaced(self, thing: Thing, found: Seat, met: Sequence[int], faces: Sequence[int]) -> Problem:
-        x0, y0, x1, y1 = _span(thing)
-        got = f"{x0:.3f} to {x1:.3f} m across and {y0:.3f} to {y1:.3f} m up"
+        x0, y0, x1, y1 = (self.show.place(v) for v in _span(thing))
+        got = f"{x0} to {x1} across and {y0} to {y1} up"
         if not faces:
             text = f"{thing.name} is not on the hull: {found.text} is covered by other masses"
-            return Problem(text, thing.where, got, hint="check mass and side")
+            return Problem(text, thing.where, got, hint=self._hint(thing, "check mass and side"))
         ids = ", ".join(self.faces[i].id for i in faces)
-        allowed = "; ".join(_room(self.faces[i], found) for i in faces)
+        allowed = "; ".join(self._room(self.faces[i], found) for i in faces)
         if len(met) > 1:
-            text, hint = (
-                f"{thing.name} crosses the line between faces ({ids})",
-                "move it so that it lies on one",
-            )
+            text = f"{thing.name} crosses the line between faces ({ids})"
+            hint = "move it so that it lies on one"
         else:
             text = f"{thing.name} does not lie wholly on its face ({found.text}; {ids})"
-            hint = "move it or make it smaller; mind that a gable wall ends at the roof"
-        return Problem(text, thing.where, got, allowed, hint)
+            hint = "move it or make it smaller"
+            if any(_gabled(self.faces[i]) for i in faces):
+                hint += "; mind that the wall's top follows the roof"
+        return Problem(text, thing.where, got, allowed, self._hint(thing, hint))
+
+    def _hint(self, thing: Thing, hint: str) -> str:
+        """Add the masses on which a thing would fit as stated."""
+        names = [f"`{mass.id}`" for mass in self.building.masses if self._fits_on(thing, mass)]
+        more = f"; as stated it fits on {' or '.join(names)}: is `mass: {thing.mass}` right?"
+        return hint + (more if names else "")
+
+    def _fits_on(self, thing: Thing, mass: Mass) -> bool:
+        if mass.id == thing.mass or not mass.inside:
+            return False
+        own = self.building.mass(thing.mass)
+        side = None if thing.side is None else _same(mass.sides, own.sides[thing.side])
+        names = [storey.name for storey in mass.storeys]
+        storey = None if thing.storey is None else _same(names, own.storeys[thing.storey].name)
+        if storey is None and thing.storey is not None and len(names) == 1:
+            storey = 0
+        if (side is None) != (thing.side is None) or (storey is None) != (thing.storey is None):
+            return False
+        other = replace(thing, mass=mass.id, side=side, storey=storey)
+        found = seat(other, self.building, self.faces)
+        if isinstance(found, Problem):
+            return False
+        spots = found.origin + np.array(thing.points) @ np.array([found.across, found.up])
+        return any(
+            within(_shape(self.faces[i], spots, thing.radius), self._loops(i)) for i in self._coplanar(found)
+        )
+
+    def _room(self, face: Face, found: Seat) -> str:
+        rel = face.loops[0] - found.origin
+        x, y = rel @ found.across, rel @ found.up
+        x0, x1, y0, y1 = (self.show.place(float(v)) for v in (x.min(), x.max(), y.min(), y.max()))
+        return f"{face.id}: {x0} to {x1} across, {y0} to {y1} up"
+
+
+def _same(names: Sequence[str], name: str) -> int | None:
+    return names.index(name) if name in names else None
+
+
+def _gabled(face: Face) -> bool:
+    """Whether a wall's upper border is not level."""
+    heights = face.loops[0][:, 2]
+    return abs(face.tilt - 90) < 1 and len({round(float(z), 3) for z in heights}) > 2
 
 
 def placed(hull: Hull, building: Building) -> tuple[list[Face], list[Problem]]:
@@ -135,12 +178,6 @@ def _shape(
 ) -> Shape2:
     flat = [(x, y) for x, y in face.frame.drop(spots).tolist()]
     return Patch(_counter_clockwise(flat)) if radius is None else Disc(flat[0], radius)
-
-
-def _room(face: Face, found: Seat) -> str:
-    rel = face.loops[0] - found.origin
-    x, y = rel @ found.across, rel @ found.up
-    return f"{face.id}: {x.min():.3f} to {x.max():.3f} m across, {y.min():.3f} to {y.max():.3f} m up"
 
 
 def _counter_clockwise(points: Sequence[Point]) -> tuple[Point, ...]:

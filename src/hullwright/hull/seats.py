@@ -10,6 +10,7 @@ import numpy as np
 from hullwright.building.model import Building, Mass, Opening, Penetration, Point
 from hullwright.errors import Problem, Where
 from hullwright.hull.model import Face, FaceKind, Floats
+from hullwright.units import Show
 
 NEAR = 2e-3
 """A stated outline may lie this far off the plane that its wall was made flush with [m]."""
@@ -71,9 +72,9 @@ def penetration_thing(item: Penetration, number: int) -> Thing:
 
 def seat(thing: Thing, building: Building, faces: Sequence[Face]) -> Seat | Problem:
     """Find the seat of a thing, or say why there is none."""
-    mass = building.mass(thing.mass)
+    mass, show = building.mass(thing.mass), Show(building.system)
     if not min(thing.size) > 0:
-        got = f"{thing.size[0]:g} by {thing.size[1]:g} m"
+        got = f"{show.size(thing.size[0])} by {show.size(thing.size[1])}"
         return Problem(f"{thing.name} has no size", thing.where, got, "sizes over 0", "state its size")
     if not mass.inside:
         return Problem(

@@ -16,6 +16,7 @@ from hullwright.evidence import STATED, Evidence, Figure, Mark
 from hullwright.hull.build import body
 from hullwright.hull.facets import signed_area
 from hullwright.hull.model import Face, FaceKind, Floats, Hull
+from hullwright.units import Show
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
@@ -60,10 +61,11 @@ def inner_volume(hull: Hull, building: Building) -> Figure:
         loops = [np.array([corners[_key(p)] for p in loop]) for loop in face.loops]
         size = sum(signed_area(loop, face.normal) for loop in loops)
         volume += (face.offset - _thickness(face, building.build_up)) * size / 3
+    show = Show(building.system)
     if not 0 < volume < hull.volume * (1 + 1e-9):
         problem = Problem(
             "the build-up leaves no room inside",
-            got=f"{volume:.2f} m3 of {hull.volume:.2f} m3",
+            got=f"{show.fine_volume(volume)} of {show.fine_volume(hull.volume)}",
             allowed="thicknesses that leave a volume",
             hint="check the build-up's thicknesses, or state the inner volume",
         )

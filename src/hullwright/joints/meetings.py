@@ -3,6 +3,10 @@
 Shingle order: water runs down, so the piece that comes from below goes on first and the one from above laps over it. Where a pair
 of runs meets in both orders (a row of upright seams between two level ones), the more frequent order is given; on a tie the
 upright run goes on first and the level one laps over its ends (common practice, no source).
+
+Round an opening the corners of the rough opening go on first: they are folded into the bare opening, before the frame stands in it,
+and what joins the layer to the frame laps over them: sill, then jambs, then head, each over the one below (common practice, no
+source; the jambs' upper ends lie under the head, so that no edge is left open upwards).
 """
 
 from __future__ import annotations
@@ -24,6 +28,9 @@ Ints = NDArray[np.int64]
 NEAR: Final = 1.5e-3  # m
 _STEP: Final = 0.01  # m: less rise than that is no rise
 _NOWHERE: Final = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED, JointKind.PARTITION_PLATE})
+_OPENING_EDGES: Final = frozenset(
+    {JointKind.OPENING_SILL, JointKind.OPENING_JAMB, JointKind.OPENING_HEAD, JointKind.CURB}
+)
 _NONE: Final[Ints] = np.empty(0, dtype=np.int64)
 _CROSSING: Final = frozenset({JointKind.FLOOR_LINE, JointKind.FIXED_OVER})
 
@@ -207,6 +214,10 @@ def _votes(joints: Sequence[Joint], hits: _Hits) -> Floats:
         return goes_up.astype(np.float64) - goes_down
 
     vote: Floats = np.sign(rise(hits.second) - rise(hits.first))
+    corner = np.array([joint.kind is JointKind.OPENING_CORNER for joint in joints])
+    edge = np.array([joint.kind in _OPENING_EDGES for joint in joints])
+    vote[corner[hits.first] & edge[hits.second]] = 1.0
+    vote[corner[hits.second] & edge[hits.first]] = -1.0
     return vote
 
 
