@@ -45,7 +45,7 @@ def _either(names: list[str]) -> str:
 
 
 def _fits(raw: Raw, body: Body) -> bool:
-    if not body.sides or not body.storeys or body.roof is None:
+    if not body.sides or not body.storeys or body.roof is None or not raw.ok:
         return False
     sides = _sides(raw, body)
     if sides is None or not _has_storey(raw, body):
