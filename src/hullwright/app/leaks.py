@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +16,10 @@ from hullwright.app.fantest import FanTest, analyse
 from hullwright.app.heads import head
 from hullwright.app.house import Source
 from hullwright.app.plan import Planned, Wish, plan
+from hullwright.building.model import OpeningKind
 from hullwright.errors import FanTestError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark
-from hullwright.leaks.components import Component, Prior, draw, flow_per_area, prior
+from hullwright.leaks.components import Component, Prior, draw, flow_per_area, prior, spread
 from hullwright.leaks.evidence_seen import Term
 from hullwright.leaks.findings import Finding, Mend, terms
 from hullwright.leaks.hunt import Visit, cm2, expected_seen, stops, walk
@@ -28,9 +29,7 @@ from hullwright.readers.findings import read_findings
 
 Floats = NDArray[np.float64]
 
-JOINT_GSD: Final = 4.0
-"""Spread of one joint: components vary by about a factor of ten (ASHRAE Handbook—Fundamentals 2021, ch. 16), 10 and 90 % of GSD 4 are 6 apart each way."""
-OTHER_GSD: Final = {"unit": 1.6, "material": 1.5, "service": 2.0}
+OTHER: Final = {"through the panels": "material"} | {f"{kind}s": "unit" for kind in get_args(OpeningKind)}
 DRAWS: Final = 20_000
 LEVEL: Final = 0.8
 ENOUGH: Final = 300.0
@@ -164,6 +163,8 @@ class Leakage:
                 "share": float(shares[k]),
                 "chance_first": float(first[k]),
                 "mended": k in self.mended,
+                "spread_factor": c.spread.value,
+                "spread_evidence": c.spread.evidence.to_json(),
                 "evidence": c.evidence.to_json(),
             }
             for k, c in enumerate(self.components)
@@ -232,7 +233,7 @@ def components(planned: Planned) -> tuple[tuple[Component, ...], tuple[str, ...]
                     joint.kind.value,
                     "joint",
                     mean,
-                    JOINT_GSD,
+                    spread(joint.kind.value),
                     ESTIMATE,
                     (x, y, z),
                     run.face,
@@ -242,12 +243,21 @@ def components(planned: Planned) -> tuple[tuple[Component, ...], tuple[str, ...]
             )
             runs.append(run.id)
     for name, flow in planned.plan.whole.other:
-        sort = "material" if "material" in name else "unit" if name in ("windows", "doors") else "service"
+        sort = OTHER.get(name, "service")
         if flow > 0:
             nowhere = (math.nan, math.nan, math.nan)
             out.append(
                 Component(
-                    name, name, sort, flow / flow_per_area(), OTHER_GSD[sort], ESTIMATE, nowhere, "", 0.0, 1.0
+                    name,
+                    name,
+                    sort,
+                    flow / flow_per_area(),
+                    spread(name, sort),
+                    ESTIMATE,
+                    nowhere,
+                    "",
+                    0.0,
+                    1.0,
                 )
             )
             runs.append("")

@@ -233,7 +233,9 @@ def _worth() -> Schema:
 
 
 def _leak(name: str, extra: Schema) -> Schema:
-    joint = thing({"id": TEXT, "ela_cm2": SPREAD, "share": SHARE, "chance_first": SHARE})
+    joint = thing(
+        {"id": TEXT, "ela_cm2": SPREAD, "share": SHARE, "chance_first": SHARE, "spread_factor": NUMBER}
+    )
     return answer(name, {"joints": many(joint), "ach50": {}} | extra)
 
 

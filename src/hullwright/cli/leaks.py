@@ -61,12 +61,17 @@ def _rows(screen: Console, answer: Leakage, most: int) -> None:
     rows = answer.rows()
     lines = [
         (row["id"], row["kind"], f"{_hole(show, row['ela_cm2']['value'])} ({_hole(show, row['ela_cm2']['low'])} to {_hole(show, row['ela_cm2']['high'])})",
-         f"{row['share']:.1%}", f"{row['chance_first']:.0%}")
+         f"{row['share']:.1%}", f"{row['chance_first']:.0%}", f"{row['spread_factor']:.2g}")
         for row in sorted(rows, key=lambda row: -row["share"])[:most]
     ]  # fmt: skip
     unit = "in2" if show.us else "cm2"
-    heads = ["where", "what", f"leakage area, 8 of 10 [{unit}]", "share", "largest of all"]
-    screen.print(table(heads, lines, title=f"The {len(lines)} largest of {len(rows)}", right=(2, 3, 4)))
+    heads = ["where", "what", f"leakage area, 8 of 10 [{unit}]", "share", "largest of all", "spread before"]
+    screen.print(table(heads, lines, title=f"The {len(lines)} largest of {len(rows)}", right=(2, 3, 4, 5)))
+    say(
+        screen,
+        "Spread before: factor each way that holds 95 % of what such a piece leaks, before any test (component table and a factor of ten where it has no row; marks in --json).",
+        "dim",
+    )
 
 
 def _hole(show: Show, cm2: float) -> str:

@@ -23,6 +23,7 @@ from hullwright.evidence import Evidence, Figure, Mark
 Floats = NDArray[np.float64]
 
 FLOW_EXPONENT: Final = 0.65
+NORMAL_95: Final = 1.959963984540054  # 97.5 % point of the standard normal
 AIR_DENSITY: Final = 1.2041  # kg/m3 at 20 °C, 101 325 Pa
 
 
@@ -67,9 +68,10 @@ class Component:
         ``joint``, ``unit``, ``material`` or ``service``.
     mean : float
         Expected effective leakage area at 4 Pa [cm2].
-    gsd : float
-        Geometric standard deviation of its own part of the spread.
+    spread : Figure
+        Factor each way that holds 95 % of its own part of the spread [-].
     evidence : Evidence
+        Of the mean.
     at : tuple of float
         Place [m], nan where it has none.
     face : str
@@ -83,7 +85,7 @@ class Component:
     kind: str
     sort: str
     mean: float
-    gsd: float
+    spread: Figure
     evidence: Evidence
     at: tuple[float, float, float]
     face: str
@@ -131,7 +133,7 @@ def prior(components: Sequence[Component], *, house_gsd: float, exponent: float 
         Flow exponent that turns areas into flows at 50 Pa.
     """
     mean = np.array([c.mean for c in components]) * flow_per_area(50.0, exponent)
-    own = np.log([c.gsd for c in components])
+    own = np.log([c.spread.value for c in components]) / NORMAL_95
     shared = np.array([1.0 if c.sort == "joint" else 0.0 for c in components])
     house = math.log(house_gsd)
     return Prior(np.log(mean) - (own**2 + (house * shared) ** 2) / 2, own, house, shared)
@@ -154,10 +156,15 @@ def draw(columns: Prior, size: int, seed: int) -> Floats:
 
 
 @cache
+def _data() -> dict[str, Any]:
+    text = (files("hullwright.leaks") / "data" / "components.toml").read_text(encoding="utf-8")
+    found: dict[str, Any] = tomllib.loads(text)
+    return found
+
+
 def table() -> dict[str, dict[str, Any]]:
     """Component table by key: best, low, high, unit, evidence mark and source."""
-    text = (files("hullwright.leaks") / "data" / "components.toml").read_text(encoding="utf-8")
-    rows: dict[str, dict[str, Any]] = tomllib.loads(text)["component"]
+    rows: dict[str, dict[str, Any]] = _data()["component"]
     return rows
 
 
@@ -172,14 +179,51 @@ def published(key: str) -> tuple[Figure, float]:
     Returns
     -------
     tuple
-        Best value and the geometric standard deviation that puts the table's span at ± 2 of it (at least 1.5).
+        Best value, and the factor each way that spans the table's low and high.
 
     Examples
     --------
-    >>> figure, gsd = published("attic-hatch-plain")
-    >>> figure.value, figure.unit
-    (30.0, 'cm2 each')
+    >>> figure, factor = published("attic-hatch-plain")
+    >>> figure.value, figure.unit, round(factor, 2)
+    (30.0, 'cm2 each', 1.92)
     """
     row = table()[key]
     figure = Figure(float(row["best"]), str(row["unit"]), Evidence(Mark(row["mark"]), str(row["source"])))
-    return figure, max(1.5, (float(row["high"]) / float(row["low"])) ** 0.25)
+    return figure, math.sqrt(float(row["high"]) / float(row["low"]))
+
+
+def spread(kind: str, sort: str = "joint") -> Figure:
+    """How much a component of this kind varies about its mean.
+
+    Parameters
+    ----------
+    kind : str
+        Joint kind, or name of a unit or service.
+    sort : str
+        ``joint``, ``unit``, ``material`` or ``service``.
+
+    Returns
+    -------
+    Figure
+        Factor each way that holds 95 % [-]: from the table's row where one fits, at least 3, else ten.
+
+    Notes
+    -----
+    A row's low and high are taken as its 95 % span. Below three no single joint of one crew is believed (estimate).
+
+    Examples
+    --------
+    >>> round(spread("sill to foundation").value, 2), spread("pipe").value, spread("valley").value
+    (4.0, 3.0, 10.0)
+    """
+    data = _data()["spread"]
+    row = data["of"].get(kind)
+    if row is not None:
+        figure, factor = published(row)
+        if factor < data["least"]:
+            why = f"the table's span of {table()[row]['name']} is narrower, too narrow for one joint of one house"
+            return Figure(data["least"], "-", Evidence(Mark(data["least_mark"]), why))
+        return Figure(factor, "-", Evidence(Mark.MEMORY, f"{figure.evidence.source}; {table()[row]['name']}"))
+    if sort in data["sort"]:
+        return Figure(data["sort"][sort], "-", Evidence(Mark.ESTIMATE, ""))
+    return Figure(data["any"], "-", Evidence(Mark(data["any_mark"]), data["any_source"]))
