@@ -38,3 +38,4 @@ def test_commands_run_in_the_order_of_the_page(site, capsys):
         assert main(words) in (0, 1), command
         assert "Traceback" not in capsys.readouterr().err
     assert (site / "leaks.svg").exists()
+    assert (site / "worth.svg").exists()

@@ -229,6 +229,7 @@ def _worth() -> Schema:
             "energy_kwh": maybe(NUMBER),
             "money": maybe(NUMBER),
         },
+        {"curve": many(thing({"ach50": NUMBER, "energy_kwh": NUMBER, "fans_m3_h": NUMBER}))},
     )
 
 

@@ -15,6 +15,7 @@ from hullwright.leaks.worth import House as Modelled
 from hullwright.leaks.worth.infiltration import Foundation
 
 MOST_STOREYS = 3
+STEPS = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,13 @@ class HouseWorth:
     tightening: dict[str, Any] | None
     assumed: tuple[str, ...]
     questions: tuple[str, ...]
+    curve: tuple[Worth, ...] = ()
+    tightened: Worth | None = None
+
+    @property
+    def volume(self) -> float:
+        """Inner volume [m3]."""
+        return self.house.inner_volume.value
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer with the keys of ``answers.md``."""
@@ -72,6 +80,16 @@ class HouseWorth:
             "tightening": self.tightening,
             "assumed": list(self.assumed),
             "weather_questions": list(self.questions),
+            "curve": [
+                {
+                    "ach50": step.leak.q50_m3_h / self.volume,
+                    "energy_kwh": step.energy_kwh,
+                    "money": step.money,
+                    "infiltration_m3_h": step.enhanced_m3_h,
+                    "fans_m3_h": step.need.fan_m3_h,
+                }
+                for step in self.curve
+            ],
         }
 
 
@@ -128,11 +146,21 @@ def worth_of_house(source: Source, test: str | Path, asked: Asked) -> HouseWorth
         tighter = value_of_tightening(
             leak, modelled, season, to_ach50=asked.to_ach50, heat=heat, weather_factor=asked.weather_factor
         )
+    far = max(leak.q50_m3_h / modelled.volume_m3, asked.to_ach50 or 0.0) * 1.25
+
+    def at(ach50: float) -> Worth:
+        scaled = leak.scaled(ach50 * modelled.volume_m3 / leak.q50_m3_h)
+        return worth(
+            scaled, modelled, season, heat=heat, weather_factor=asked.weather_factor, edition=asked.edition
+        )
+
+    curve = tuple(at(far * step / STEPS) for step in range(1, STEPS + 1))
+    tightened = None if asked.to_ach50 is None else at(asked.to_ach50)
     if asked.weather_factor is None:
         taken.assumed.append(
             "no credit for infiltration: the weather factor wsf of the station is not stated [common practice, no source]"
         )
-    return HouseWorth(house, found, tighter, tuple(taken.assumed), questions)
+    return HouseWorth(house, found, tighter, tuple(taken.assumed), questions, curve, tightened)
 
 
 def _season(asked: Asked, taken: _Taken) -> tuple[DegreeDays | Hours, tuple[str, ...]]:

@@ -177,6 +177,7 @@ def _worth(parser: Parser) -> None:
         "--edition", choices=("2010", "2013", "2016"), default="2016", help="edition of ASHRAE 62.2"
     )
     parser.add_argument("--to", type=float, metavar="ACH50", help="tightness to compare with")
+    parser.add_argument("--picture", metavar="SVG", help="write heat and air against tightness")
 
 
 def _serve(parser: Parser) -> None:

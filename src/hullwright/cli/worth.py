@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from pathlib import Path
 
+from hullwright.app import files
 from hullwright.app.worthhouse import Asked, worth_of_house
+from hullwright.app.worthpicture import worth_picture
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, console, say, table
 from hullwright.errors import InputError, Problem
@@ -25,6 +28,8 @@ def worth(args: Namespace) -> int:
             ],
         )
     answer = worth_of_house(args.file, args.test, _asked(args))
+    if args.picture:
+        files.write_new(Path(args.picture), worth_picture(answer))
     if args.json:
         emit(answer.to_json())
         return 0
