@@ -25,6 +25,7 @@ from hullwright.fantest import (
 )
 from hullwright.fantest import analyse as analyse_raw
 from hullwright.fantest.batch import PROBLEMS
+from hullwright.fantest.limits import resolve
 from hullwright.fantest.raw import Procedure
 from hullwright.fantest.standards import find
 from hullwright.readers.fantest_batch import MOST_BYTES, read_table
@@ -171,14 +172,18 @@ class Batch:
     ----------
     rows : tuple of dict
         One for each test and direction: ``test``, ``direction``, ``problem``, results (None where there is a problem).
+    against : tuple of (str, tuple of Against)
+        Answers to the limits asked for, by test.
     """
 
     rows: tuple[dict[str, Any], ...]
+    against: tuple[tuple[str, tuple[Against, ...]], ...] = ()
 
     @property
     def exit_code(self) -> int:
-        """0 where every test could be computed, else 1."""
-        return 1 if any(row["problem"] for row in self.rows) else 0
+        """0 where every test could be computed and meets every limit asked for, else 1."""
+        met = all(one.answer is Answer.MET for _, found in self.against for one in found)
+        return 0 if met and not any(row["problem"] for row in self.rows) else 1
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer object of a batch."""
@@ -187,17 +192,20 @@ class Batch:
             "count": len(self.rows),
             "with_problems": sum(1 for row in self.rows if row["problem"]),
             "tests": list(self.rows),
+            "against": [{"test": name} | one.to_json() for name, found in self.against for one in found],
             "cautions": caution_list(),
         }
 
 
-def batch(path: str | Path, *, level: float = 0.95) -> Batch:
+def batch(path: str | Path, *, against: Sequence[str] = (), level: float = 0.95) -> Batch:
     """Analyse a folder of fan-test files, or a table of tests (csv, one row a station), in one pass.
 
     Parameters
     ----------
     path : str or Path
         Folder or csv.
+    against : sequence of str
+        Limits as in :func:`analyse`; for a folder only, since a table states no instruments and so has no total interval.
     level : float
         Coverage.
 
@@ -209,18 +217,30 @@ def batch(path: str | Path, *, level: float = 0.95) -> Batch:
     Raises
     ------
     FanTestError
-        Where the folder holds no fan test, or the table can't be read.
+        Where the folder holds no fan test, the table can't be read, or a limit is asked of a table.
     """
     source = Path(path)
     if source.is_dir():
-        return Batch(tuple(_folder(source, level)))
+        rows, held = _folder(source, level, against)
+        return Batch(tuple(rows), tuple(held))
+    if against:
+        problem = Problem(
+            "a table states no instruments, so no limit can be decided by its total interval",
+            Where(str(path)),
+            ", ".join(against),
+            "a folder with one file a test",
+            "leave --against out, or write the tests as files that name their instruments",
+        )
+        raise FanTestError("limits can't be held against a table of tests", [problem])
     table = read_table(_bytes(source, MOST_BYTES), str(path))
     result = analyse_columns(table.columns, level=level)
     labels = list(zip(table.names, table.directions, strict=True))
     return Batch(tuple(_rows(result, labels, [float(v) for v in table.volume_m3])))
 
 
-def _folder(folder: Path, level: float) -> list[dict[str, Any]]:
+def _folder(
+    folder: Path, level: float, against: Sequence[str]
+) -> tuple[list[dict[str, Any]], list[tuple[str, tuple[Against, ...]]]]:
     endings = {".yaml", ".yml", ".csv", ".xlsx"}
     files = sorted(p for p in folder.iterdir() if p.suffix.lower() in endings and not p.name.startswith("."))
     if not files:
@@ -228,7 +248,10 @@ def _folder(folder: Path, level: float) -> list[dict[str, Any]]:
             "no fan-test file is in this folder", Where(str(folder)), "", ", ".join(sorted(endings))
         )
         raise FanTestError(f"{folder} holds no fan test", [problem])
+    for text in against:
+        resolve(text)  # a limit that can't be read is told once, before any test
     rows: list[dict[str, Any]] = []
+    held: list[tuple[str, tuple[Against, ...]]] = []
     groups: dict[bool, list[tuple[RawTest, Any]]] = {False: [], True: []}
     for file in files:
         try:
@@ -241,14 +264,17 @@ def _folder(folder: Path, level: float) -> list[dict[str, Any]]:
                 groups[viscous] += [(test, run) for run in test.runs]
             else:
                 rows += _single(test, level)
+            if against:
+                result = analyse_raw(test, level=level)
+                held.append((test.source, tuple(answer(result, text) for text in against)))
         except FanTestError as error:
             rows.append({"test": str(file), "direction": None, "problem": str(error)})
     for viscous, pairs in groups.items():
         if pairs:
-            result = analyse_columns(pack(pairs), viscous=viscous, level=level)
+            done = analyse_columns(pack(pairs), viscous=viscous, level=level)
             labels = [(test.source, run.sense.value) for test, run in pairs]
-            rows += _rows(result, labels, [test.building.volume_m3 or math.nan for test, _ in pairs])
-    return sorted(rows, key=lambda row: (row["test"], row["direction"] or ""))
+            rows += _rows(done, labels, [test.building.volume_m3 or math.nan for test, _ in pairs])
+    return sorted(rows, key=lambda row: (row["test"], row["direction"] or "")), held
 
 
 def _single(test: RawTest, level: float) -> list[dict[str, Any]]:

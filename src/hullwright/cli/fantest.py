@@ -193,13 +193,27 @@ def _series(args: Namespace) -> int:
 
 
 def _many(args: Namespace) -> int:
-    answer = use.batch(args.test[0])
+    answer = use.batch(args.test[0], against=args.against)
     if args.json:
         emit(answer.to_json())
         return answer.exit_code
     keys = ["test", "direction", "ach50", "q50_m3_h", "n", "r2", "problem"]
     rows = [[_cell(row.get(key)) for key in keys] for row in answer.rows]
     console().print(table(keys, rows, right=[2, 3, 4, 5]))
+    if answer.against:
+        held = [
+            [
+                name,
+                one.limit,
+                one.answer.value,
+                "" if one.margin is None else f"{one.margin:+.1f}",
+                "; ".join(one.because),
+            ]
+            for name, found in answer.against
+            for one in found
+        ]
+        heads = ["test", "limit", "answer", "margin [half-widths]", "because"]
+        console().print(table(heads, held, title="Against the limits", right=[3]))
     return answer.exit_code
 
 
