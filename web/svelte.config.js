@@ -1,2 +1,5 @@
 import { vitePreprocess } from '@sveltejs/vite-plugin-svelte'
-export default { preprocess: vitePreprocess() }
+export default {
+  preprocess: vitePreprocess(),
+  compilerOptions: { runes: true, cssHash: ({ hash, css }) => `h${hash(css).slice(0, 4)}` },
+}

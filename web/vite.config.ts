@@ -24,10 +24,37 @@ function listed(): Plugin {
   }
 }
 
+/** This page is drawn in the browser only: what the library keeps for pages that come drawn from a server is left out. */
+function drawnHere(): Plugin {
+  let seen = false
+  return {
+    name: 'hullwright-drawn-here',
+    apply: 'build',
+    enforce: 'pre',
+    transform(code, id) {
+      if (!/svelte\/src\/internal\/client\/dom\/hydration\.js$/.test(id)) return
+      seen = true
+      const fixed = code.replace('export let hydrating = false;', 'export const hydrating = false;').replace(/\bhydrating = value;/, '')
+      if (!fixed.includes('export const hydrating') || /\bhydrating = value/.test(fixed)) throw new Error('svelte keeps its switch for drawn pages elsewhere now: look at drawnHere in vite.config.ts')
+      return fixed
+    },
+    buildEnd(error) {
+      if (!error && !seen) throw new Error('svelte keeps its switch for drawn pages elsewhere now: look at drawnHere in vite.config.ts')
+    },
+  }
+}
+
+/** Two parts beside the solid: what the first page needs, and all other views; few large parts pack better than many small ones. */
+const PARTS = [
+  { name: 'base', priority: 2, test: /node_modules.(?!three)|vite.preload|src.(App|main|parts|api|hull.(?!Solid)|views.House|lib.(?!outline|readings|work\.|scrolls))/ },
+  { name: 'es', priority: 2, test: /src.glove.es\.ts/ },
+  { name: 'views', priority: 1, test: /src.(glove|views|lib)/ },
+]
+
 const service = process.env.HULLWRIGHT_SERVICE ?? 'http://localhost:8765'
 
 export default defineConfig({
-  plugins: [svelte(), listed()],
+  plugins: [svelte(), drawnHere(), listed()],
   server: { proxy: { '/api': service } },
   build: {
     outDir: '../src/hullwright/web/static',
@@ -35,9 +62,10 @@ export default defineConfig({
     target: 'es2022',
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
+    cssCodeSplit: false,
     rollupOptions: {
       input: { index: 'index.html', sw: 'src/sw.ts' },
-      output: { entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },
+      output: { codeSplitting: { groups: PARTS }, entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },
     },
   },
   test: { include: ['tests/**/*.test.ts'] },

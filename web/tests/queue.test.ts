@@ -99,6 +99,22 @@ describe('the queue', () => {
     await takeBack([one.id])
     expect(await all()).toEqual([])
   })
+  it('reads what an older page left there, and sends its very text', async () => {
+    // No more than id and text beside the house: all else is worked out.
+    const id = '0b7c1f5e-6f0e-4a60-8b52-0d6f3a1c9e77'
+    const text = JSON.stringify({ id, kind: 'done', device_time: '2026-05-04T07:31:09.120+02:00', device_sequence: 3, what: {} })
+    await (await database()).put('queue', { id, house: 'h', body: text } as never)
+    await (await database()).put('queue', { id: 'torn', house: 'h', body: '{' } as never)
+    expect((await all()).map((one) => [one.id, one.sequence, one.hash, one.refused])).toEqual([['torn', 0, hash('{'), ''], [id, 3, hash(text), '']])
+    const seen: string[] = []
+    vi.stubGlobal('fetch', vi.fn((_: string, init: RequestInit) => {
+      for (const one of body(init).entries) seen.push(one.body)
+      return Promise.resolve(answer(body(init).entries.map((e) => ({ id: e.id, body_hash: hash(e.body), status: e.id === 'torn' ? 'refused' : 'stored', reason: 'no entry', problems: [] }))))
+    }))
+    expect(await send()).toMatchObject({ sent: 1, refused: 1 })
+    expect(seen).toEqual(['{', text])
+    expect(await all()).toMatchObject([{ id: 'torn', refused: 'no entry', body: '{' }])
+  })
   it('stamps local time with its zone', () => {
     const now = new Date('2026-05-04T07:31:09.120Z')
     expect(stamped(now)).toMatch(/^2026-05-0\dT\d\d:\d\d:09\.120[+-]\d\d:\d\d$/)

@@ -21,15 +21,16 @@ export function setToken(value: string): void {
 
 export async function ask<T>(method: string, path: string, body?: unknown, signal?: AbortSignal): Promise<T> {
   let response: Response
+  const bytes = body instanceof Blob
   try {
     response = await fetch(`/api${path}`, {
       method,
       credentials: 'same-origin',
       headers: {
-        ...(body === undefined ? {} : { 'Content-Type': 'application/json' }),
+        ...(body === undefined ? {} : { 'Content-Type': bytes ? 'application/octet-stream' : 'application/json' }),
         ...(method === 'GET' ? {} : { 'X-Hullwright-Token': token }),
       },
-      body: body === undefined ? undefined : JSON.stringify(body),
+      body: body === undefined || bytes ? body : JSON.stringify(body),
       signal,
     })
   } catch (error) {
@@ -44,6 +45,7 @@ export async function ask<T>(method: string, path: string, body?: unknown, signa
 }
 
 export const get = <T>(path: string, signal?: AbortSignal): Promise<T> => ask<T>('GET', path, undefined, signal)
+export const put = <T>(path: string, body: unknown): Promise<T> => ask<T>('PUT', path, body)
 export const post = <T>(path: string, body: unknown): Promise<T> => ask<T>('POST', path, body)
 
 /** Follows long work until it ends; tells how far it is. */

@@ -1,4 +1,4 @@
-import type { Geometry, Plan } from '../api/shapes'
+import type { Geometry, Laid, Plan } from '../api/shapes'
 import { stageOrder } from '../lib/words'
 
 export interface Piece {
@@ -13,6 +13,8 @@ export interface Piece {
   joints: number[]
   quantity: number
   countable: boolean
+  /** Width, film, bead: what the crew draws and lays. */
+  laid: Laid
 }
 
 /** What a crew does, one piece a screen: by stage, by face, from the left end. */
@@ -25,7 +27,7 @@ export function pieces(geometry: Geometry, plan: Plan): Piece[] {
       const drawn = runs.get(run.id)!
       return {
         run: run.id, kind: run.kind, face: run.face, stage: run.stage, method: run.method, product: run.product, prepared: run.prepared,
-        joints: drawn.joints, quantity: drawn.quantity, countable: drawn.piece,
+        joints: drawn.joints, quantity: drawn.quantity, countable: drawn.piece, laid: run,
       } // prettier-ignore
     })
     .sort((a, b) => stageOrder(a.stage) - stageOrder(b.stage) || a.face.localeCompare(b.face) || x(a.joints[0]!) - x(b.joints[0]!))

@@ -69,7 +69,22 @@ async function nextNumber(): Promise<number> {
 }
 
 export async function all(): Promise<Waiting[]> {
-  return (await (await database()).getAll('queue')).sort((a, b) => a.sequence - b.sequence)
+  const kept = await Promise.all((await (await database()).getAll('queue')).map(whole))
+  return kept.sort((a, b) => a.sequence - b.sequence)
+}
+
+/** An entry as an older page wrote it: what stands beside its text is worked out from the text, which is never touched. */
+async function whole(one: Partial<Waiting> & { id: string; body: string }): Promise<Waiting> {
+  if (one.hash !== undefined && one.made !== undefined && one.sequence !== undefined && one.refused !== undefined && one.house !== undefined) return one as Waiting
+  const said = (await Promise.resolve(one.body).then(JSON.parse).catch(() => ({}))) as { device_time?: string; device_sequence?: number }
+  return {
+    id: one.id, body: one.body,
+    house: one.house ?? (await little<string>('house')) ?? '',
+    hash: one.hash ?? (await sha256(one.body)),
+    made: one.made ?? said.device_time ?? new Date(0).toISOString(),
+    sequence: one.sequence ?? said.device_sequence ?? 0,
+    refused: one.refused ?? '',
+  } // prettier-ignore
 }
 
 /** Takes back what was not sent yet. */

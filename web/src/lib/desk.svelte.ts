@@ -1,6 +1,6 @@
 /** The house at the desk: what was asked, what was answered, what is being tried. */
 import { ask, follow, get, post, Refused, runPath, setToken, Unreached } from '../api/client'
-import type { Geometry, House, Houses, Job, Option, Plan, PlanRun, Saved, Session, States } from '../api/shapes'
+import type { Geometry, House, Houses, Job, Laid, Option, Plan, PlanRun, Saved, Session, States } from '../api/shapes'
 import { layOut, type Sheet } from '../hull/sheet'
 import { recall, remember } from './store'
 import type { System } from './units'
@@ -183,7 +183,9 @@ class Desk {
     if (!plan || !trying) return
     const { option } = trying
     const runs = plan.runs.map((run) =>
-      run.id === trying.run ? { ...run, method: option.method, product: option.product, label: option.label, prepared: option.prepared, fixed: true, why: 'Decided by you.' } : run,
+      run.id === trying.run
+        ? { ...run, ...sizes(option), method: option.method, product: option.product, label: option.label, prepared: option.prepared, fixed: true, why: 'Decided by you.' }
+        : run,
     )
     const add = (p: Plan['ach50']) => (p.expected == null ? p : { ...p, expected: p.expected + option.ach50 })
     this.plan = { ...plan, runs, spent: plan.spent + option.money, hours: plan.hours + option.hours, ach50: add(plan.ach50), stale: true }
@@ -229,6 +231,10 @@ class Desk {
     if (error instanceof Refused || error instanceof Unreached) this.trouble = error
     else throw error
   }
+}
+
+function sizes({ width_m, wet_um, least_wet_um, gap_m, bead_m, lap_m }: Option): Laid {
+  return { width_m, wet_um, least_wet_um, gap_m, bead_m, lap_m }
 }
 
 function deviceName(): string {

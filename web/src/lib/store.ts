@@ -17,19 +17,30 @@ interface Shelf extends DBSchema {
   little: { key: string; value: unknown }
 }
 export const NAME = 'hullwright'
-/** Never raised without reading what older pages left in `queue`. */
-export const VERSION = 1
+/** Raised where a shelf comes in. Whatever an older page left in `queue` stays there and is read (`queue.ts`, `whole`). */
+export const VERSION = 2
 
 let opened: Promise<IDBPDatabase<Shelf>> | undefined
+/** A page that came back from a newer one takes the shelves as they are; one that is in a newer page's way lets go. */
 export function database(): Promise<IDBPDatabase<Shelf>> {
-  opened ??= openDB<Shelf>(NAME, VERSION, {
+  opened ??= open(VERSION).catch((error: unknown) => {
+    if ((error as DOMException).name === 'VersionError') return open(undefined)
+    throw error
+  })
+  return opened
+}
+function open(version: number | undefined): Promise<IDBPDatabase<Shelf>> {
+  return openDB<Shelf>(NAME, version, {
     upgrade(db) {
       for (const name of ['answers', 'queue', 'little'] as const) {
         if (!db.objectStoreNames.contains(name)) db.createObjectStore(name, name === 'queue' ? { keyPath: 'id' } : undefined)
       }
     },
+    blocking(_, __, event) {
+      opened = undefined
+      ;(event.target as IDBDatabase).close()
+    },
   })
-  return opened
 }
 
 export async function remember(key: string, value: unknown): Promise<void> {

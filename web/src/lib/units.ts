@@ -1,4 +1,6 @@
 /** Quantities as the trade reads them; SI inside, converted here only. */
+import type { Laid } from '../api/shapes'
+
 export type System = 'us' | 'metric'
 
 const INCH = 0.0254
@@ -94,6 +96,18 @@ export function readLength(text: string, bare: 'ft' | 'in' | 'm' | 'mm'): number
   const inches = Number(both[2] ?? 0) + (both[3] ? Number(both[3]) / Number(both[4]) : 0)
   if (both[1] === undefined && bare !== 'in' && bare !== 'ft') return null
   return Number(both[1] ?? 0) * FOOT + inches * INCH
+}
+
+/** Sizes of what lies on a run, each with its name; what a method has not is left out. */
+export function sizes(laid: Laid, piece: boolean, system: System, W = { wide: 'wide', reach: 'out from it', wet: 'wet film', bead: 'bead', lap: 'lap', gap: 'gap' }): string[] {
+  const some = (value: number | null | undefined, show: (v: number) => string) => (value ? [show(value)] : [])
+  return [
+    ...some(laid.width_m, (v) => `${width(v, system)} ${piece ? W.reach : W.wide}`),
+    ...some(laid.wet_um, (v) => `${W.wet} ${film(v, system)}`),
+    ...some(laid.bead_m, (v) => `${W.bead} ${width(v, system)}`),
+    ...some(laid.lap_m, (v) => `${W.lap} ${width(v, system)}`),
+    ...some(laid.gap_m, (v) => `${W.gap} ${width(v, system)}`),
+  ]
 }
 
 function grouped(value: number): string {

@@ -1,7 +1,7 @@
 /** The service worker: keeps the page at hand, takes an update only with nothing unsent. */
 class Updating {
   waiting = $state.raw<ServiceWorker | null>(null)
-  problem = $state('')
+  problem = $state<'' | 'notSecure' | 'notKept'>('')
   controlled = $state(typeof navigator !== 'undefined' && !!navigator.serviceWorker?.controller)
 }
 export const updating = new Updating()
@@ -9,7 +9,7 @@ export const updating = new Updating()
 export function startWorker(): void {
   if (import.meta.env.DEV) return
   if (!('serviceWorker' in navigator)) {
-    updating.problem = 'This address is not secure, so the page can not be kept for days without signal.'
+    updating.problem = 'notSecure'
     return
   }
   navigator.serviceWorker.addEventListener('controllerchange', () => (updating.controlled = true))
@@ -22,5 +22,5 @@ export function startWorker(): void {
       look()
       registration.addEventListener('updatefound', () => registration.installing?.addEventListener('statechange', look))
     })
-    .catch(() => (updating.problem = 'The browser refused to keep the page: with no signal it can not be opened anew.'))
+    .catch(() => (updating.problem = 'notKept'))
 }
