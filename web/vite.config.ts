@@ -11,7 +11,7 @@ function listed(): Plugin {
       const worker = bundle['sw.js']
       if (!worker || worker.type !== 'chunk') throw new Error('the service worker was not built')
       const files = Object.keys(bundle).filter((name) => name !== 'sw.js' && !/(^|\/)Solid-/.test(name))
-      const names = ['/', ...files.filter((name) => name !== 'index.html').map((name) => `/${name}`), '/icon.svg', '/manifest.webmanifest']
+      const names = ['/', ...files.filter((name) => name !== 'index.html').map((name) => `/${name}`), '/icon.svg', '/icon-192.png', '/manifest.webmanifest']
       const hash = createHash('sha256')
       for (const name of files.sort()) {
         const one = bundle[name]!
