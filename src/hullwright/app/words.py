@@ -35,7 +35,7 @@ def aim_words(planned: Planned) -> str:
     source = (
         "as the file states"
         if stated
-        else "our default, an estimate: 10 L for a house-sized roof, scaled with the roof; state aim.water_limit"
+        else f"our default, an estimate: {show.water(planned.catalog.value('water.limit'))} for a house-sized roof, scaled with the roof; state aim.water_limit"
     )
     held = f"The mean water while bare is held to {show.water(plan.whole.water_limit)} ({source})"
     if plan.expected_water_l > 0.97 * plan.whole.water_limit:

@@ -17,15 +17,18 @@ from hullwright.choice.explain import Weighing
 from hullwright.choice.house import Whole, whole
 from hullwright.choice.instance import Answer, Goal, Limits
 from hullwright.choice.plan import Curve, CurvePoint, FixedPrice, Plan, Step
+from hullwright.choice.refusing import Reached, both, told
 from hullwright.choice.simulate import SEED, Spreads, band, draw
 from hullwright.choice.solver import Effort, Engine, Progress, bill, solve
 from hullwright.choice.solver import curve as solve_curve
 from hullwright.choice.solver.curve import archive
+from hullwright.choice.solver.ledger import within
 from hullwright.choice.table import Choice
-from hullwright.choice.target import Aimed, Confirmed, reach
+from hullwright.choice.target import Aimed, Confirmed, reach, sure_ach50
 from hullwright.errors import InfeasibleError, Problem, Where
 from hullwright.hull.model import Hull
 from hullwright.joints.model import JointSet
+from hullwright.units import Show
 
 CURVE_POINTS: Final = 21
 _TRIED: Final = 200
@@ -85,17 +88,18 @@ class Question:
             )
         except InfeasibleError as error:
             more = [*self._in_the_way(limits), *self._default_water(error)]
-            raise InfeasibleError(error.message, [*error.problems, *more]) from error
+            raise InfeasibleError(error.message, [*told(error, self.building), *more]) from error
 
     def _default_water(self, error: InfeasibleError) -> list[Problem]:
         wet = any(problem.where.key == "water" for problem in error.problems)
         if not wet or self.building.aim.water_limit is not None:
             return []
+        show = Show(self.building.system)
         return [
             Problem(
-                "the water limit is our default: 10 L for a house-sized roof, scaled with the roof",
+                f"the water limit is our default: {show.water(self.catalog.value('water.limit'))} for a house-sized roof, scaled with the roof",
                 Where(self.building.file or None, key="aim.water_limit"),
-                f"{self.house.water_limit:.1f} L",
+                show.water(self.house.water_limit),
                 hint="state aim.water_limit, or fewer bare days",
             )
         ]
@@ -198,10 +202,57 @@ def spreads(catalog: Catalog) -> Spreads:
 
 
 def _reach(question: Question, target: float) -> tuple[Answer, Confirmed]:
-    aim = question.building.aim
-    aimed = Aimed(target, aim.confidence, question.settings.draws, spreads(question.catalog))
+    """Find the cheapest plan that keeps the target; with a budget too it must not cost more.
+
+    The budget is lifted first: where what is found costs no more than it, it is the answer with the budget as well, and
+    where it costs more, its price is what the target takes.
+    """
     limits = replace(question.limits, water=question.house.water_limit)
-    return reach(question.choice, question.house, aimed, limits=limits, solve=question.solve)
+    budget = limits.budget
+    if not math.isfinite(budget):
+        return _cheapest(question, target, limits)
+    try:
+        answer, confirmed = _cheapest(question, target, replace(limits, budget=math.inf))
+    except InfeasibleError as error:
+        raise _refused(question, target, None, list(error.problems)) from error
+    if within(answer.spent, budget):
+        return answer, confirmed
+    if within(answer.bound, budget):  # not proved to be out of reach: look again among what the budget buys
+        try:
+            return _cheapest(question, target, limits)
+        except InfeasibleError:
+            pass
+    raise _refused(question, target, answer.spent, [])
+
+
+def _cheapest(question: Question, target: float, limits: Limits) -> tuple[Answer, Confirmed]:
+    return reach(
+        question.choice, question.house, _aimed(question, target), limits=limits, solve=question.solve
+    )
+
+
+def _aimed(question: Question, target: float) -> Aimed:
+    confidence = question.building.aim.confidence
+    return Aimed(target, confidence, question.settings.draws, spreads(question.catalog))
+
+
+def _refused(
+    question: Question, target: float, needed: float | None, problems: list[Problem]
+) -> InfeasibleError:
+    """Say what the budget and what the target would take, both worked out."""
+    aimed, limits = _aimed(question, target), question.limits
+    best, dry = None, True
+    for dry in (True, False):
+        try:
+            wet = replace(limits, water=question.house.water_limit if dry else math.inf)
+            answer = question.solve(wet, Goal(1.0, 0.0))
+        except InfeasibleError as error:
+            problems = problems or list(error.problems)
+        else:
+            best = sure_ach50(question.choice, question.house, aimed, answer)
+            break
+    found = Reached(target, aimed.confidence, limits.budget, best, dry, needed)
+    return both(found, question.building, problems if needed is None or best is None else [])
 
 
 def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Plan:

@@ -206,6 +206,12 @@ class _Search:
         return self.share(answer, SEED + 1) >= self.aimed.confidence
 
 
+def sure_ach50(choice: Choice, house: Whole, aimed: Aimed, answer: Answer) -> float:
+    """Give the least target that a plan keeps with the asked confidence, in the search and when confirmed [1/h]."""
+    search = _Search(choice, house, aimed, Limits(), lambda _limits, _goal: answer)
+    return max(float(np.quantile(search.ach50(answer, seed), aimed.confidence)) for seed in (SEED, SEED + 1))
+
+
 def _out_of_reach(search: _Search, tightest: Answer) -> InfeasibleError:
     aimed, house, choice = search.aimed, search.house, search.choice
     reached = float(np.quantile(search.ach50(tightest, SEED), aimed.confidence))

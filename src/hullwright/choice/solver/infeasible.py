@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -44,6 +45,76 @@ _WORDS = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """One limit that is in the way.
+
+    Parameters
+    ----------
+    name : str
+        money, hours, air, water, products or unknown.
+    limit, reached : float
+        The limit, and the least amount there is [money, h, cm2, L or a count].
+    rest : str
+        What else was lifted, '' for nothing.
+    """
+
+    name: str
+    limit: float
+    reached: float
+    rest: str = ""
+
+
+class ShortError(InfeasibleError):
+    """No allowed plan, with what is missing in figures.
+
+    Parameters
+    ----------
+    message, problems
+        As for :class:`InfeasibleError`.
+    shortfalls : sequence of Shortfall
+        Figures behind the first problems.
+    """
+
+    def __init__(
+        self, message: str, problems: Sequence[Problem], shortfalls: Sequence[Shortfall] = ()
+    ) -> None:
+        super().__init__(message, problems)
+        self.shortfalls = tuple(shortfalls)
+
+
+def plain(name: str, value: float) -> str:
+    """Say an amount in SI."""
+    return f"{value:.6g}{_WORDS[name][1]}"
+
+
+def worded(short: Shortfall, say: Callable[[str, float], str] = plain) -> Problem:
+    """Put a shortfall into words.
+
+    Parameters
+    ----------
+    short : Shortfall
+    say : callable
+        Name of the limit and an amount to text with its unit.
+
+    Examples
+    --------
+    >>> worded(Shortfall("water", 5.0, 8.25)).message
+    'the least reachable water is above its limit: 8.25 L against 5 L, 3.25 L too much'
+    """
+    message, _, hint = _WORDS[short.name]
+    limit, reached, over = (
+        say(short.name, v) for v in (short.limit, short.reached, short.reached - short.limit)
+    )
+    return Problem(
+        f"{message}{short.rest}: {reached} against {limit}, {over} too much",
+        Where(key=short.name),
+        got=f"limit {limit}",
+        allowed=f"at least {reached}",
+        hint=hint,
+    )
+
+
 def _limit(limits: Limits, name: str) -> float:
     value = {
         "money": limits.budget,
@@ -77,33 +148,20 @@ def _least(instance: Instance, limits: Limits, goal: Goal, name: str) -> Outcome
     return solve_mip(instance, lifted, goal, effort=_EFFORT, aim=name)
 
 
-def _problem(instance: Instance, name: str, limit: float, found: tuple[Outcome, str]) -> Problem:
-    outcome, rest = found
-    assert outcome.plan is not None
-    reached = _amount(instance, outcome.plan, name)
-    message, unit, hint = _WORDS[name]
-    over = reached - limit
-    return Problem(
-        f"{message}{rest}: {reached:.6g}{unit} against {limit:.6g}{unit}, {over:.6g}{unit} too much",
-        Where(key=name),
-        got=f"limit {limit:.6g}{unit}",
-        allowed=f"at least {reached:.6g}{unit}",
-        hint=hint,
-    )
-
-
 def _in_the_way(
     instance: Instance, limits: Limits, goal: Goal, caps: Limits, rest: str = ""
-) -> list[Problem]:
+) -> list[Shortfall]:
     """Find the limits of `caps` that fail when each is left out of `limits` and its amount made small instead."""
-    problems: list[Problem] = []
+    found: list[Shortfall] = []
     for name in _WORDS:
         limit = _limit(caps, name)
         if math.isfinite(limit):
             outcome = _least(instance, limits, goal, name)
-            if outcome.plan is not None and not within(_amount(instance, outcome.plan, name), limit):
-                problems.append(_problem(instance, name, limit, (outcome, rest)))
-    return problems
+            if outcome.plan is not None:
+                reached = _amount(instance, outcome.plan, name)
+                if not within(reached, limit):
+                    found.append(Shortfall(name, limit, reached, rest))
+    return found
 
 
 def _together(instance: Instance, limits: Limits, goal: Goal) -> Problem:
@@ -136,7 +194,8 @@ def why_infeasible(instance: Instance, limits: Limits, goal: Goal) -> Infeasible
     InfeasibleError
         One problem for each limit that is in the way.
     """
-    problems = _in_the_way(instance, limits, goal, limits)
-    if not problems:
-        problems = _in_the_way(instance, _FREE, goal, limits, ", even with every other limit lifted")
-    return InfeasibleError("no allowed plan", problems or [_together(instance, limits, goal)])
+    found = _in_the_way(instance, limits, goal, limits)
+    if not found:
+        found = _in_the_way(instance, _FREE, goal, limits, ", even with every other limit lifted")
+    problems = [worded(short) for short in found] or [_together(instance, limits, goal)]
+    return ShortError("no allowed plan", problems, found)
