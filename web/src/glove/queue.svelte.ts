@@ -11,8 +11,8 @@ class Counting {
   waiting = $state.raw<Waiting[]>([])
   sent = $state(0)
   trouble = $state('')
-  /** Ids of the last thing kept, while it can be taken back. */
-  last = $state.raw<string[]>([])
+  /** Ids of the last thing kept, and where it lies: it can be taken back while it waits, by the lead also once it was sent. */
+  last = $state.raw<{ id: string; spot: Spot }[]>([])
   stored = $state<'' | 'yes' | 'no'>('')
   private timer = 0
 
@@ -22,20 +22,26 @@ class Counting {
   async read(): Promise<void> {
     this.waiting = await all()
     this.sent = (await little<number>('sent')) ?? 0
-    this.last = this.last.filter((id) => this.waiting.some((one) => one.id === id && !one.refused))
+    if (desk.session?.role !== 'lead') this.last = this.last.filter((kept) => this.waiting.some((one) => one.id === kept.id && !one.refused))
   }
   async keep(list: { kind: string; what: object; spot: Spot }[]): Promise<void> {
-    const ids: string[] = []
-    for (const one of list) ids.push((await keep(desk.session!, desk.house!.id, one.kind, one.what, one.spot)).id)
-    this.last = ids
+    const kept: { id: string; spot: Spot }[] = []
+    for (const one of list) kept.push({ id: (await keep(desk.session!, desk.house!.id, one.kind, one.what, one.spot)).id, spot: one.spot })
+    this.last = kept
+    await this.soon()
+  }
+  private async soon(): Promise<void> {
     await this.read()
     clearTimeout(this.timer)
     this.timer = window.setTimeout(() => void this.send(), GRACE)
   }
+  /** Takes the last thing back: off the queue where it waits, else by an entry that withdraws it. */
   async undo(): Promise<void> {
-    await takeBack(this.last)
+    const [last, waiting] = [this.last, new Set((await all()).map((one) => one.id))]
     this.last = []
-    await this.read()
+    await takeBack(last.flatMap((one) => (waiting.has(one.id) ? [one.id] : [])))
+    for (const one of last) if (!waiting.has(one.id)) await keep(desk.session!, desk.house!.id, 'withdrawn', { reason: 'taken back on the card' }, { ...one.spot, supersedes: one.id })
+    await this.soon()
   }
   async send(): Promise<void> {
     clearTimeout(this.timer)

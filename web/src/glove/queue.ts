@@ -9,6 +9,8 @@ export interface Spot {
   face?: string
   place_m?: [number, number, number] | null
   plan?: string
+  /** Id of the entry that this one corrects or withdraws. */
+  supersedes?: string
 }
 export const BATCH = 100
 
@@ -53,7 +55,7 @@ export async function keep(session: Session, house: string, kind: string, what: 
   const body = JSON.stringify({
     id, kind, author: session.person, device: session.device, device_time: stamped(now), device_sequence: sequence, known,
     joint: spot.joint ?? '', joint_kind: spot.joint_kind ?? '', face: spot.face ?? '', place_m: spot.place_m ?? null, plan: spot.plan ?? '',
-    what, supersedes: '',
+    what, supersedes: spot.supersedes ?? '',
   }) // prettier-ignore
   const one: Waiting = { id, house, body, hash: await sha256(body), made: now.toISOString(), sequence, refused: '' }
   await db.add('queue', one)
@@ -73,10 +75,19 @@ export async function all(): Promise<Waiting[]> {
   return kept.sort((a, b) => a.sequence - b.sequence)
 }
 
+/** What the text of an entry says; nothing where it is torn. */
+export function told(body: string): { kind?: string; joint?: string; device_time?: string; device_sequence?: number } {
+  try {
+    return (JSON.parse(body) ?? {}) as ReturnType<typeof told>
+  } catch {
+    return {}
+  }
+}
+
 /** An entry as an older page wrote it: what stands beside its text is worked out from the text, which is never touched. */
 async function whole(one: Partial<Waiting> & { id: string; body: string }): Promise<Waiting> {
   if (one.hash !== undefined && one.made !== undefined && one.sequence !== undefined && one.refused !== undefined && one.house !== undefined) return one as Waiting
-  const said = (await Promise.resolve(one.body).then(JSON.parse).catch(() => ({}))) as { device_time?: string; device_sequence?: number }
+  const said = told(one.body)
   return {
     id: one.id, body: one.body,
     house: one.house ?? (await little<string>('house')) ?? '',
