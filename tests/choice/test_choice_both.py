@@ -8,9 +8,10 @@ from dataclasses import replace
 import pytest
 from choice_houses import Draft, K, aim, building, face, hull
 
+from hullwright.building.model import Fixed
 from hullwright.choice import Settings, make
 from hullwright.choice.refusing import amounts
-from hullwright.errors import InfeasibleError
+from hullwright.errors import InfeasibleError, InputError
 
 QUICK = Settings(engine="own", draws=2_000)
 
@@ -118,3 +119,16 @@ def test_amounts():
         "5.0000 L",
         "0.0040 L",
     )
+
+
+def test_a_decision_names_its_run_by_the_short_name():
+    house, shape, joints = small()
+    named = [replace(run, id=f"main/south:{run.kind.value}, to wood") for run in joints.runs]
+    joints = replace(joints, runs=tuple(named))
+    seam = (Fixed("liquid", run="main/south:upright seam>wood"),)
+    plan = make(replace(house, aim=aim(fixed=seam)), shape, joints, settings=QUICK)
+    (fixed,) = [run for run in plan.runs if run.fixed]
+    assert (fixed.id, fixed.method) == ("main/south:panel seam, upright, to wood", "liquid")
+    double = (*named[:-1], replace(named[-1], id="main/south:upright seam, to wood"))
+    with pytest.raises(InputError, match="2 runs may be meant"):
+        make(replace(house, aim=aim(fixed=seam)), shape, replace(joints, runs=double), settings=QUICK)

@@ -16,6 +16,7 @@ from typing import Any
 from hullwright.app.files import write_new
 from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
+from hullwright.joints import short
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
@@ -327,11 +328,14 @@ def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", histo
     entries = log.entries()
     now = standing(entries)
     wanted = entries if history else now.entries
+    named = set(short.find(joint, {entry.spot.joint for entry in entries if entry.spot.joint}))
+    if len(named) > 1:
+        short.one(joint, sorted(named))  # says which may be meant
     found = tuple(
         entry
         for entry in wanted
         if (not kind or entry.kind == kind)
-        and (not joint or entry.spot.joint == joint)
+        and (not joint or entry.spot.joint in named)
         and (not face or entry.spot.face == face)
     )
     return Listing(log, found, now.rivals)

@@ -15,6 +15,7 @@ from hullwright.app.proof import states
 from hullwright.app.site import catalog_of, target_of
 from hullwright.app.spots import along
 from hullwright.errors import InputError, Problem, Where
+from hullwright.joints import short
 from hullwright.joints.model import Joint
 from hullwright.proof.comb import ROUNDING
 from hullwright.proof.entries import Entry
@@ -60,7 +61,7 @@ def along_picture(found: FilmLots, name: str) -> str:
     found : FilmLots
         From a log.
     name : str
-        Id of a joint or of a run.
+        Id or short name of a joint or of a run along a line.
 
     Raises
     ------
@@ -75,17 +76,10 @@ def along_picture(found: FilmLots, name: str) -> str:
         )
         raise InputError("the joint can't be drawn", [problem])
     house = load(found.file)
-    joints = [
-        joint for joint in house.joints.joints if name in {joint.id, joint.run} and not joint.kind.piece
-    ]
-    if not joints:
-        problem = Problem(
-            "no such joint or run along a line",
-            Where(key="joint"),
-            name,
-            "as `hullwright joints FILE --json` names them",
-        )
-        raise InputError("the joint can't be drawn", [problem])
+    lines = [joint for joint in house.joints.joints if not joint.kind.piece]
+    names = sorted({name for joint in lines for name in (joint.id, joint.run)})
+    wanted = short.one(name, names, what="joint or run")
+    joints = [joint for joint in lines if wanted in {joint.id, joint.run}]
     words = {item.joint: item.state.value for item in states(found.log, found.file).joints}
     entries = found.log.standing()
     ids = {joint.id for joint in joints}

@@ -10,6 +10,7 @@ import numpy as np
 from hullwright.app.house import House, load
 from hullwright.app.log import Log, open_log
 from hullwright.errors import InputError, Problem, Where
+from hullwright.joints import short
 from hullwright.joints.model import Joint
 from hullwright.proof.entries import Entry, Spot
 from hullwright.units import Show, read
@@ -85,7 +86,7 @@ def spot_of(
     ----------
     file : str or House
     joint : str or None
-        Id of a joint, as ``hullwright joints --json`` gives it.
+        Id of a joint, as ``hullwright joints --json`` gives it, its short name, or the beginning of one.
     face : str or None
         Id of a face, where the entry is about a whole face, or to say which face of the joint.
     at : str or None
@@ -98,7 +99,7 @@ def spot_of(
     Raises
     ------
     InputError
-        Unknown joint or face, or a place beyond the end of the joint.
+        Unknown joint or face, several joints that may be meant, or a place beyond the end of the joint.
     """
     if not joint and at is not None:
         raise InputError("a place needs its joint", [Problem("--at without --joint", Where(key="at"), at)])
@@ -123,13 +124,8 @@ def spot_of(
 
 
 def _joint(house: House, name: str) -> Joint:
-    joints = house.joints.joints
-    found = next((one for one in joints if one.id == name), None)
-    if found is None:
-        near = [one.id for one in joints if name.lower() in one.id.lower()]
-        allowed = ", ".join(near[:8]) or "an id that `hullwright joints FILE --json` gives"
-        raise InputError("no such joint", [Problem("no such joint", Where(key="joint"), name, allowed)])
-    return found
+    joints = {joint.id: joint for joint in house.joints.joints}
+    return joints[short.one(name, list(joints))]
 
 
 def _place(joint: Joint, at: str | None, show: Show) -> tuple[float, float, float]:

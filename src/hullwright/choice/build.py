@@ -17,6 +17,7 @@ from hullwright.choice.terms import terms_of
 from hullwright.errors import InfeasibleError, InputError, Problem, Where
 from hullwright.evidence import STATED
 from hullwright.hull.model import Face, Hull
+from hullwright.joints import short
 from hullwright.joints.model import JointSet, Run
 
 Floats = NDArray[np.float64]
@@ -93,7 +94,7 @@ def _matches(decision: Fixed, run: Run) -> bool:
     return (
         decision.face in ("", run.face)
         and decision.kind in ("", run.kind.value)
-        and decision.run in ("", run.id)
+        and decision.run in ("", run.id, short.short(run.id))
     )
 
 
@@ -105,6 +106,10 @@ def _decisions_fit(fixed: Iterable[Fixed], runs: Sequence[Run], building: Buildi
     problems: list[Problem] = []
     for one in fixed:
         where = one.where if one.where.key else Where(building.file or None, key="aim.fixed")
+        meant = [run.id for run in runs if one.run and _matches(one, run)]
+        if len(meant) > 1 and one.run not in meant:
+            text, hint = f"{len(meant)} runs may be meant", "state the full id of one of them"
+            problems.append(Problem(text, where, one.run, "; ".join(meant), hint))
         if not any(_matches(one, run) for run in runs):
             what = ", ".join(text for text in (one.face, one.kind, one.run) if text)
             allowed = "a face, kind or run as printed by `joints`"
@@ -165,7 +170,7 @@ def _no_way(run: Run, got: Allowed, catalog: Catalog) -> Problem:
         f"{bar.option.label(catalog)} ({bar.rule.text})" for bar in got.barred if bar.rule.id not in _PLAIN
     )
     return Problem(
-        f"no method is allowed on {run.kind.value}, {run.id}",
+        f"no method is allowed on {short.short(run.id)}",
         Where(key=run.id),
         "; ".join(list(said)[:6]),
         "at least one method that no rule bars",
@@ -198,7 +203,7 @@ def _restrict(
         bar = bars[0]
         reason = f"{bar.option.label(catalog)} is barred: {bar.rule.text}"
         if decision.run:
-            told = f"your decision breaks a rule on {run.kind.value}, {run.id}: {reason}"
+            told = f"your decision breaks a rule on {short.short(run.id)}: {reason}"
             problems.append(Problem(told, decision.where, decision.method))
         elif (
             decision.kind or bar.rule is not NO_FIGURES

@@ -28,6 +28,7 @@ from hullwright.choice.target import Aimed, Confirmed, reach, sure_ach50
 from hullwright.errors import InfeasibleError, Problem, Where
 from hullwright.hull.model import Hull
 from hullwright.joints.model import JointSet
+from hullwright.joints.short import short
 from hullwright.units import Show
 
 CURVE_POINTS: Final = 21
@@ -113,7 +114,7 @@ class Question:
         least = np.minimum.reduceat(money, instance.first[:-1])
         order = np.lexsort((np.arange(len(least)), -least))[:5]
         runs = self.choice.runs
-        dear = "; ".join(f"{runs[r].kind.value}, {runs[r].id}: {least[r]:,.0f}" for r in order)
+        dear = "; ".join(f"{short(runs[r].id)}: {least[r]:,.0f}" for r in order)
         currency = self.building.currency
         return [
             Problem(

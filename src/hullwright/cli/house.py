@@ -13,6 +13,7 @@ from hullwright.app.open_holes import holes_json, holes_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.errors import MassingError
+from hullwright.joints.short import short
 from hullwright.report.faces import pieces_words
 from hullwright.units import Show
 
@@ -118,16 +119,15 @@ def joints(args: Namespace) -> int:
     screen.print(table(["kind", "joints", "length", "pieces"], rows, right=[1, 2, 3]))
     runs = [
         (
-            r.id,
+            short(r.id),
             r.kind.value,
-            r.face,
             pieces_words(r.quantity) if r.kind.piece else show.run_length(r.quantity),
             r.stage,
             show.size(r.height),
         )
         for r in found.runs
     ]
-    screen.print(table(["run", "kind", "face", "how much", "stage", "highest"], runs, right=[3, 5]))
+    screen.print(table(["run", "kind", "how much", "stage", "highest"], runs, right=[2, 4]))
     cautions(screen, answer.cautions)
     return 0
 

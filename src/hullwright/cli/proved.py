@@ -23,6 +23,7 @@ from hullwright.cli.record import named, shown, where
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem
 from hullwright.evidence import Caution
+from hullwright.joints.short import short
 from hullwright.material.sheet import printed_share
 from hullwright.proof.cover import CODE
 from hullwright.proof.holes import Hole
@@ -180,14 +181,14 @@ def states(args: Namespace) -> int:
         for entry in entries:
             say(
                 screen,
-                f"! {words}: {entry.spot.joint or entry.spot.face} (entry {entry.receipt.number})",
+                f"! {words}: {short(entry.spot.joint) or entry.spot.face} (entry {entry.receipt.number})",
                 "bold",
             )
     for item in answer.lost:
-        to = f"near: {item.joint}" if item.joint else "no joint of its kind near"
+        to = f"near: {short(item.joint)}" if item.joint else "no joint of its kind near"
         say(
             screen,
-            f"! needs a place: {item.entry.kind} (entry {item.entry.receipt.number}), was at {item.entry.spot.joint}; {to}",
+            f"! needs a place: {item.entry.kind} (entry {item.entry.receipt.number}), was at {short(item.entry.spot.joint)}; {to}",
         )
     if answer.lost:
         say(
@@ -198,7 +199,7 @@ def states(args: Namespace) -> int:
 
 
 def _state_row(joint: JointState) -> tuple[str, str, str]:
-    return joint.joint, joint.state.value, "; ".join(joint.missing)
+    return short(joint.joint), joint.state.value, "; ".join(joint.missing)
 
 
 def ready(args: Namespace) -> int:
@@ -221,7 +222,7 @@ def ready(args: Namespace) -> int:
         screen,
         f"{answer.joints} joints: " + ", ".join(f"{count} {state}" for state, count in answer.states.items()),
     )
-    rows = [(blocker.id, blocker.reason, "; ".join(blocker.missing)) for blocker in answer.blockers]
+    rows = [(short(blocker.id), blocker.reason, "; ".join(blocker.missing)) for blocker in answer.blockers]
     if rows:
         screen.print(table(["in the way", "why", "do"], rows))
     cautions(screen, [CODE])
@@ -273,7 +274,7 @@ def _hole_row(hole: Hole, show: Show) -> tuple[str, ...]:
     state = "open, temporary" if hole.open and hole.temporary else "open" if hole.open else "sealed"
     size = f", {show.size(entry.what['size_m'])}" if "size_m" in entry.what else ""
     return (
-        str(entry.receipt.number), entry.spot.joint or entry.spot.face, entry.what["text"] + size, entry.what["made_by"],
+        str(entry.receipt.number), short(entry.spot.joint) or entry.spot.face, entry.what["text"] + size, entry.what["made_by"],
         f"{entry.stamp.time:%Y-%m-%d}", state,
     )  # fmt: skip
 
@@ -290,7 +291,7 @@ def ticket(args: Namespace) -> int:
     screen, entry = console(), answer.hole.entry
     where(screen, log)
     say(screen, f"SEAL HOLE {entry.receipt.number}: {entry.what['text']}", "bold")
-    say(screen, f"Where:   {entry.spot.joint or entry.spot.face}{_spot(entry.spot.place)}")
+    say(screen, f"Where:   {short(entry.spot.joint) or entry.spot.face}{_spot(entry.spot.place)}")
     say(screen, f"Made by: {entry.what['made_by']}, noted {entry.stamp.time:%Y-%m-%d}")
     say(screen, f"With:    {answer.product}")
     say(screen, f"How:     {answer.detail}")

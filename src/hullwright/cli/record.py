@@ -16,6 +16,7 @@ from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
+from hullwright.joints.short import short
 from hullwright.proof.entries import Entry
 from hullwright.proof.figures_in import changed, figures
 from hullwright.units import MIL, Show
@@ -132,7 +133,7 @@ def settle_entry(args: Namespace) -> int:
         "bold",
     )
     rows = [
-        (item.entry.kind, item.entry.spot.joint, item.joint or "none near: settle it by hand")
+        (item.entry.kind, short(item.entry.spot.joint), short(item.joint or "none near; settle it by hand"))
         for item in (*answer.settled, *answer.left)
     ]
     if rows:
@@ -212,7 +213,7 @@ def _added(args: Namespace, added: Added) -> int:
         return 0
     screen, entry = console(), added.entry
     where(screen, added.log)
-    spot = entry.spot.joint or entry.spot.face
+    spot = short(entry.spot.joint) or entry.spot.face
     say(
         screen,
         f"{entry.receipt.number}: {entry.kind}{f' on {spot}' if spot else ''}, by {entry.stamp.author}. Kept.",
@@ -231,7 +232,7 @@ def _row(entry: Entry, show: Show) -> tuple[str, ...]:
         entry.stamp.author,
         entry.kind,
         figures_text(entry.what, show),
-        entry.spot.joint or entry.spot.face,
+        short(entry.spot.joint) or entry.spot.face,
     )
 
 

@@ -64,7 +64,11 @@ def author(parser: argparse.ArgumentParser) -> None:
 
 def place(parser: argparse.ArgumentParser) -> None:
     """Add where on the house."""
-    parser.add_argument("--joint", metavar="ID", help="joint, as `hullwright joints FILE --json` names it")
+    parser.add_argument(
+        "--joint",
+        metavar="ID",
+        help="joint: its id in `hullwright joints FILE --json`, its short name, or the beginning of one where only one begins so",
+    )
     parser.add_argument("--face", metavar="ID", help="face, where the entry is about all of it")
     parser.add_argument(
         "--at",
