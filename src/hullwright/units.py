@@ -369,6 +369,18 @@ class Show:
             return f"{cubic_metres_per_hour / 3600 / CFM:,.0f} cfm"
         return f"{cubic_metres_per_hour:,.0f} m3/h"
 
+    def unit_leakage(self, litres: float) -> str:
+        """Print the leakage of a unit or panel over its area [L/(s m2)].
+
+        Examples
+        --------
+        >>> Show("us").unit_leakage(1.524), Show("metric").unit_leakage(1.524)
+        ('0.3 cfm/ft2', '1.5 L/(s m2)')
+        """
+        if self.us:
+            return f"{litres * 1e-3 / CFM * FOOT**2:.2g} cfm/ft2"
+        return f"{litres:.2g} L/(s m2)"
+
     def temperature(self, celsius: float) -> str:
         """Print a temperature [°C]."""
         return f"{celsius * 1.8 + 32:.0f} °F" if self.us else f"{celsius:.0f} °C"

@@ -82,7 +82,7 @@ def contents(planned: Planned, ordered: Ordered) -> dict[str, bytes]:
     runs = [run_row(run, show) for run in planned.plan.runs]
     notes = [
         *(f"Mind: {c.text} [{c.evidence}]" for c in planned.plan.cautions),
-        *(f"Assumed: {text}" for text in planned.house.building.assumed),
+        *(f"Assumed: {text}" for text in planned.house.assumed),
     ]
     out: dict[str, bytes] = {
         "summary.html": summary(planned, ordered, flat, line, faces=tuple(faces)).encode(),

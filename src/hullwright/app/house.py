@@ -12,6 +12,7 @@ import numpy as np
 from hullwright import building as building_room
 from hullwright import hull as hull_room
 from hullwright import joints as joints_room
+from hullwright.app.assumed import leak_defaults
 from hullwright.app.cautions import HOUSE_CAUTIONS
 from hullwright.app.earlier import learned
 from hullwright.app.heads import head
@@ -43,6 +44,11 @@ class House:
     def joints(self) -> JointSet:
         """Every joint."""
         return joints_room.find(self.building, self.hull)
+
+    @cached_property
+    def assumed(self) -> tuple[str, ...]:
+        """Every default that was taken, with its evidence: of the file, and of what leaks whatever is sealed."""
+        return (*leak_defaults(self.building, self.hull.faces), *self.building.assumed)
 
     @cached_property
     def inner_volume(self) -> Figure:
@@ -118,7 +124,7 @@ class Check:
             ],
             "faces": [_face_json(face) for face in hull.faces],
             "notes": list(self.house.hull.notes),
-            "assumed": list(self.house.building.assumed),
+            "assumed": list(self.house.assumed),
             "cautions": [caution.to_json() for caution in self.cautions],
         }
 
@@ -200,7 +206,7 @@ class Joints:
                 }
                 for p in self.house.joints.panels
             ],
-            "assumed": list(self.house.building.assumed),
+            "assumed": list(self.house.assumed),
             "cautions": [caution.to_json() for caution in self.cautions],
         }
 

@@ -91,7 +91,7 @@ class Planned:
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer with the keys of ``answers.md``."""
-        return self.plan.to_json() | {"assumed": list(self.house.building.assumed)}
+        return self.plan.to_json() | {"assumed": list(self.house.assumed)}
 
 
 def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> Planned:

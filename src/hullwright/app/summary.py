@@ -220,7 +220,7 @@ def summary(planned: Planned, ordered: Ordered, flat: str, line: str, *, faces: 
         pictures=pictures,
         listings=[item for item in listings if item.rows],
         dangers=[(caution.text, str(caution.evidence)) for caution in plan.cautions],
-        assumed=building.assumed,
+        assumed=planned.house.assumed,
         links=[*FILES, *((name, name.removeprefix("faces/").removesuffix(".svg")) for name in faces)],
         notes=[*plan.estimates, unit_words(planned)],
         made="Made by hullwright. Product sheet, local code and licensed practice rule over everything here.",

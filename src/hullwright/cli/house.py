@@ -88,7 +88,7 @@ def check(args: Namespace) -> int:
         "penetrations",
     ]
     screen.print(table(heads, rows, right=range(2, 9)))
-    assumed(screen, answer.house.building.assumed)
+    assumed(screen, answer.house.assumed, most=len(answer.house.assumed))
     cautions(screen, answer.cautions)
     return 0 if answer.closed else 1
 

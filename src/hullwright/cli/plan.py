@@ -140,7 +140,7 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
         say(screen, f"{unknown} not known to fit: patch test first (in the page).")
     for text in made.estimates:
         say(screen, f"Rests on: {text}")
-    assumed(screen, planned.house.building.assumed)
+    assumed(screen, planned.house.assumed)
     cautions(screen, made.cautions)
 
 
