@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -10,7 +11,10 @@ from numpy.typing import NDArray
 
 from hullwright.hull.model import Face, Hull
 from hullwright.joints.model import Joint
+from hullwright.joints.short import short
 from hullwright.report.faces import BASE, SPREAD_OUT, Place, Scene, css, draw, legend, scale_bar
+from hullwright.report.labels import Labels
+from hullwright.report.labels import place as place_labels
 from hullwright.report.look import PAPER
 from hullwright.report.svg import document, element, number, path, text, title
 
@@ -20,7 +24,6 @@ Layout = Sequence[tuple[int, Floats]]
 
 WIDE: Final = 1160.0
 TOP: Final = 50.0
-LOW: Final = 16.0
 
 
 def unrolled(scene: Scene, layout: Layout) -> str:
@@ -43,13 +46,15 @@ def unrolled(scene: Scene, layout: Layout) -> str:
         draw(scene, face, scene.on_face(face.id, owned=True), place, unit=unit)
         for face, place in sheet.faces()
     ]
-    words, rows = legend(scene, scene.joints.joints, 20, sheet.deep + 30)
+    numbers, key = sheet.labels.listed(20, sheet.deep + 30, WIDE)
+    low = sheet.deep + key
+    words, rows = legend(scene, scene.joints.joints, 20, low + 30)
     heading = text(
         "The hull unrolled: every joint once, by method", 20, 26, font_size=16.0, font_weight="600"
     )
-    bar = scale_bar(scene.show, sheet.scale, 980, sheet.deep + 40)
+    bar = scale_bar(scene.show, sheet.scale, 980, low + 40)
     return document(
-        1200, sheet.deep + rows + 60, heading + "".join(body) + sheet.names() + words + bar,
+        1200, low + rows + 60, heading + "".join(body) + sheet.labels.drawn() + numbers + words + bar,
         name="The hull unrolled", style=css(scene.used(scene.joints.joints), unit) + HALO,
         description=f"{len(scene.hull.faces)} faces edge to edge, {len(scene.joints.joints)} joints by method",
     )  # fmt: skip
@@ -82,9 +87,11 @@ def weighed(scene: Scene, layout: Layout, shares: Mapping[str, float], *, headin
             body.append(
                 _weighed_joint(joint, place(face.frame.drop(joint.points)), shares.get(joint.id, 0.0) / most)
             )
+    numbers, key = sheet.labels.listed(20, sheet.deep + 24, WIDE)
+    low = sheet.deep + key
     rows = sorted(shares.items(), key=lambda item: -item[1])[:8]
     words = [
-        text(f"{share:.1%}  {name}", 20, sheet.deep + 44 + 17 * k, font_size=12.0)
+        text(f"{share:.1%}  {short(name)}", 20, low + 44 + 17 * k, font_size=12.0)
         for k, (name, share) in enumerate(rows)
     ]
     style = (
@@ -97,15 +104,15 @@ def weighed(scene: Scene, layout: Layout, shares: Mapping[str, float], *, headin
     foot = text(
         "The thicker the line, the larger its share of the leakage. Largest shares:",
         20,
-        sheet.deep + 24,
+        low + 24,
         font_size=12.0,
         class_="faint",
     )
-    height = sheet.deep + 60 + 17 * len(rows)
+    height = low + 60 + 17 * len(rows)
     return document(
         1200,
         height,
-        top + "".join(body) + sheet.names() + foot + "".join(words),
+        top + "".join(body) + sheet.labels.drawn() + numbers + foot + "".join(words),
         name=heading,
         style=style,
         description=f"{len(shares)} joints by share",
@@ -123,7 +130,7 @@ def _weighed_joint(joint: Joint, at: Floats, share: float) -> str:
     return element("path", label, d=path(at), class_="w", stroke_width=0.5 + 13.0 * share**0.8)
 
 
-HALO: Final = ".name{paint-order:stroke;stroke:var(--sheet);stroke-width:4px;stroke-opacity:.8}"
+HALO: Final = ".name{paint-order:stroke;stroke:var(--sheet);stroke-width:4px;stroke-opacity:.8}.leader{stroke:var(--ink);stroke-width:.6;stroke-opacity:.7}"
 
 
 class Sheet:
@@ -144,26 +151,13 @@ class Sheet:
         for k, at in self.layout:
             yield self.hull.faces[k], _Placer(at, self.low, self.high, self.scale, TOP)
 
-    def names(self) -> str:
-        """Face names in the middle of their faces."""
-        out: list[str] = []
-        for face, place in self.faces():
-            outer = place(face.frame.drop(face.loops[0]))
-            if np.ptp(outer[:, 1]) < LOW or np.ptp(outer[:, 0]) < LOW:
-                continue  # too small for its name: pointing at it tells it
-            middle = (outer.min(axis=0) + outer.max(axis=0)) / 2
-            size = float(np.clip(np.ptp(outer[:, 0]) / max(len(face.id), 1) * 1.3, 5.0, 13.0))
-            out.append(
-                text(
-                    face.id,
-                    float(middle[0]),
-                    float(middle[1]),
-                    font_size=size,
-                    text_anchor="middle",
-                    class_="name",
-                )
-            )
-        return "".join(out)
+    @cached_property
+    def labels(self) -> Labels:
+        """Names of the faces, none over another."""
+        faces = [
+            (face.id, [place(face.frame.drop(loop)) for loop in face.loops]) for face, place in self.faces()
+        ]
+        return place_labels(faces, (4.0, TOP - 14.0, 1196.0, self.deep + 14.0))
 
 
 def _on_sheet(xy: Floats, at: Floats) -> Floats:
