@@ -63,7 +63,7 @@ def test_a_name_that_fits_stands_in_its_face():
 
 
 def test_strips_too_thin_for_type_get_numbers_beside_them_with_leaders():
-    strips = [(f"main/strip {k}", square(50 + 12 * k, 100, 10, 3)) for k in range(8)]
+    strips = [(f"main/strip {k}", square(50 + 4 * k, 100, 3, 3)) for k in range(8)]
     found = place(strips, ROOM)
     assert found.numbered == tuple(name for name, _ in strips)
     for (_, loops), label in zip(strips, found.placed, strict=True):
