@@ -135,6 +135,7 @@ def _states() -> Schema:
         "joints": many(joint),
         "covered_too_early": many(TEXT),
         "started_too_early": many(TEXT),
+        "not_to_start": {"type": "object", "additionalProperties": many(TEXT)},
         "needs_place": many(_lost()),
         "fasteners": many(face),
     }

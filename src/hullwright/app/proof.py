@@ -23,7 +23,7 @@ from hullwright.proof.lotbook import Judged, answers, book, judge_lots
 from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.place import Proposal, needs_place
-from hullwright.proof.start import started_too_early
+from hullwright.proof.start import not_to_start, started_too_early
 from hullwright.proof.states import JointState
 from hullwright.proof.tape import SHARE_LIMIT
 from hullwright.proof.tapebook import JudgedTape, judge_tape
@@ -111,6 +111,8 @@ class States:
         ``covered`` entries that no sound release allows.
     started_too_early : tuple of Entry
         ``done`` marks on faces whose nailing was not signed off.
+    not_to_start : mapping of str to tuple of str
+        Faces on which no run may start yet, with what is in the way.
     lost : tuple of Proposal
         Entries that need a place.
     fasteners : tuple of FaceFasteners
@@ -120,6 +122,7 @@ class States:
     joints: tuple[JointState, ...]
     covered_too_early: tuple[Entry, ...]
     started_too_early: tuple[Entry, ...]
+    not_to_start: Mapping[str, tuple[str, ...]]
     lost: tuple[Proposal, ...]
     fasteners: tuple[FaceFasteners, ...]
 
@@ -136,6 +139,7 @@ class States:
             "joints": [joint.to_json() for joint in self.joints],
             "covered_too_early": [entry.id for entry in self.covered_too_early],
             "started_too_early": [entry.id for entry in self.started_too_early],
+            "not_to_start": {face: list(words) for face, words in self.not_to_start.items()},
             "needs_place": [proposal.to_json() for proposal in self.lost],
             "fasteners": [face.to_json() for face in self.fasteners],
             "cautions": [],
@@ -199,6 +203,7 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
         joint_states(house, entries, judge),
         breaches(house, entries, judge),
         started_too_early(house.joints, log.standing()),
+        not_to_start((face for joint in house.joints for face in joint.faces), log.standing()),
         needs_place(entries, joint_lines(opened)),
         count_overdriven(log.standing()),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -174,6 +175,8 @@ def states(args: Namespace) -> int:
     rows = [_state_row(joint) for joint in answer.joints if not args.state or joint.state.value == args.state]
     if rows:
         screen.print(table(["joint", "state", "what is missing"], rows))
+    for words, faces in _by_words(answer.not_to_start):
+        say(screen, f"! do not start yet on {', '.join(faces)}: {words}", "bold")
     for words, entries in (
         ("covered without a release", answer.covered_too_early),
         ("begun before nailing was signed off", answer.started_too_early),
@@ -196,6 +199,13 @@ def states(args: Namespace) -> int:
             "  hullwright log settle FILE --proposed takes all that are near; --joint ID places one by hand",
         )
     return 0
+
+
+def _by_words(faces: Mapping[str, tuple[str, ...]]) -> list[tuple[str, list[str]]]:
+    out: dict[str, list[str]] = {}
+    for face, words in faces.items():
+        out.setdefault("; ".join(words), []).append(face)
+    return list(out.items())
 
 
 def _state_row(joint: JointState) -> tuple[str, str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from hullwright.proof.entries import Entry
 from hullwright.proof.proves import passes
@@ -39,6 +39,29 @@ def may_start(face: str, entries: Sequence[Entry]) -> tuple[str, ...]:
     if straps is not None and not passes(straps.kind, straps.what):
         out.append(_WORDS["straps"])
     return tuple(out)
+
+
+def not_to_start(faces: Iterable[str], entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
+    """Give the faces on which no run may start yet, with what is in the way.
+
+    Parameters
+    ----------
+    faces : iterable of str
+    entries : sequence of Entry
+        Standing entries.
+
+    Returns
+    -------
+    dict of str to tuple of str
+        Faces that may be started are left out.
+
+    Examples
+    --------
+    >>> not_to_start(["F1"], [])
+    {'F1': ('nailing not signed off',)}
+    """
+    found = {face: may_start(face, entries) for face in sorted(set(faces))}
+    return {face: words for face, words in found.items() if words}
 
 
 def started_too_early(joints: Sequence[SiteJoint], entries: Sequence[Entry]) -> tuple[Entry, ...]:

@@ -102,6 +102,8 @@ class States(Answer):
     counts: dict[str, int]
     joints: list[JointState]
     covered_too_early: list[str]
+    started_too_early: list[str]
+    not_to_start: dict[str, list[str]]
     needs_place: list[dict[str, Any]]
     fasteners: list[dict[str, Any]]
 
