@@ -136,7 +136,7 @@ def desk(world):
 def idle():
     """Long works that fail at once: for tests that only knock at doors."""
 
-    def refused(*_):
+    def refused(*_, **__):
         raise InputError("nothing is worked out here")
 
     with pytest.MonkeyPatch.context() as patch:

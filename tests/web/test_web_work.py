@@ -26,7 +26,7 @@ def planned(old_world, old_desk):
     return old_desk.get("/api/houses/shed/plan").json()
 
 
-def plain_curve(instance, _limits, goal, *, points, engine):
+def plain_curve(instance, _limits, goal, *, points, engine, **_):
     """A curve made at once that every solver beats: the cheapest option of each run, then run by run the better one."""
     assert engine == "own"
     harm = goal.air_weight * instance.air + goal.water_weight * instance.water
@@ -251,7 +251,7 @@ class Slow:
     def __init__(self):
         self.steps = 0
 
-    def __call__(self, kind, text, file, ask, progress):
+    def __call__(self, kind, text, file, ask, progress, **_):
         while progress(2.0, 1.0, self.steps):
             self.steps += 1
             time.sleep(0.01)
@@ -299,7 +299,7 @@ def test_queue_is_bounded(world, desk, monkeypatch):
 
 
 def test_unforeseen_error_in_a_work_is_a_failed_job(world, desk, monkeypatch):
-    def broken(*_):
+    def broken(*_, **__):
         raise RuntimeError("secret of the inside")
 
     monkeypatch.setattr(longwork, "run", broken)
@@ -344,7 +344,7 @@ def test_half_a_folder_of_a_work_does_not_stop_the_service(world):
 
 
 def test_old_works_are_forgotten(world, desk, monkeypatch):
-    monkeypatch.setattr(longwork, "run", lambda *_: ({"best": 0}, {}))
+    monkeypatch.setattr(longwork, "run", lambda *_, **__: ({"best": 0}, {}))
     for k in range(7):
         world.finish(desk, desk.post("/api/houses/shed/plan", json={"budget": k}).json())
     assert len(desk.get("/api/houses/shed/jobs").json()["jobs"]) == jobs_room.KEPT
@@ -352,7 +352,7 @@ def test_old_works_are_forgotten(world, desk, monkeypatch):
 
 
 def test_works_of_another_house_are_not_there(world, desk, monkeypatch):
-    monkeypatch.setattr(longwork, "run", lambda *_: ({"best": 0}, {}))
+    monkeypatch.setattr(longwork, "run", lambda *_, **__: ({"best": 0}, {}))
     job = desk.post("/api/houses/shed/plan", json={}).json()
     world.finish(desk, job)
     for method, end in (("GET", ""), ("GET", "/events"), ("DELETE", "")):

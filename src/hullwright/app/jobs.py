@@ -9,9 +9,9 @@ import subprocess
 import sys
 import threading
 import uuid
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,13 +19,18 @@ from hullwright.app.disk import write_whole
 from hullwright.app.heads import head
 from hullwright.app.refusals import TooManyError, UnknownError
 from hullwright.app.shelf import Place, Shelf
-from hullwright.app.worker import answer, progress_json
+from hullwright.app.worker import Watch, answer
 
 MOST_WAITING: Final = 20
 KEPT: Final = 4
 """Finished works of each sort that are kept for a house."""
+EXPIRES: Final[Mapping[str, timedelta]] = {"book": timedelta(days=7)}
+"""Age after which a finished work of a sort is forgotten: a book is large, and the record moves on."""
+BOOK: Final = "book.zip"
 PATIENCE: Final = 20.0
 """Seconds that a work gets to hand over its best plan after it was told to stop."""
+HIDDEN: Final = frozenset({"labels"})
+"""What is part of a question and no matter of the page."""
 OPEN: Final = frozenset({"waiting", "running"})
 
 
@@ -62,7 +67,7 @@ class Job:
 
     def to_json(self) -> dict[str, Any]:
         """Give the work as it stands."""
-        shown = {key: value for key, value in self.ask.items() if key != "labels"}
+        shown = {key: value for key, value in self.ask.items() if key not in HIDDEN}
         return head("job") | self.stored() | {"ask": shown, "progress": self.progress, "cautions": []}
 
 
@@ -76,10 +81,13 @@ class Jobs:
     shelf : Shelf
     apart : bool
         In processes of their own; else in the queue's thread.
+    store : Path or None
+        Log of the houses, which a book needs.
     """
 
-    def __init__(self, root: Path, shelf: Shelf, *, apart: bool = True) -> None:
-        self.root, self.shelf, self.apart = root, shelf, apart
+    def __init__(self, root: Path, shelf: Shelf, *, apart: bool = True, store: Path | None = None) -> None:
+        self.root, self.shelf, self.apart, self.store = root, shelf, apart, store
+        self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
         self._jobs: dict[str, Job] = {}
         self._queue: queue.Queue[str | None] = queue.Queue()
         self._lock = threading.RLock()
@@ -99,6 +107,7 @@ class Jobs:
         """
         text = self.shelf.text(place)
         asked = dict(ask)
+        self._expire()
         with self._lock:
             for job in self.of(place.id):
                 same = (job.kind, job.hash, job.ask) == (kind, text.hash, asked)
@@ -110,9 +119,7 @@ class Jobs:
                     return job
             if sum(job.state in OPEN for job in self._jobs.values()) >= MOST_WAITING:
                 raise TooManyError("too many works wait already", 30.0)
-            job = Job(
-                str(uuid.uuid4()), place.id, kind, "waiting", text.hash, asked, datetime.now(UTC).isoformat()
-            )
+            job = Job(str(uuid.uuid4()), place.id, kind, "waiting", text.hash, asked, self.now().isoformat())
             folder = self.root / job.id
             folder.mkdir(parents=True)
             write_whole(folder / "building.yaml", text.text.encode("utf-8"))
@@ -123,6 +130,7 @@ class Jobs:
 
     def of(self, house: str) -> list[Job]:
         """Give the works of a house, the last first."""
+        self._expire()
         with self._lock:
             mine = [job for job in self._jobs.values() if job.house == house]
         return sorted(mine, key=lambda job: job.asked_at, reverse=True)
@@ -134,6 +142,7 @@ class Jobs:
         ------
         UnknownError
         """
+        self._expire()
         job = self._jobs.get(name)
         if job is None or job.house != house:
             raise UnknownError("there is no such work")
@@ -177,6 +186,26 @@ class Jobs:
         if job.state in OPEN or not path.exists():
             raise UnknownError("this work has no answer")
         return job, json.loads(path.read_text("utf-8"))
+
+    def before(self, last: Job) -> Job | None:
+        """Give the work of the same sort whose answer came before, if it tried nothing; None where there is none."""
+        older = [job for job in self.of(last.house) if job.kind == last.kind and job.asked_at < last.asked_at]
+        whole = (job for job in older if job.state not in OPEN and not job.ask.get("fixed"))
+        return next((job for job in whole if self._path(job, "result").exists()), None)
+
+    def book(self, house: str, name: str) -> Path:
+        """Give the file of a book that is written.
+
+        Raises
+        ------
+        UnknownError
+            Where there is none (yet, or any more).
+        """
+        job, _ = self.answer(house, name)
+        path = self.root / job.id / BOOK
+        if job.kind != "book" or not path.is_file():
+            raise UnknownError("this work has no file")
+        return path
 
     def kept(self, job: Job) -> dict[str, Any]:
         """Give what was kept beside an answer."""
@@ -235,15 +264,15 @@ class Jobs:
             "text": place.read_text("utf-8"),
             "file": f"{job.house}.yaml",
             "ask": job.ask,
+            "beside": {"house": job.house, "store": str(self.store), "out": str(self.root / job.id / BOOK)},
         }
         if self.apart:
             return self._apart(job, question)
 
-        def progress(value: float, bound: float, work: int) -> bool:
-            job.progress = progress_json(value, bound, work)
-            return not (job.stop.is_set() or self._closing)
+        def tell(told: dict[str, Any]) -> None:
+            job.progress = told
 
-        return answer(question, progress)
+        return answer(question, Watch(tell, lambda: job.stop.is_set() or self._closing))
 
     def _apart(self, job: Job, question: dict[str, Any]) -> dict[str, Any]:
         command = [sys.executable, "-m", "hullwright.app.worker"]
@@ -288,10 +317,12 @@ class Jobs:
                     )
                 self._end(job, "stopped" if job.stop.is_set() else "done")
             elif job.stop.is_set():
+                self._sweep(job)
                 self._end(job, "stopped")
             else:
                 nothing = {"kind": "error", "message": "the work ended without an answer", "problems": []}
                 job.error = told.get("error", nothing)
+                self._sweep(job)
                 self._end(job, "failed")
             self._forget_old(job)
 
@@ -299,11 +330,28 @@ class Jobs:
         job.state = state
         self._keep(job)
 
+    def _sweep(self, job: Job) -> None:
+        """Nothing half-written stays of a work without an answer."""
+        for path in (self.root / job.id).iterdir():
+            if path.name not in {"job.json", "building.yaml"}:
+                path.unlink(missing_ok=True)
+
+    def _expire(self) -> None:
+        now = self.now()
+        with self._lock:
+            for job in list(self._jobs.values()):
+                age = EXPIRES.get(job.kind)
+                if age and job.state not in OPEN and now - datetime.fromisoformat(job.asked_at) > age:
+                    self._forget(job)
+
+    def _forget(self, job: Job) -> None:
+        self._jobs.pop(job.id, None)
+        shutil.rmtree(self.root / job.id, ignore_errors=True)
+
     def _forget_old(self, last: Job) -> None:
         done = [job for job in self.of(last.house) if job.kind == last.kind and job.state not in OPEN]
         for job in done[KEPT:]:
-            self._jobs.pop(job.id, None)
-            shutil.rmtree(self.root / job.id, ignore_errors=True)
+            self._forget(job)
 
     def _keep(self, job: Job) -> None:
         write_whole(

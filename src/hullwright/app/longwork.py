@@ -9,14 +9,16 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from hullwright import building as building_room
+from hullwright.app.book import Of, book
+from hullwright.app.disk import write_whole
 from hullwright.app.heads import head
 from hullwright.app.house import House
 from hullwright.app.leaks import Hunt, hunt, leaks
 from hullwright.app.plan import Planned, Wish, order, plan
-from hullwright.app.weigh import archive, pick_of, question_of
+from hullwright.app.weigh import archive, pick_of, prices, question_of
+from hullwright.app.worker import Watch
 from hullwright.building.model import Building, Fixed
 from hullwright.choice.making import next_step
-from hullwright.choice.solver import Progress
 from hullwright.choice.writing import general_cautions
 from hullwright.errors import InputError, Problem, Where
 from hullwright.leaks.findings import Finding
@@ -25,19 +27,29 @@ Answered = tuple[dict[str, Any], dict[str, Any]]
 """The answer, and what is kept beside it."""
 
 
-def run(kind: str, text: str, file: str, ask: Mapping[str, Any], progress: Progress) -> Answered:
+def run(
+    kind: str,
+    text: str,
+    file: str,
+    ask: Mapping[str, Any],
+    progress: Watch,
+    *,
+    beside: Mapping[str, Any] | None = None,
+) -> Answered:
     """Do one long work.
 
     Parameters
     ----------
     kind : str
-        ``plan``, ``curve``, ``leaks`` or ``hunt``.
+        ``plan``, ``curve``, ``prices``, ``leaks``, ``hunt`` or ``book``.
     text, file : str
         Building file and its name.
     ask : mapping
         What was asked for.
-    progress : callable
-        Called with (value, bound, work); answers whether to go on.
+    progress : Watch
+        Told how far it is; answers whether to go on.
+    beside : mapping or None
+        What a book needs beside the file: ``house`` and ``store`` of the log, and ``out``, the file to write.
 
     Returns
     -------
@@ -45,16 +57,19 @@ def run(kind: str, text: str, file: str, ask: Mapping[str, Any], progress: Progr
         Answer as the command of that name gives it; and what later questions need.
     """
     building = building_room.parse(text, file=file)
-    workers: dict[str, Callable[[Building, Mapping[str, Any], Progress], Answered]] = {
+    if kind == "book":
+        return _book(building, ask, progress, beside or {})
+    workers: dict[str, Callable[[Building, Mapping[str, Any], Watch], Answered]] = {
         "plan": _plan,
         "curve": _curve,
+        "prices": _prices,
         "leaks": _leaks,
         "hunt": _leaks,
     }
     return workers[kind](building, {**ask, "kind": kind}, progress)
 
 
-def _plan(building: Building, ask: Mapping[str, Any], progress: Progress) -> Answered:
+def _plan(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answered:
     house = House(_decided(building, ask.get("fixed", {})))
     wish = Wish(ask.get("budget"), ask.get("target"), ask.get("confidence"), bool(ask.get("quick")), progress)
     planned = plan(house.building, wish)
@@ -72,7 +87,7 @@ def labels_of(planned: Planned) -> dict[str, list[str]]:
     return {run.id: [run.method, run.label] for run in planned.plan.runs}
 
 
-def _curve(building: Building, ask: Mapping[str, Any], progress: Progress) -> Answered:
+def _curve(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answered:
     question = question_of(House(building))
     question = replace(question, settings=replace(question.settings, progress=progress))
     at_hand = (
@@ -80,7 +95,9 @@ def _curve(building: Building, ask: Mapping[str, Any], progress: Progress) -> An
         if ask.get("labels")
         else []
     )
-    points, kept = archive(question, int(ask.get("points", 21)), at_hand)
+    points, kept = archive(
+        question, int(ask.get("points", 21)), at_hand, lambda done, of: progress.step(done, of, "the curve")
+    )
     pick = at_hand[0] if at_hand else question.solve(question.limits, question.goal).pick
     step = next_step(question, pick)
     answer = head("curve") | {
@@ -92,7 +109,23 @@ def _curve(building: Building, ask: Mapping[str, Any], progress: Progress) -> An
     return answer, kept
 
 
-def _leaks(building: Building, ask: Mapping[str, Any], progress: Progress) -> Answered:
+def _prices(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answered:
+    question = question_of(House(building))
+    question = replace(question, settings=replace(question.settings, progress=progress))
+    pick = pick_of(question, {run: (one[0], one[1]) for run, one in ask["labels"].items()})
+    found = prices(question, pick, lambda done, of: progress.step(done, of, "your decisions"))
+    return head("prices") | {"currency": building.currency, "decisions": found, "cautions": []}, {}
+
+
+def _book(building: Building, ask: Mapping[str, Any], progress: Watch, beside: Mapping[str, Any]) -> Answered:
+    wish = Wish(ask.get("budget"), ask.get("target"), ask.get("confidence"), bool(ask.get("quick")), progress)
+    made = book(House(building), wish, Of(beside["house"], Path(beside["store"])), progress.step)
+    progress.step(made.steps, made.steps, "the file")  # the last place to stop: what follows is one step
+    write_whole(Path(beside["out"]), made.content)
+    return made.to_json(), {}
+
+
+def _leaks(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answered:
     planned = plan(building, Wish(quick=True, progress=progress))
     found = tuple(
         Finding(

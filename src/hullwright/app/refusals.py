@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hullwright.errors import HullwrightError
+from hullwright.errors import HullwrightError, NoAnswerError
 
 
 class NotSignedInError(HullwrightError):
@@ -62,3 +62,7 @@ class MisdirectedError(HullwrightError):
     """Sent under a name or from a page that this service does not answer to."""
 
     kind = "misdirected"
+
+
+class StoppedError(NoAnswerError):
+    """A person stopped the work: what is half done is no answer."""

@@ -12,9 +12,12 @@ from numpy.typing import NDArray
 from hullwright import choice
 from hullwright.app.heads import head
 from hullwright.app.house import House
+from hullwright.choice.build import build
+from hullwright.choice.instance import Goal, Limits
 from hullwright.choice.laid import laid
 from hullwright.choice.making import Question
-from hullwright.choice.solver import bill, curve
+from hullwright.choice.solver import bill, curve, solve
+from hullwright.choice.solver.curve import Step
 from hullwright.choice.solver.ledger import Bill, conflicts, within
 from hullwright.choice.writing import general_cautions
 from hullwright.errors import InfeasibleError, InputError, NoAnswerError, Problem, Where
@@ -143,7 +146,7 @@ def _label(question: Question, row: int) -> tuple[str, str]:
 
 
 def archive(
-    question: Question, points: int, at_hand: Sequence[Ints] = ()
+    question: Question, points: int, at_hand: Sequence[Ints] = (), step: Step = lambda _done, _of: None
 ) -> tuple[list[dict[str, Any]], dict[str, Any]]:
     """Draw the curve and keep the plan behind each point.
 
@@ -153,6 +156,8 @@ def archive(
     points : int
     at_hand : sequence of ndarray (R,)
         More plans to know.
+    step : callable
+        Told (done, of) after each search; what it raises ends the work.
 
     Returns
     -------
@@ -161,7 +166,8 @@ def archive(
     """
     instance, goal, house = question.choice.instance, question.goal, question.house
     limits = replace(question.limits, budget=float("inf"))
-    found = curve(instance, limits, goal, points=points, engine="own")
+    progress = question.settings.progress
+    found = curve(instance, limits, goal, points=points, engine="own", progress=progress, step=step)
     rows: list[dict[str, Any]] = []
     names: dict[tuple[str, str], int] = {}
     plans: list[dict[str, Any]] = []
@@ -240,3 +246,110 @@ def at_budget(kept: Mapping[str, Any], budget: float, labels: Labels | None) -> 
         "changed": changed,
         "cautions": [],
     }
+
+
+def prices(question: Question, pick: Ints, step: Step = lambda _done, _of: None) -> list[dict[str, Any]]:
+    """Say what each decision of the user costs by itself.
+
+    Each is lifted alone, all others stand. What it costs is told twice: in money against the cheapest plan without it that is
+    as tight and as dry, and in leakage against the best plan without it for the same money. The plan at hand is allowed
+    without it too, so that neither is ever below nothing.
+
+    Parameters
+    ----------
+    question : Question
+    pick : ndarray (R,)
+        Plan at hand.
+    step : callable
+        Told (done, of) after each search; what it raises ends the work.
+
+    Returns
+    -------
+    list of dict
+        In the order of ``aim.fixed``: the decision, `money`, `ach50`, `water_l` and `objective` that it costs.
+    """
+    building, house, goal = question.building, question.house, question.goal
+    base = bill(question.choice.instance, pick)
+    told = {run.id: _label(question, int(row)) for run, row in zip(question.choice.runs, pick, strict=True)}
+    out: list[dict[str, Any]] = []
+    for number, one in enumerate(building.aim.fixed):
+        loose = without(question, number)
+        start = bill(loose.choice.instance, pick_of(loose, told))
+        limits = replace(question.limits, air=base.air, water=base.water, budget=float("inf"))
+        cheapest = _better(loose, limits, replace(goal, money=True), start)
+        step(2 * number + 1, 2 * len(building.aim.fixed))
+        tightest = _better(loose, replace(question.limits, budget=base.spent), goal, start)
+        step(2 * number + 2, 2 * len(building.aim.fixed))
+        out.append(
+            {"method": one.method, "product": one.product, "face": one.face, "kind": one.kind, "run": one.run}
+            | {
+                "money": base.spent - cheapest.spent,
+                "objective": base.value(goal) - tightest.value(goal),
+                "ach50": house.ach50(base.air) - house.ach50(tightest.air),
+                "water_l": base.water - tightest.water,
+            }
+        )
+    return out
+
+
+def without(question: Question, number: int) -> Question:
+    """Lift one decision of ``aim.fixed``, by its number; all others stand."""
+    aim = question.building.aim
+    fixed = (*aim.fixed[:number], *aim.fixed[number + 1 :])
+    building = replace(question.building, aim=replace(aim, fixed=fixed))
+    passing = question.settings.passing
+    choice = build(building, question.hull, question.joints, question.catalog, passing=passing)
+    return replace(question, building=building, choice=choice)
+
+
+def _better(question: Question, limits: Limits, goal: Goal, start: Bill) -> Bill:
+    """Best plan within limits; never worse than the one it starts from."""
+    instance, settings = question.choice.instance, question.settings
+    known = start.answer(goal, -float("inf"), 0)
+    found = solve(
+        instance, limits, goal, effort="quick", engine="own", progress=settings.progress, start=known
+    )
+    after = bill(instance, found.pick)
+    return after if after.value(goal) < start.value(goal) else start
+
+
+def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
+    """Say what a plan does otherwise than the one before it.
+
+    Parameters
+    ----------
+    before, now : mapping
+        Plans as ``plan`` gives them.
+
+    Returns
+    -------
+    dict
+        ``runs`` with the way before and now ('' where a run was not there), and the change of the sums.
+
+    Examples
+    --------
+    >>> was = {"spent": 9.0, "hours": 1.0, "ach50": {"p50": 0.5}, "water_l": {"p50": 2.0}, "runs": [{"id": "r", "label": "Tape"}]}
+    >>> new = was | {"spent": 12.0, "runs": [{"id": "r", "label": "Liquid"}, {"id": "s", "label": "Tape"}]}
+    >>> changes(was, new)["runs"], changes(was, new)["money"]
+    ([{'run': 'r', 'before': 'Tape', 'now': 'Liquid'}, {'run': 's', 'before': '', 'now': 'Tape'}], 3.0)
+    """
+    first, last = ({run["id"]: run["label"] for run in plan["runs"]} for plan in (before, now))
+    runs = [
+        {"run": run, "before": first.get(run, ""), "now": last.get(run, "")}
+        for run in dict.fromkeys((*last, *first))
+        if first.get(run, "") != last.get(run, "")
+    ]
+    return head("changes") | {
+        "runs": runs,
+        "money": now["spent"] - before["spent"],
+        "hours": now["hours"] - before["hours"],
+        "ach50": _middle(now["ach50"]) - _middle(before["ach50"]),
+        "water_l": _middle(now["water_l"]) - _middle(before["water_l"]),
+        "cautions": [],
+    }
+
+
+def _middle(band: Mapping[str, Any]) -> float:
+    """Expected value where it is there, else the middle of what was drawn."""
+    found = band.get("expected")
+    return float(band["p50"] if found is None else found)

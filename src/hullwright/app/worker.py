@@ -10,9 +10,46 @@ import os
 import sys
 import threading
 import traceback
+from collections.abc import Callable
 from typing import Any
 
+from hullwright.app.refusals import StoppedError
 from hullwright.errors import HullwrightError
+
+
+class Watch:
+    """Tells whoever waits how far a work is, and the work whether to go on.
+
+    Parameters
+    ----------
+    tell : callable
+        Given the progress as JSON.
+    stopped : callable
+        Whether somebody said stop.
+    """
+
+    def __init__(self, tell: Callable[[dict[str, Any]], object], stopped: Callable[[], bool]) -> None:
+        self._tell, self._stopped = tell, stopped
+        self._now: dict[str, Any] = progress_json(0.0, 0.0, 0)
+
+    def __call__(self, value: float, bound: float, work: int) -> bool:
+        """Tell how far a search is; gives whether to go on."""
+        self._now |= progress_json(value, bound, work)
+        self._tell(dict(self._now))
+        return not self._stopped()
+
+    def step(self, done: int, of: int, what: str = "") -> None:
+        """Tell how many steps are done.
+
+        Raises
+        ------
+        StoppedError
+            Where somebody said stop: what is half done is no answer.
+        """
+        self._now |= {"done": done, "of": of, "what": what}
+        self._tell(dict(self._now))
+        if self._stopped():
+            raise StoppedError("the work was stopped")
 
 
 def main() -> int:
@@ -33,20 +70,17 @@ def main() -> int:
         out.write(json.dumps(line, ensure_ascii=False, allow_nan=False) + "\n")
         out.flush()
 
-    def progress(value: float, bound: float, work: int) -> bool:
-        tell({"progress": progress_json(value, bound, work)})
-        return not stop.is_set()
-
-    tell(answer(question, progress))
+    tell(answer(question, Watch(lambda told: tell({"progress": told}), stop.is_set)))
     return 0
 
 
-def answer(question: dict[str, Any], progress: Any) -> dict[str, Any]:
+def answer(question: dict[str, Any], progress: Watch) -> dict[str, Any]:
     """Do the work; errors are answers too."""
     from hullwright.app.longwork import run  # noqa: PLC0415 - heavy, and its errors must be told
 
     try:
-        result, kept = run(question["kind"], question["text"], question["file"], question["ask"], progress)
+        asked = (question["kind"], question["text"], question["file"], question["ask"])
+        result, kept = run(*asked, progress, beside=question.get("beside"))
     except HullwrightError as error:
         return {"error": error.to_json()}
     except Exception:  # noqa: BLE001 - the last stop before the end of the process

@@ -96,5 +96,5 @@ def make(folder: Path, data: str | None, port: int, key: str, *, apart: bool = T
     access_file = home / "access.sqlite3"
     access_file.touch(mode=0o600)
     shelf = Shelf(folder, home / "drafts", Names(home / "houses.json"))
-    jobs = Jobs(home / "jobs", shelf, apart=apart)
+    jobs = Jobs(home / "jobs", shelf, apart=apart, store=store)
     return Service(shelf, Access(AccessStore(access_file)), jobs, store, port, key_digest(key))

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from hullwright.choice.instance import Answer, Goal, Instance, Limits
-from hullwright.choice.solver.effort import CURVE, Effort, effort_of
+from hullwright.choice.solver.effort import CURVE, Effort, Progress, effort_of
 from hullwright.choice.solver.ledger import bill, within
 from hullwright.choice.solver.solving import Engine, solve
 
 Point = tuple[float, Answer]
+Step = Callable[[int, int], None]
+"""Told after each question that is answered: how many are, of how many."""
+ENDS = 3
+"""Questions before the first point: the cheapest plan, the best, and the cheapest as good."""
+
+
+def _nobody(_done: int, _of: int) -> None:
+    """Nobody watches."""
 
 
 def curve(
@@ -22,6 +31,8 @@ def curve(
     points: int = 21,
     effort: Effort | str = CURVE,
     engine: Engine = "own",
+    progress: Progress | None = None,
+    step: Step = _nobody,
 ) -> list[Point]:
     """Best plan at budgets from the cheapest allowed plan to where nothing improves any more.
 
@@ -33,6 +44,10 @@ def curve(
         Number of budgets, evenly spaced (≥ 2).
     effort, engine : Effort or str, str
         As in :func:`hullwright.choice.solver.solve`.
+    progress : callable or None
+        Told how far each search is; a search that it ends gives the best so far.
+    step : callable
+        Told (done, of) after each search; what it raises ends the curve.
 
     Returns
     -------
@@ -49,39 +64,34 @@ def curve(
     if points < 2 or goal.money:
         raise ValueError("a curve has two points or more and is drawn for a goal in harm, not in money")
     work = effort_of(effort)
-    low, high = _ends(instance, limits, goal, work, engine)
+    of = points + ENDS
+
+    def answered(done: int, limits: Limits, goal: Goal, start: Answer | None = None) -> Answer:
+        found = solve(instance, limits, goal, effort=work, engine=engine, start=start, progress=progress)
+        step(done, of)
+        return found
+
+    low, high = _ends(instance, limits, goal, answered)
     budgets = np.linspace(low.spent, max(high.spent, low.spent), points)
     # Each from scratch, for a start that is kept too fondly would hold the whole curve back; but the first, whose budget
     # is that of the cheapest plan, from that plan, as it may be the only one there is.
     found = [
-        (
-            budget,
-            solve(
-                instance,
-                replace(limits, budget=budget),
-                goal,
-                effort=work,
-                engine=engine,
-                start=None if n else low,
-            ),
-        )
+        (budget, answered(ENDS + 1 + n, replace(limits, budget=budget), goal, None if n else low))
         for n, budget in enumerate(budgets.tolist())
     ]
     return archive(instance, goal, found, [low, high])
 
 
 def _ends(
-    instance: Instance, limits: Limits, goal: Goal, effort: Effort, engine: Engine
+    instance: Instance, limits: Limits, goal: Goal, answered: Callable[..., Answer]
 ) -> tuple[Answer, Answer]:
     """Cheapest allowed plan, and the cheapest of those plans that are as good as plans get."""
     least = replace(goal, money=True)
-    low = solve(instance, limits, least, effort=effort, engine=engine)
-    best = solve(instance, limits, goal, effort=effort, engine=engine)
+    low = answered(1, limits, least)
+    best = answered(2, limits, goal)
     plan = bill(instance, best.pick)
     as_good = replace(limits, air=min(limits.air, plan.air), water=min(limits.water, plan.water))
-    return low, min(
-        best, solve(instance, as_good, least, effort=effort, engine=engine, start=best), key=lambda a: a.spent
-    )
+    return low, min(best, answered(ENDS, as_good, least, best), key=lambda a: a.spent)
 
 
 def archive(instance: Instance, goal: Goal, found: list[Point], more: list[Answer]) -> list[Point]:

@@ -81,6 +81,11 @@ class Progress(Given):
     bound: float
     gap: float
     work: int
+    done: int | None = Field(
+        default=None, description="steps that are done; none where the work has no steps"
+    )
+    of: int | None = Field(default=None, description="of how many")
+    what: str | None = Field(default=None, description="what is being done, in words")
 
 
 class Job(Answer):
@@ -88,7 +93,7 @@ class Job(Answer):
 
     id: str
     house: str
-    kind: Literal["plan", "curve", "leaks", "hunt"]
+    kind: Literal["plan", "curve", "prices", "leaks", "hunt", "book"]
     state: Literal["waiting", "running", "done", "failed", "stopped"]
     hash: str = Field(description="hash of the building file that it is for")
     ask: dict[str, Any]
@@ -161,6 +166,10 @@ class PlanPack(Given):
     count: int
     from_stock: int
     use: float
+    lost_overnight: float | None = Field(
+        default=None,
+        description="of these, what cures in the pack overnight; none in a plan of an older version",
+    )
     money: float
 
 
@@ -211,6 +220,20 @@ class CurvePoint(Given):
     water_l: float
 
 
+class Decision(Given):
+    """One decision of the user and what it costs, lifted alone while all others stand."""
+
+    method: str
+    product: str
+    face: str
+    kind: str
+    run: str
+    money: float = Field(description="against the cheapest plan without it that is as tight and as dry")
+    ach50: float = Field(description="expected ACH50 against the best plan without it for the same money")
+    water_l: float
+    objective: float
+
+
 class Curve(Answer):
     """Best result for each amount of money."""
 
@@ -220,6 +243,46 @@ class Curve(Answer):
     currency: str
     points: list[CurvePoint]
     next: Step | None
+
+
+class Prices(Answer):
+    """What each decision of the user costs."""
+
+    hash: str
+    job: str
+    stale: bool
+    currency: str
+    decisions: list[Decision] = Field(description="in the order of aim.fixed")
+
+
+class Change(Given):
+    """A run that is sealed otherwise than in the plan before; '' where it was not there."""
+
+    run: str
+    before: str
+    now: str
+
+
+class Changes(Answer):
+    """What the last plan does otherwise than the one before it."""
+
+    job: str
+    before: str | None = Field(description="work of the plan before; none where this is the first")
+    runs: list[Change]
+    money: float
+    hours: float
+    ach50: float
+    water_l: float
+
+
+class Book(Answer):
+    """A book that is written: what is in its file."""
+
+    job: str
+    hash: str
+    stale: bool
+    files: list[str]
+    bytes: int
 
 
 class Slider(Answer):

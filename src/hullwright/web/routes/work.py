@@ -8,12 +8,14 @@ from collections.abc import AsyncGenerator, Mapping
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
-from fastapi.responses import JSONResponse, StreamingResponse
+from fastapi.responses import FileResponse, JSONResponse, StreamingResponse
 
 from hullwright.app.decide import keep, undo
 from hullwright.app.jobs import OPEN, Job
 from hullwright.app.refusals import UnknownError
-from hullwright.app.weigh import Labels, alternatives, at_budget
+from hullwright.app.weigh import Labels, alternatives, at_budget, changes
+from hullwright.store.database import Store
+from hullwright.store.entries import highest
 from hullwright.web.guard import At, at
 from hullwright.web.models import work as m
 from hullwright.web.models.common import Hash, Uuid
@@ -70,6 +72,17 @@ def get_plan(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
     return _marked(here, *_answer(here, "plan", job))
 
 
+@router.get("/changes", response_model=m.Changes)
+def get_changes(here: Annotated[At, Depends(PLAN)]) -> Response:
+    """Give what the last plan does otherwise than the one before it."""
+    jobs = here.service.jobs
+    last, now = jobs.result(here.place.id, "plan")
+    former = jobs.before(last)
+    before = now if former is None else jobs.answer(here.place.id, former.id)[1]
+    named = {"job": last.id, "before": None if former is None else former.id}
+    return JSONResponse(changes(before, now) | named)
+
+
 @router.get("/order", response_model=m.Order)
 def get_order(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
     """Give what to buy for the last plan, or that of a work."""
@@ -95,6 +108,21 @@ def make_curve(sent: m.CurveAsk, here: Annotated[At, Depends(at("plan.make"))]) 
 def get_curve(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
     """Give the last curve, or that of a work."""
     return _marked(here, *_answer(here, "curve", job))
+
+
+@router.post("/prices", response_model=m.Job, status_code=202)
+def make_prices(here: Annotated[At, Depends(at("plan.make"))]) -> Response:
+    """Ask what each decision of the file costs in the last plan, which must be of the file as it stands."""
+    job, labels = _labels(here)
+    if job.hash != here.service.shelf.text(here.place).hash or job.ask.get("fixed"):
+        raise UnknownError("no plan was made for this file yet")
+    return _start(here, "prices", json.loads(json.dumps({"labels": labels})))
+
+
+@router.get("/prices", response_model=m.Prices)
+def get_prices(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give what each decision costs, as last asked for, or that of a work."""
+    return _marked(here, *_answer(here, "prices", job))
 
 
 @router.get("/slider", response_model=m.Slider)
@@ -165,6 +193,40 @@ def make_hunt(sent: m.LeaksAsk, here: Annotated[At, Depends(at("leaks.make"))]) 
 def get_hunt(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
     """Give the last walk, or that of a work."""
     return _marked(here, *_answer(here, "hunt", job))
+
+
+@router.post("/book", response_model=m.Job, status_code=202)
+def make_book(here: Annotated[At, Depends(at("plan.make"))]) -> Response:
+    """Ask for the book of a house: the folder of its plan, the continuity report and the record as one zip file."""
+    service = here.service
+    with Store(service.store) as store:
+        ask: dict[str, Any] = {"log": highest(store)}
+    try:
+        job, _ = _answer(here, "plan", None)
+        if job.hash == service.shelf.text(here.place).hash:
+            ask |= {
+                key: job.ask[key] for key in ("budget", "target", "confidence", "quick") if key in job.ask
+            }
+    except UnknownError:
+        pass  # no plan yet: it is made for the book
+    return _start(here, "book", ask)
+
+
+@router.get("/book", response_model=m.Book)
+def get_book(here: Annotated[At, Depends(at("log.read"))], job: OfJob = None) -> Response:
+    """Say what is in the last book, or that of a work."""
+    return _marked(here, *_answer(here, "book", job))
+
+
+@router.get(
+    "/book/{job}/file",
+    response_class=FileResponse,
+    responses={200: {"content": {"application/zip": {"schema": {"type": "string", "format": "binary"}}}}},
+)
+def get_book_file(job: JobId, here: Annotated[At, Depends(at("log.read"))]) -> Response:
+    """Give a book as a zip file."""
+    path = here.service.jobs.book(here.place.id, job)
+    return FileResponse(path, media_type="application/zip", filename=f"{here.place.id}-book.zip")
 
 
 @router.get("/jobs", response_model=m.Jobs)
