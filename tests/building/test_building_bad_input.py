@@ -415,7 +415,7 @@ MISTAKES = [
         "",
     ),
     (
-        HOUSE + "eaves: [{kind: rafter tails, side: south, section: 2x99, spacing: 2}]\n",
+        HOUSE + "eaves: [{kind: rafter tails, side: south, section: 2x99, spacing: 24}]\n",
         6,
         "eaves[0].section",
         "nominal size",

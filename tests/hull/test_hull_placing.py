@@ -270,3 +270,13 @@ def test_of_equal_shares_the_first_by_name_gives_its_name(turned):
     masses = [mass("b", rect(0, 0, 5, 8)), mass("a", rect(5, 0, 10, 8))]
     hull = build(house(*(reversed(masses) if turned else masses)))
     assert face(hull, "a/bottom").area == pytest.approx(80)
+
+
+@pytest.mark.parametrize(("names", "west"), [(("a", "b"), "b"), (("b", "a"), "a")])
+def test_where_flush_masses_overlap_the_longer_wall_gives_the_name(names, west):
+    # Source: by hand: an L of 12 x 6 and 6 x 10 m in one corner: south walls 12 and 6 m, west walls 6 and 10 m.
+    hull = build(house(mass(names[0], rect(0, 0, 12, 6)), mass(names[1], rect(0, 0, 6, 10))))
+    assert face(hull, f"{names[0]}/south").area == pytest.approx(36)
+    assert face(hull, f"{west}/west").area == pytest.approx(30)
+    assert face(hull, f"{names[0]}/bottom").area == pytest.approx(72 + 24)
+    assert set(face(hull, f"{west}/west").masses) == set(names)

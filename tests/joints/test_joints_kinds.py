@@ -19,8 +19,11 @@ from joint_kit import (
     window,
 )
 
+from hullwright.building import parse
 from hullwright.building.model import Ceiling
+from hullwright.hull import build
 from hullwright.hull.model import Edge, Face, FaceKind, Frame
+from hullwright.joints import find
 from hullwright.joints.classify import RULES, kind_of, owner
 from hullwright.joints.model import JointKind
 
@@ -227,3 +230,19 @@ def test_owner_is_where_the_crew_stands():
     wall, roof = flat_face(K.WALL, "wall"), flat_face(K.ROOF, "roof")
     assert owner(JointKind.EAVE, (roof, wall)) is wall
     assert owner(JointKind.ROOF_TO_WALL_SIDE, (wall, roof)) is roof
+
+
+def test_tails_stand_on_a_merged_wall_whatever_its_name():
+    """The wing's south wall is flush with one of several south walls of the main mass, which has the longer part of it."""
+    building = parse("""units: m
+name: T
+barrier: {top: roof deck, bottom: slab}
+masses:
+  - {name: main, outline: [[0, 0], [10, 0], [10, -2], [14, -2], [14, 8], [0, 8]], storeys: [3], roof: flat}
+  - {name: wing, size: [3.5, 6], at: [-3, 0], storeys: [3], roof: flat}
+eaves: [{mass: wing, side: south, kind: rafter tails, section: 45x145, count: 4}]
+""")
+    result = find(building, build(building))
+    placed = [joint for joint in result.joints if joint.kind is JointKind.RAFTER_TAIL]
+    assert len(placed) == 4
+    assert all(joint.points[0][0] < 0.5 for joint in placed)

@@ -147,7 +147,7 @@ EAVE: Final = Table(
         "side": Key(_SIDE, _SIDE_DOC),
         "sides": Key(ListOf(_SIDE, 1, 50, "sides"), "several sides instead of one"),
         "section": Key(_SECTION, "section: 2x6 (nominal), 45x145 (mm), or [width, depth]", required=True),
-        "spacing": Key(Quantity("a spacing", 0.02, 20.0), "on centre; or state count"),
+        "spacing": Key(Quantity("a spacing", 0.1, 20.0, bare=SECTION_BARE), "on centre; or state count"),
         "count": Key(Number("a count", 1, 5000, whole=True), "pieces on each side; or state spacing"),
     },
 )

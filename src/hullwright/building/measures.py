@@ -85,7 +85,7 @@ class Quantity:
         if value == 0:
             return "0"
         unit = self.unit(notes)
-        return f"{value / units.TABLES[self.quantity][unit.lower()]:.4g} {unit}"
+        return f"{value / units.TABLES[self.quantity][unit.lower()]:.6g} {unit}"
 
     def schema(self) -> Schema:
         """Number or text."""

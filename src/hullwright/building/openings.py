@@ -52,8 +52,11 @@ def find_body(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> Body | None
     return bodies[name]
 
 
-def offsets(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes) -> list[float] | None:
-    """Left edges stated, or evenly spaced over stretches of the side with equal clear distances in each [m]."""
+def offsets(raw: Raw, width: float, room: tuple[Sequence[Stretch], str], notes: Notes) -> list[float] | None:
+    """Left edges stated, or evenly spaced with equal clear distances in each stretch that can be seen [m].
+
+    `room` is the stretches of the side that can be seen, and the names of the masses that cover others.
+    """
     stated = [key for key in ("at", "center", "count") if key in raw]
     if len(stated) != 1:
         notes.wrong(
@@ -64,7 +67,7 @@ def offsets(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes) 
         )
         return None
     if raw["count"]:
-        return _counted(raw, width, stretches, notes)
+        return _counted(raw, width, *room, notes)
     value: Any = raw[stated[0]]
     if value is None:
         return None
@@ -72,15 +75,17 @@ def offsets(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes) 
     return [place - shift for place in (value if isinstance(value, list) else [value])]
 
 
-def _counted(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes) -> list[float] | None:
+def _counted(
+    raw: Raw, width: float, stretches: Sequence[Stretch], over: str, notes: Notes
+) -> list[float] | None:
     count: int = raw["count"]
     if not stretches:
         notes.wrong(
             raw.place("count"),
-            "no part of this side can be seen at this height: other masses cover it",
+            f"no part of this side can be seen at this height: {over or 'another mass'} covers it",
             got=f"{count} of them",
             allowed="a side, or a height on it, that no other mass covers",
-            hint="check mass, side and storey",
+            hint="check mass, side and storey; what stands on a roof is seen only over that roof",
         )
         return None
     places = even([high - low for low, high in stretches], width, count)
@@ -90,7 +95,7 @@ def _counted(raw: Raw, width: float, stretches: Sequence[Stretch], notes: Notes)
         notes.wrong(
             raw.place("count"),
             "so many do not fit side by side on the part of the side that can be seen",
-            got=f"{count}, each {show.size(width)} wide",
+            got=f"{count}, each {show.size(width)} wide" + (f"; {over} covers the rest" if over else ""),
             allowed=f"as many as fit from {parts} (from the left end of the side, seen from outside)",
             hint="lower the count or the width",
         )
@@ -167,11 +172,12 @@ def _row(raw: Raw, body: Body, sight: Sight, notes: Notes) -> list[Opening]:
     if side is None or not raw.ok or sill is None or (storey is None and not roofed):
         return []
     width, height = raw["size"]
-    stretches = [(0.0, body.length(side))]
+    stretches, over = [(0.0, body.length(side))], ""
     if body.mass is not None and raw["count"]:
         bottom = sill if storey is None else sill + body.mass.floor(storey)
         stretches = (sight.on_slope if storey is None else sight.on_wall)(body, side, bottom, bottom + height)
-    places = offsets(raw, width, stretches, notes)
+        over = "" if storey is None else ", ".join(sight.covering(body, side, bottom, bottom + height))
+    places = offsets(raw, width, (stretches, over), notes)
     if places is None:
         return []
     leakage = Figure(raw["leakage"], "L/(s m2) at 75 Pa", STATED) if raw["leakage"] is not None else None

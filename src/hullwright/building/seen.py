@@ -96,10 +96,18 @@ class Sight:
         along = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
         return self._seen(Line(start, along, length, outside, outside), body)
 
+    def covering(self, body: Body, side: int, low: float, high: float) -> list[str]:
+        """Give the names of the masses that cover part of a wall between two heights [m]."""
+        line = _side_line(body, side, _OUT, low, high)
+        return [other.name for other in self._near(line, body) if covered(line, other)]
+
+    def _near(self, line: Line, body: Body) -> list[Body]:
+        near = self._tree.query(LineString([line.start, line.at(line.length)]))
+        return [other for other in (self._sound[int(i)] for i in sorted(near)) if other.name != body.name]
+
     def _seen(self, line: Line, body: Body) -> list[Stretch]:
         """Give what no other mass covers; where cold masses cover all the rest, what no warm one covers."""
-        near = self._tree.query(LineString([line.start, line.at(line.length)]))
-        others = [other for other in (self._sound[int(i)] for i in sorted(near)) if other.name != body.name]
+        others = self._near(line, body)
         warm = _cut([(0.0, line.length)], [s for o in others if o.inside for s in covered(line, o)])
         return _cut(warm, [s for o in others if not o.inside for s in covered(line, o)]) or warm
 

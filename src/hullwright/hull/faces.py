@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final, TypeVar
+from typing import Final
 
 import numpy as np
 
@@ -15,9 +15,9 @@ from hullwright.hull.facets import Facet, signed_area
 from hullwright.hull.model import Face, FaceKind, Floats, Frame
 from hullwright.hull.planes import Label, Table, Vector
 from hullwright.hull.shape import WALL_TAIL
+from hullwright.hull.shares import largest, shares_of
 from hullwright.hull.surface import Surface
 
-_T = TypeVar("_T")
 GROUPS: Final[dict[FaceKind, FaceGroup]] = {
     FaceKind.WALL: "wall",
     FaceKind.GARAGE_WALL: "wall",
@@ -111,21 +111,19 @@ def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> F
     assert isinstance(key, Key)
     kind = key.kind
     assert kind is not None
-    shares = _shares(facet, surface)
-    masses = sorted({table.labels[i].mass for i in shares})
-    mass = _largest({m: sum(size for i, size in shares.items() if table.labels[i].mass == m) for m in masses})
-    first = table.labels[
-        _largest({i: size for i, size in sorted(shares.items()) if table.labels[i].mass == mass})
-    ]
+    numbers = sorted({int(surface.labels[t]) for t in facet.triangles})
+    loops = tuple(surface.points[loop] for loop in facet.loops)
+    shares = shares_of(loops, numbers, table, building)
+    first = table.labels[largest(shares)]
+    masses = {table.labels[number].mass for number in (*numbers, *shares)}
     normal, offset = table.oriented(key.plane, key.facing)
     n = np.array(normal)
-    loops = tuple(surface.points[loop] for loop in facet.loops)
     group = GROUPS.get(kind, "")
     return Face(
         id=f"{first.mass}/{_part(first, key)}",
         kind=kind,
         mass=first.mass,
-        masses=tuple(masses),
+        masses=tuple(sorted(masses)),
         side=first.side,
         normal=n,
         offset=offset,
@@ -139,22 +137,6 @@ def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> F
         area=sum(signed_area(loop, n) for loop in loops),
         cold=key.cold,
     )
-
-
-def _shares(facet: Facet, surface: Surface) -> dict[int, float]:
-    """Give the area that each label gives to a face [m2]."""
-    a, b, c = (surface.points[surface.triangles[list(facet.triangles), k]] for k in range(3))
-    sizes = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2
-    shares: dict[int, float] = defaultdict(float)
-    for number, size in zip(surface.labels[list(facet.triangles)].tolist(), sizes.tolist(), strict=True):
-        shares[number] += size
-    return shares
-
-
-def _largest(sizes: Mapping[_T, float]) -> _T:
-    """Give the key with the largest area, the first of those within 1 %: a hair of rounding renames nothing."""
-    most = max(sizes.values())
-    return next(key for key, size in sizes.items() if size >= 0.99 * most)
 
 
 def _part(label: Label, key: Key) -> str:

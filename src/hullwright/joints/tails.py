@@ -32,6 +32,11 @@ _PIECE: Final = {
     "ridge beams": JointKind.BEAM,
 }
 
+_PARALLEL: Final = 1e-4
+_FLUSH: Final = (
+    2e-3  # m: an outline as stated may lie this far off the plane that its wall was made flush with
+)
+
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
@@ -87,14 +92,16 @@ def _no_line(building: Building, through: Through) -> Problem:
 
 
 def _lines(building: Building, hull: Hull, through: Through, edges: Sequence[Draft]) -> list[Draft]:
-    side = building.mass(through.mass).sides[through.side]
-    walls = {
+    start, along, length = _side(building, through)
+    outward = np.array([along[1], -along[0], 0.0])
+    walls = {  # by place, not by name: where flush masses merge the face has the name of one of them
         number
         for number, face in enumerate(hull.faces)
-        if through.mass in face.masses and face.side == side and abs(face.tilt - 90) < 1
+        if through.mass in face.masses
+        and face.normal @ outward > 1 - _PARALLEL
+        and abs(face.offset - float(start @ outward[:2])) < _FLUSH
     }
     kind = _LINE[through.kind]
-    start, along, length = _side(building, through)
     lines: list[Draft] = []
     for draft in edges:
         if draft.kind is not kind or walls.isdisjoint(draft.faces):
