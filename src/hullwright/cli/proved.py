@@ -16,6 +16,7 @@ from hullwright.app import proof as use
 from hullwright.app.dry_hours import Span, dry_spans, read_weather
 from hullwright.app.film_lots import Asked, FilmLots
 from hullwright.app.film_lots import film_lots as judge
+from hullwright.app.house import load
 from hullwright.app.record_pictures import along_picture, lots_picture
 from hullwright.app.site import catalog_of
 from hullwright.app.spots import find_entry
@@ -164,7 +165,12 @@ def fasteners(args: Namespace) -> int:
 
 def states(args: Namespace) -> int:
     """Give the state of every joint."""
-    answer = use.states(named(args), args.file, plan=args.plan)
+    house = load(args.file)
+    answer = use.states(named(args), house, plan=args.plan)
+    if args.picture:
+        from hullwright.app.state_picture import state_picture  # noqa: PLC0415  only where a picture is asked for
+
+        files.write_new(Path(args.picture), state_picture(house, answer))
     if args.json:
         emit(answer.to_json())
         return 0
