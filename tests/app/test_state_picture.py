@@ -96,12 +96,18 @@ def test_each_joint_is_drawn_once_in_its_state(drawn, house):
     assert all(title.endswith(f": {state}") for state, titles in by_state.items() for title in titles)
 
 
+def test_a_hole_is_ringed(drawn):
+    _, _, picture = drawn
+    rings = [one for one in ET.fromstring(picture).iter(f"{SVG}circle") if one.get("class") == "ring"]
+    assert len(rings) == 1
+
+
 def test_legend_counts_each_state(drawn):
     _, found, picture = drawn
     counts = found.to_json()["counts"]
     words = [element.text for element in ET.fromstring(picture).iter(f"{SVG}text")]
     for state in LOOKS:
-        assert any(text.startswith(f"{state}: {counts.get(state, 0)} joints") for text in words if text), (
+        assert any(text.startswith(f"{state}: {counts.get(state, 0)} joint") for text in words if text), (
             state
         )
 

@@ -31,6 +31,9 @@ _MEANS: Final = {
 }
 
 
+RING: Final = ".ring{fill:none;stroke:var(--ink);stroke-width:1.6px}"
+
+
 def house_by_state(scene: Scene, layout: Layout, states: Mapping[str, str], *, heading: str) -> str:
     """Draw the whole hull on one sheet, joints by state.
 
@@ -79,9 +82,13 @@ def _joint(joint: Joint, at: Floats, state: str, unit: float) -> str:
     if joint.kind in SPREAD_OUT:
         return ""
     label = title(f"{joint.kind.value} {short.short(joint.id)}: {state}")
+    ring = ""
+    if state == "holed":  # to be found at a glance, also where the joint itself is small
+        x, y = (float(value) for value in at.mean(axis=0))
+        ring = element("circle", cx=x, cy=y, r=9.0, class_="ring")
     if joint.kind.piece:
-        return mark(LOOKS[state].mark, at[0], 2.4 * unit, label, class_=f"s-{state} piece")
-    return element("path", label, d=path(at), class_=f"s-{state}")
+        return ring + mark(LOOKS[state].mark, at[0], 2.4 * unit, label, class_=f"s-{state} piece")
+    return ring + element("path", label, d=path(at), class_=f"s-{state}")
 
 
 def _row(scene: Scene, states: Mapping[str, str], state: str, y: float) -> str:
@@ -89,7 +96,9 @@ def _row(scene: Scene, states: Mapping[str, str], state: str, y: float) -> str:
     length, pieces = sum(j.length for j in mine), sum(j.count for j in mine if j.kind.piece)
     amount = [scene.show.run_length(length)] if length else []
     amount += [pieces_words(pieces)] if pieces >= 0.5 else []
-    words = f"{state}: {len(mine)} joints{''.join(f', {one}' for one in amount)}"
+    words = (
+        f"{state}: {len(mine)} joint{'' if len(mine) == 1 else 's'}{''.join(f', {one}' for one in amount)}"
+    )
     return (
         element("path", d=path([(20, y), (70, y)]), class_=f"s-{state}")
         + mark(LOOKS[state].mark, (84, y), 4.0, class_=f"s-{state} piece")
@@ -108,4 +117,4 @@ def _style(unit: float) -> str:
         )
         dark.append(f".s-{state}{{stroke:{look.ink_dark}}}.s-{state}.piece{{fill:{look.ink_dark}}}")
     dark_rules = "@media (prefers-color-scheme:dark){" + "".join(dark) + "}"
-    return PAPER + BASE + HALO + f"svg{{--w:{number(unit)}px}}" + "".join(light) + dark_rules
+    return PAPER + BASE + HALO + RING + f"svg{{--w:{number(unit)}px}}" + "".join(light) + dark_rules
