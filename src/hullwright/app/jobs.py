@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from hullwright.app.disk import write_whole
 from hullwright.app.heads import head
+from hullwright.app.house import House
 from hullwright.app.refusals import TooManyError, UnknownError
 from hullwright.app.shelf import Place, Shelf
 from hullwright.app.worker import Watch, answer
@@ -206,6 +207,20 @@ class Jobs:
         if job.kind != "book" or not path.is_file():
             raise UnknownError("this work has no file")
         return path
+
+    def house(self, job: Job) -> House:
+        """Give the house that a work is for, as its file stood then.
+
+        Raises
+        ------
+        UnknownError
+            Where it is forgotten meanwhile.
+        """
+        try:
+            text = (self.root / job.id / "building.yaml").read_text("utf-8")
+        except OSError as error:
+            raise UnknownError("there is no such work") from error
+        return self.shelf.known(job.house, job.hash, text, f"{job.house}.yaml")
 
     def kept(self, job: Job) -> dict[str, Any]:
         """Give what was kept beside an answer."""

@@ -119,17 +119,27 @@ class Shelf:
             Where the file on disk can't be used.
         """
         text, digest = _read(place.path, place.id)
+        return self.known(place.id, digest, text, place.path.name), digest
+
+    def known(self, name: str, digest: str, text: str, file: str) -> House:
+        """Give the house of a text; worked out once for each content.
+
+        Raises
+        ------
+        BuildingFileError, MassingError
+            Where the text can't be used.
+        """
         with self._lock:
-            found = self._houses.get((place.id, digest))
+            found = self._houses.get((name, digest))
             if found is not None:
-                self._houses.move_to_end((place.id, digest))
-                return found, digest
-        house = House(building_room.parse(text, file=place.path.name))
+                self._houses.move_to_end((name, digest))
+                return found
+        house = House(building_room.parse(text, file=file))
         with self._lock:
-            house = self._houses.setdefault((place.id, digest), house)
+            house = self._houses.setdefault((name, digest), house)
             while len(self._houses) > KEPT:
                 self._houses.popitem(last=False)
-        return house, digest
+        return house
 
     def put(self, place: Place, text: str, based_on: str) -> Text:
         """Replace a building file whole.

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from hullwright.web.models.common import Answer, Evidence, Given, Name, Percentiles, Sent, Spread
+from hullwright.web.models.common import Answer, Caution, Evidence, Given, Name, Percentiles, Sent, Spread
 
 Money = Annotated[float, Field(ge=0, le=1e12)]
 Ach50 = Annotated[float, Field(gt=0, le=100)]
@@ -439,3 +439,69 @@ class Event(Given):
     id: str
     state: str
     progress: Progress | None
+
+
+class DayRun(Given):
+    """A run in the order of work."""
+
+    id: str
+    kind: str
+    label: str
+    hours: float
+    length_m: float | None = None
+    count: float | None = None
+
+
+class DayMethod(Given):
+    """What is done by one method with one product on a face."""
+
+    method: str
+    name: str
+    product: str
+    hours: float = Field(description="person-hours [h], set-up within")
+    setup_hours: float
+    coat_hours: float = Field(description="of a coat over the whole face, whose joints lie in it")
+    prepare: list[str] = Field(description="what comes before it, step by step")
+    mind: list[str]
+    runs: list[DayRun]
+
+
+class DayFace(Given):
+    """A face in a stage."""
+
+    face: str
+    hours: float
+    crew_days: float
+    not_yet: list[str] = Field(description="what must be signed off first, by the log")
+    methods: list[DayMethod]
+
+
+class DayStage(Given):
+    """A stage of the work."""
+
+    stage: str
+    hours: float
+    crew_days: float
+    before: list[str]
+    cautions: list[Caution]
+    faces: list[DayFace]
+
+
+class DayCrew(Given):
+    """Who works."""
+
+    people: int
+    day_hours: float
+
+
+class Days(Answer):
+    """The order of work."""
+
+    hash: str
+    job: str
+    stale: bool
+    name: str
+    hours: float
+    crew_days: float
+    crew: DayCrew
+    stages: list[DayStage]

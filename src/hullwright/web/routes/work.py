@@ -10,6 +10,7 @@ from typing import Annotated, Any, Final
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
 from fastapi.responses import FileResponse, JSONResponse, StreamingResponse
 
+from hullwright.app.days import days
 from hullwright.app.decide import keep, undo
 from hullwright.app.jobs import OPEN, Job
 from hullwright.app.refusals import UnknownError
@@ -88,6 +89,15 @@ def get_order(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response
     """Give what to buy for the last plan, or that of a work."""
     found, _ = _answer(here, "plan", job)
     return _marked(here, found, here.service.jobs.kept(found)["order"])
+
+
+@router.get("/days", response_model=m.Days)
+def get_days(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Response:
+    """Give the last plan, or that of a work, in the order of work: hours by stage, face and method."""
+    found, plan = _answer(here, "plan", job)
+    house = here.service.jobs.house(found)
+    entries = here.service.log(here.place.id).standing()
+    return _marked(here, found, days(plan, house, entries))
 
 
 @router.post("/curve", response_model=m.Job, status_code=202)
