@@ -154,7 +154,7 @@ def test_the_sheet_shows_the_method_of_each_joint(
       const method = new Map(plan.runs.map(r => [r.id, r.method])); const s = hullwrightSheet.sheet
       return g.joints.id.map((_, k) => [k, method.get(g.runs[g.joints.run[k]]?.id), s.drawn[k] && !s.piece[k]]).filter(x => x[2]) }""")
     page.locator("[aria-label='Larger']").click()
-    page.wait_for_timeout(300)
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
     shot = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
     box = page.locator(CANVAS).bounding_box()
     hits = dict.fromkeys(inks, 0)
@@ -182,15 +182,56 @@ def test_the_sheet_shows_the_method_of_each_joint(
         hits[method] += any(_near(one, inks[method][dark]) for one in around)
     assert sum(tries.values()) >= 20
     assert sum(hits.values()) / sum(tries.values()) >= 0.9, (hits, tries)
-    solid = page.locator("canvas[aria-label^='The house as a solid']")
-    solid.wait_for()
-    page.wait_for_timeout(1200)
-    picture = Image.open(io.BytesIO(solid.screenshot())).convert("RGB")
+    _solid(page)
+    picture = Image.open(
+        io.BytesIO(page.locator("canvas[aria-label^='The house as a solid']").screenshot())
+    ).convert("RGB")
     colours = picture.getcolors(maxcolors=1_000_000) or []
     for method, pair in inks.items():
         assert sum(count for count, colour in colours if _near(colour, pair[dark], 45)) > 5, (
             f"no {method} on the solid"
         )
+
+
+def _solid(page: Any) -> None:
+    page.wait_for_function("() => window.hullwrightSolid?.settled()")
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+
+def test_a_tap_on_the_solid_picks_the_right_joint(
+    open_page: Callable[..., Any], planned: Callable[..., None]
+) -> None:
+    """A click on the middle of a joint that the eye sees picks it, or one that runs through the very same place."""
+    page = open_page(HOUSE, reduced_motion="reduce", viewport={"width": 1000, "height": 640})
+    planned(page)
+    page.route("**/alternatives*", lambda route: route.abort())
+    _solid(page)
+    right = tried = alone = 0
+    for angle in (0.7, 3.8):
+        page.evaluate("a => hullwrightSolid.to(a)", angle)
+        _solid(page)
+        seen = page.evaluate("() => hullwrightSolid.drawn().filter(k => hullwrightSolid.seen(k))")
+        for k in seen[:: max(1, len(seen) // 30)]:
+            # A pick turns the house: back, so that the next one stands where it was.
+            page.evaluate("a => hullwrightSolid.to(a)", angle)
+            _solid(page)
+            x, y = page.evaluate("k => hullwrightSolid.where(k)", k)
+            apart = "([k, x, y]) => hullwrightSolid.apart(hullwrightSolid.picked(), x, y) - hullwrightSolid.apart(k, x, y)"
+            page.evaluate(
+                """([x, y]) => { const c = document.querySelector("canvas[aria-label^='The house as a solid']"), r = c.getBoundingClientRect()
+                window.hwSpot = [x, y]; c.setPointerCapture = () => {}
+                for (const t of ['pointerdown', 'pointerup']) c.dispatchEvent(new PointerEvent(t, {pointerId: 1, clientX: r.left + x, clientY: r.top + y, bubbles: true})) }""",
+                [x, y],
+            )
+            got = page.evaluate("() => hullwrightSolid.picked()")
+            page.evaluate("a => hullwrightSolid.to(a)", angle)
+            _solid(page)
+            tried += 1
+            alone += got == k
+            right += got == k or page.evaluate(apart, [k, x, y]) <= 1.0
+    assert tried >= 50
+    assert right / tried >= 0.95, (right, alone, tried)
+    assert alone / tried >= 0.5, (right, alone, tried)
 
 
 def test_a_changed_file_is_noticed_and_not_written_over(

@@ -18,9 +18,11 @@ function unsent(): Promise<number> {
     asked.onsuccess = () => {
       const db = asked.result
       if (!db.objectStoreNames.contains('queue')) return finish(0)
-      const all = db.transaction('queue').objectStore('queue').getAll()
-      all.onsuccess = () => finish((all.result as { refused: string }[]).filter((one) => !one.refused).length)
-      all.onerror = () => finish(1)
+      const both = db.transaction(db.objectStoreNames.contains('little') ? ['queue', 'little'] : ['queue'])
+      const all = both.objectStore('queue').getAll()
+      const photos = both.objectStoreNames.contains('little') ? both.objectStore('little').get('photos') : undefined
+      both.oncomplete = () => finish((all.result as { refused?: string }[]).filter((one) => !one.refused).length + ((photos?.result as string[] | undefined)?.length ?? 0))
+      both.onerror = () => finish(1)
       function finish(count: number) {
         db.close()
         done(count)

@@ -2,6 +2,7 @@
 import { desk } from '../lib/desk.svelte'
 import { little } from '../lib/store'
 import type { Waiting } from '../lib/store'
+import { sendPhotos } from './photo'
 import { all, keep, send, takeBack, type Spot } from './queue'
 
 /** Time in which a kept entry can be taken back before it is sent [ms]. */
@@ -9,7 +10,11 @@ export const GRACE = 4000
 
 class Counting {
   waiting = $state.raw<Waiting[]>([])
+  /** The queue was read: before that nobody knows how much waits. */
+  known = $state(false)
   sent = $state(0)
+  /** Photos whose bytes are not all at the desk. */
+  photos = $state(0)
   trouble = $state('')
   /** Ids of the last thing kept, and where it lies: it can be taken back while it waits, by the lead also once it was sent. */
   last = $state.raw<{ id: string; spot: Spot }[]>([])
@@ -21,7 +26,9 @@ class Counting {
 
   async read(): Promise<void> {
     this.waiting = await all()
+    this.known = true
     this.sent = (await little<number>('sent')) ?? 0
+    this.photos = ((await little<string[]>('photos')) ?? []).length
     if (desk.session?.role !== 'lead') this.last = this.last.filter((kept) => this.waiting.some((one) => one.id === kept.id && !one.refused))
   }
   async keep(list: { kind: string; what: object; spot: Spot }[]): Promise<void> {
@@ -45,21 +52,28 @@ class Counting {
   }
   async send(): Promise<void> {
     clearTimeout(this.timer)
-    if (!(await all()).some((one) => !one.refused)) return this.read()
+    if (!(await all()).some((one) => !one.refused)) return this.bytes()
     // A page that was opened without signal knows who it is, but has no write token yet.
     if (!desk.session?.token) await desk.signIn(null)
     const answer = await send()
     this.trouble = answer.trouble
     desk.offline = answer.unreached
-    await this.read()
+    await this.bytes()
     if (answer.sent) await desk.readStates(desk.house!.id)
+  }
+  /** Photos go once every entry is at the desk: the entry that names one comes first. */
+  private async bytes(): Promise<void> {
+    await this.read()
+    if (!this.photos || this.kept || !desk.house) return
+    await sendPhotos(desk.house.id)
+    await this.read()
   }
   /** Sends by itself when signal comes back, and now and then. */
   watch(): () => void {
     const go = () => void this.send()
     addEventListener('online', go)
     const beat = setInterval(() => {
-      if (this.kept && !this.last.length) go()
+      if ((this.kept || this.photos) && !this.last.some((one) => this.waiting.some((two) => one.id === two.id))) go()
       else if (this.kept && Date.now() - Date.parse(this.waiting.at(-1)!.made) > GRACE) go()
     }, 10_000)
     void this.read().then(go)
