@@ -148,6 +148,70 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/houses/{house}/book": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Book
+         * @description Say what is in the last book, or that of a work.
+         */
+        get: operations["get_book"];
+        put?: never;
+        /**
+         * Make Book
+         * @description Ask for the book of a house: the folder of its plan, the continuity report and the record as one zip file.
+         */
+        post: operations["make_book"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/houses/{house}/book/{job}/file": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Book File
+         * @description Give a book as a zip file.
+         */
+        get: operations["get_book_file"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/houses/{house}/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Changes
+         * @description Give what the last plan does otherwise than the one before it.
+         */
+        get: operations["get_changes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/houses/{house}/check": {
         parameters: {
             query?: never;
@@ -186,6 +250,26 @@ export interface paths {
          * @description Ask for the curve; it knows the last plan where that is of the file as it stands.
          */
         post: operations["make_curve"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/houses/{house}/days": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Days
+         * @description Give the last plan, or that of a work, in the order of work: hours by stage, face and method.
+         */
+        get: operations["get_days"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -570,6 +654,30 @@ export interface paths {
          * @description Ask for a plan; the same question on the same file is not worked out twice.
          */
         post: operations["make_plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/houses/{house}/prices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Prices
+         * @description Give what each decision costs, as last asked for, or that of a work.
+         */
+        get: operations["get_prices"];
+        put?: never;
+        /**
+         * Make Prices
+         * @description Ask what each decision of the file costs in the last plan, which must be of the file as it stands.
+         */
+        post: operations["make_prices"];
         delete?: never;
         options?: never;
         head?: never;
@@ -979,6 +1087,27 @@ export interface components {
             [key: string]: unknown;
         };
         /**
+         * Book
+         * @description A book that is written: what is in its file.
+         */
+        Book: {
+            /** Bytes */
+            bytes: number;
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            /** Files */
+            files: string[];
+            /** Hash */
+            hash: string;
+            /** Job */
+            job: string;
+            schema: components["schemas"]["Head"];
+            /** Stale */
+            stale: boolean;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * Caution
          * @description Usual caution.
          */
@@ -987,6 +1116,48 @@ export interface components {
             source: string;
             /** Text */
             text: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Change
+         * @description A run that is sealed otherwise than in the plan before; '' where it was not there.
+         */
+        Change: {
+            /** Before */
+            before: string;
+            /** Now */
+            now: string;
+            /** Run */
+            run: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Changes
+         * @description What the last plan does otherwise than the one before it.
+         */
+        Changes: {
+            /** Ach50 */
+            ach50: number;
+            /**
+             * Before
+             * @description work of the plan before; none where this is the first
+             */
+            before: string | null;
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            /** Hours */
+            hours: number;
+            /** Job */
+            job: string;
+            /** Money */
+            money: number;
+            /** Runs */
+            runs: components["schemas"]["Change"][];
+            schema: components["schemas"]["Head"];
+            /** Water L */
+            water_l: number;
         } & {
             [key: string]: unknown;
         };
@@ -1096,6 +1267,172 @@ export interface components {
             objective: number;
             /** Spent */
             spent: number;
+            /** Water L */
+            water_l: number;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * DayCrew
+         * @description Who works.
+         */
+        DayCrew: {
+            /** Day Hours */
+            day_hours: number;
+            /** People */
+            people: number;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * DayFace
+         * @description A face in a stage.
+         */
+        DayFace: {
+            /** Crew Days */
+            crew_days: number;
+            /** Face */
+            face: string;
+            /** Hours */
+            hours: number;
+            /** Methods */
+            methods: components["schemas"]["DayMethod"][];
+            /**
+             * Not Yet
+             * @description what must be signed off first, by the log
+             */
+            not_yet: string[];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * DayMethod
+         * @description What is done by one method with one product on a face.
+         */
+        DayMethod: {
+            /**
+             * Coat Hours
+             * @description of a coat over the whole face, whose joints lie in it
+             */
+            coat_hours: number;
+            /**
+             * Hours
+             * @description person-hours [h], set-up within
+             */
+            hours: number;
+            /** Method */
+            method: string;
+            /** Mind */
+            mind: string[];
+            /** Name */
+            name: string;
+            /**
+             * Prepare
+             * @description what comes before it, step by step
+             */
+            prepare: string[];
+            /** Product */
+            product: string;
+            /** Runs */
+            runs: components["schemas"]["DayRun"][];
+            /** Setup Hours */
+            setup_hours: number;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * DayRun
+         * @description A run in the order of work.
+         */
+        DayRun: {
+            /** Count */
+            count?: number | null;
+            /** Hours */
+            hours: number;
+            /** Id */
+            id: string;
+            /** Kind */
+            kind: string;
+            /** Label */
+            label: string;
+            /** Length M */
+            length_m?: number | null;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * DayStage
+         * @description A stage of the work.
+         */
+        DayStage: {
+            /** Before */
+            before: string[];
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            /** Crew Days */
+            crew_days: number;
+            /** Faces */
+            faces: components["schemas"]["DayFace"][];
+            /** Hours */
+            hours: number;
+            /** Stage */
+            stage: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Days
+         * @description The order of work.
+         */
+        Days: {
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            crew: components["schemas"]["DayCrew"];
+            /** Crew Days */
+            crew_days: number;
+            /** Hash */
+            hash: string;
+            /** Hours */
+            hours: number;
+            /** Job */
+            job: string;
+            /** Name */
+            name: string;
+            schema: components["schemas"]["Head"];
+            /** Stages */
+            stages: components["schemas"]["DayStage"][];
+            /** Stale */
+            stale: boolean;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Decision
+         * @description One decision of the user and what it costs, lifted alone while all others stand.
+         */
+        Decision: {
+            /**
+             * Ach50
+             * @description expected ACH50 against the best plan without it for the same money
+             */
+            ach50: number;
+            /** Face */
+            face: string;
+            /** Kind */
+            kind: string;
+            /** Method */
+            method: string;
+            /**
+             * Money
+             * @description against the cheapest plan without it that is as tight and as dry
+             */
+            money: number;
+            /** Objective */
+            objective: number;
+            /** Product */
+            product: string;
+            /** Run */
+            run: string;
             /** Water L */
             water_l: number;
         } & {
@@ -1890,7 +2227,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "plan" | "curve" | "leaks" | "hunt";
+            kind: "plan" | "curve" | "prices" | "leaks" | "hunt" | "book";
             progress: components["schemas"]["Progress"] | null;
             /**
              * Restarted
@@ -2445,6 +2782,11 @@ export interface components {
             count: number;
             /** From Stock */
             from_stock: number;
+            /**
+             * Lost Overnight
+             * @description of these, what cures in the pack overnight; none in a plan of an older version
+             */
+            lost_overnight?: number | null;
             /** Money */
             money: number;
             /** Name */
@@ -2535,6 +2877,30 @@ export interface components {
             [key: string]: unknown;
         };
         /**
+         * Prices
+         * @description What each decision of the user costs.
+         */
+        Prices: {
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            /** Currency */
+            currency: string;
+            /**
+             * Decisions
+             * @description in the order of aim.fixed
+             */
+            decisions: components["schemas"]["Decision"][];
+            /** Hash */
+            hash: string;
+            /** Job */
+            job: string;
+            schema: components["schemas"]["Head"];
+            /** Stale */
+            stale: boolean;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * Problem
          * @description One thing that is wrong.
          */
@@ -2558,10 +2924,25 @@ export interface components {
         Progress: {
             /** Bound */
             bound: number;
+            /**
+             * Done
+             * @description steps that are done; none where the work has no steps
+             */
+            done?: number | null;
             /** Gap */
             gap: number;
+            /**
+             * Of
+             * @description of how many
+             */
+            of?: number | null;
             /** Value */
             value: number;
+            /**
+             * What
+             * @description what is being done, in words
+             */
+            what?: string | null;
             /** Work */
             work: number;
         } & {
@@ -2897,7 +3278,13 @@ export interface components {
             needs_place: {
                 [key: string]: unknown;
             }[];
+            /** Not To Start */
+            not_to_start: {
+                [key: string]: string[];
+            };
             schema: components["schemas"]["Head"];
+            /** Started Too Early */
+            started_too_early: string[];
         } & {
             [key: string]: unknown;
         };
@@ -4009,6 +4396,494 @@ export interface operations {
             };
         };
     };
+    get_book: {
+        parameters: {
+            query?: {
+                /** @description of this work; left out: of the last one */
+                job?: string | null;
+            };
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Book"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    make_book: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    get_book_file: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                job: string;
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/zip": string;
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    get_changes: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Changes"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
     check: {
         parameters: {
             query?: never;
@@ -4276,6 +5151,130 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    get_days: {
+        parameters: {
+            query?: {
+                /** @description of this work; left out: of the last one */
+                job?: string | null;
+            };
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Days"];
                 };
             };
             /** @description The request can't be read. */
@@ -7233,6 +8232,251 @@ export interface operations {
                 "application/json": components["schemas"]["PlanAsk"];
             };
         };
+        responses: {
+            /** @description Successful Response */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    get_prices: {
+        parameters: {
+            query?: {
+                /** @description of this work; left out: of the last one */
+                job?: string | null;
+            };
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Prices"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    make_prices: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
         responses: {
             /** @description Successful Response */
             202: {
