@@ -2,7 +2,6 @@ import { describe, expect, it } from 'vitest'
 import { axis, frontier, threeBest } from '../src/lib/curve'
 import { KIND_GROUPS, kindGroup, LOOKS, methodLook } from '../src/lib/looks'
 import { stations, toFile, type Head } from '../src/lib/readings'
-import { byStage } from '../src/lib/work'
 import { readFileSync } from 'node:fs'
 import { ES } from '../src/glove/es'
 import { EN, faceWords, firstWords, kindWords, sentence } from '../src/glove/words'
@@ -77,12 +76,6 @@ describe('readings', () => {
 })
 
 describe('work and words', () => {
-  it('goes by stage, then the face with most hours', () => {
-    const run = (id: string, face: string, stage: string, hours: number, method = 'tape') => ({ id, face, stage, hours, method })
-    const stages = byStage([run('a', 'x', 'later', 1), run('b', 'x', 'sheathing', 1), run('c', 'y', 'sheathing', 3), run('d', 'y', 'sheathing', 0, 'bare')])
-    expect(stages.map((one) => [one.name, one.hours])).toEqual([['sheathing', 4], ['later', 1]])
-    expect(stages[0]!.faces.map((one) => one.face)).toEqual(['y', 'x'])
-  })
   it('says what lies on a run, and nothing of what a method has not', () => {
     const laid = { width_m: 0.05715, wet_um: 388.8, least_wet_um: 311, gap_m: 0.003175, bead_m: 0.00855, lap_m: null }
     // Source: inch 25.4 mm, mil 25.4 µm by definition. Tolerance: 1/16 in, whole mil.

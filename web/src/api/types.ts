@@ -2575,6 +2575,11 @@ export interface components {
             hours: number;
             /** Lines */
             lines: components["schemas"]["OrderLine"][];
+            /**
+             * Money
+             * @description of all packs
+             */
+            money: number;
             schema: components["schemas"]["Head"];
             /** Stale */
             stale: boolean;

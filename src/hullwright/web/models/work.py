@@ -353,6 +353,7 @@ class Order(Answer):
     hash: str
     stale: bool
     lines: list[OrderLine]
+    money: float = Field(description="of all packs")
     hours: float
     currency: str
 
