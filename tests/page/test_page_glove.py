@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
 import pytest
+from page_kit import PHONE
 
 pytestmark = pytest.mark.page
-PHONE = {
-    "viewport": {"width": 360, "height": 740},
-    "has_touch": True,
-    "is_mobile": True,
-    "device_scale_factor": 2,
-}
 MM = 160 / 25.4
 """CSS pixels of a millimetre on a phone: 160 to the inch, as phones lay them out."""
+REACH = 110.0
+"""One thumb reaches what lies with its middle within 110 mm of either lower corner of the screen [mm].
+
+Source: estimate; the hand holds the phone at a lower corner, a gloved thumb with a little give of the grip.
+"""
 SIZES = """() => [...document.querySelectorAll('.glove .t')].map(e => { const r = e.getBoundingClientRect()
   return [e.innerText.trim().slice(0, 20), r.width, r.height, r.left, innerWidth - r.right, r.top, r.bottom] })"""
 
@@ -35,7 +36,10 @@ def _measure(page: Any, *, edge: float = 4.0) -> None:
         assert min(width, height) >= 18 * MM - 0.6, f"{name}: {width / MM:.1f} x {height / MM:.1f} mm"
         assert min(left, right) >= edge * MM - 0.6, f"{name} reaches into the dead edge"
         assert top >= 0
-        assert bottom <= page.evaluate("() => document.documentElement.scrollHeight") + 0.6
+        assert bottom <= page.evaluate("() => innerHeight") + 0.6, f"{name} is swiped to"
+        for corner in (0, 360):
+            apart = math.hypot((left + (360 - right)) / 2 - corner, (top + bottom) / 2 - 740)
+            assert apart <= REACH * MM, f"{name}: {apart / MM:.0f} mm from a lower corner"
     for a in targets:
         for b in targets:
             apart = (
@@ -66,7 +70,6 @@ def _prepare(page: Any) -> None:
     _tap(page, "More")
     _tap(page, "Film reading")
     _measure(page)
-    _tap(page, "Keep")  # width
     _tap(page, "Keep")  # least wet film
     _measure(page)
     page.locator(".keys .t").first.tap()  # the comb by 2 mil
@@ -111,6 +114,8 @@ def test_one_thumb(open_page: Callable[..., Any], planned: Callable[..., None]) 
     _measure(page)
     _tap(page, "Keep")
     _tap(page, "More")
+    _tap(page, "Other")
+    _measure(page)
     _tap(page, "Español")
     page.get_by_role("button", name="Volver").tap()
     assert page.locator("html").get_attribute("lang") == "es"
@@ -127,7 +132,6 @@ def test_readings_without_signal_are_stored_once(
     )
     _prepare(page)
     _tap(page, "Back")
-    page.wait_for_timeout(500)
     context = page.context
     context.set_offline(True)
     page.reload()
@@ -190,6 +194,173 @@ def test_a_refused_entry_comes_back_with_its_reason(
         "() => document.querySelector('.status').innerText.includes('✕ 1')", timeout=30_000
     )
     _tap(page, "More")
+    _tap(page, "Other")
     _tap(page, "✕ 1")
     assert "unknown kind" in page.locator("li").first.inner_text()
     _measure(page)
+
+
+LOOKS = ("light", "dark", "sun")
+CONTRAST = """() => {
+  const part = v => { v /= 255; return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4 }
+  const shine = c => .2126 * part(c[0]) + .7152 * part(c[1]) + .0722 * part(c[2])
+  const read = t => { const c = document.createElement('canvas').getContext('2d', {willReadFrequently: true}); c.fillStyle = t; c.fillRect(0, 0, 1, 1); return [...c.getImageData(0, 0, 1, 1).data] }
+  const ground = e => { for (; e; e = e.parentElement) { const c = read(getComputedStyle(e).backgroundColor); if (c[3] > 250) return c } return [255, 255, 255, 255] }
+  const out = [], walk = document.createTreeWalker(document.querySelector('.glove'), NodeFilter.SHOW_TEXT)
+  while (walk.nextNode()) {
+    const e = walk.currentNode.parentElement, text = walk.currentNode.textContent.trim()
+    if (!text || !e.getClientRects().length) continue
+    const style = getComputedStyle(e), svg = e.closest('svg')
+    const ink = read(svg ? style.fill : style.color), path = svg?.querySelector('path')
+    const under = path ? read(getComputedStyle(path).fill) : ground(e)
+    const [a, b] = [shine(ink), shine(under)].sort((x, y) => y - x)
+    out.push([text.slice(0, 30), (a + .05) / (b + .05)])
+  }
+  return out }"""
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_readable_in_the_sun(
+    open_page: Callable[..., Any], planned: Callable[..., None], axe: str, look: str
+) -> None:
+    """Every text of every screen of the card stands out by 7:1; no serious finding of the accessibility rules."""
+    page = _card(open_page, planned, color_scheme="dark" if look == "dark" else "light")
+    page.evaluate(axe)
+
+    def check(name: str) -> None:
+        found = page.evaluate(CONTRAST)
+        assert len(found) >= 2, name
+        # Source: WCAG 2.2, success criterion 1.4.6 (7:1). Tolerance: none.
+        assert not [(text, round(ratio, 2)) for text, ratio in found if ratio < 7.0], (name, look)
+        told = page.evaluate(
+            "() => axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21aa', 'wcag22aa']})"
+        )
+        bad = [
+            (one["id"], one["nodes"][0]["html"][:160])
+            for one in told["violations"]
+            if one["impact"] in {"serious", "critical"}
+        ]
+        assert not bad, (name, look, bad)
+
+    if look == "sun":
+        _tap(page, "More")
+        _tap(page, "Other")
+        _tap(page, "Sun")
+        assert page.locator("html").get_attribute("data-shade") == "sun"
+        _tap(page, "Back")
+    check("piece")
+    _tap(page, "Trouble")
+    check("trouble")
+    _tap(page, "Gap too wide")
+    check("trouble chosen")
+    _tap(page, "Back")
+    _to_liquid(page)
+    for first, second in (
+        ("More", ""),
+        ("More", "Other"),
+        ("More", "Pieces by face"),
+        ("More", "Packs used"),
+    ):
+        _tap(page, first)
+        if second:
+            _tap(page, second)
+        check(second or first)
+        page.locator(".t", has_text="Back").last.tap()
+    _tap(page, "More")
+    _tap(page, "Other")
+    _tap(page, "Card check")
+    check("card")
+    _tap(page, "Back")
+    _tap(page, "More")
+    _tap(page, "Film reading")
+    check("sheet")
+    _tap(page, "Keep")
+    check("gauge")
+    page.locator(".keys .t").first.tap()
+    page.locator("[data-tooth]").nth(2).tap()
+    check("comb")
+    _tap(page, "Keep")
+    check("after")
+
+
+def test_true_size_after_the_card_check(open_page: Callable[..., Any], planned: Callable[..., None]) -> None:
+    """Once the picture was laid on a bank card, width, film, gap and bead are drawn 1:1 as the plan says them."""
+    page = _card(open_page, planned)
+    for _ in range(200):
+        if "liquid flashing" in page.locator("h1").inner_text():
+            break
+        _tap(page, "Next")
+    assert page.get_by_text("do the card check").count() == 1
+    assert page.locator("[data-size]").count() == 0
+    _tap(page, "More")
+    _tap(page, "Other")
+    _tap(page, "Card check")
+    picture = page.locator(".room .card").bounding_box()
+    _tap(page, "Larger")
+    wider = page.locator(".room .card").bounding_box()["width"]
+    assert wider == pytest.approx(picture["width"] + 2, abs=0.6)
+    _tap(page, "It fits")
+    # Source: ISO/IEC 7810:2019, ID-1: 85.60 mm x 53.98 mm; the picture is laid on its short side. Tolerance: a tenth of a pixel.
+    mm = wider / 53.98
+    piece = page.locator("h1").inner_text()
+    found = page.evaluate(
+        """async piece => { const plan = await (await fetch('/api/houses/plain-house/plan')).json()
+        return plan.runs.filter(r => r.method === 'liquid').map(r => [`Coat the ${r.kind} with liquid flashing. No pinholes.` === piece, r.width_m, r.wet_um, r.bead_m, r.gap_m]).filter(r => r[0])[0] }""",
+        piece,
+    )
+    _, width, wet, bead, gap = found
+    drawn = page.evaluate(
+        """() => Object.fromEntries([...document.querySelectorAll('[data-size]')].map(e => [e.dataset.size, e.dataset.px ? Number(e.dataset.px) : e.dataset.size === 'bead' ? 2 * e.getAttribute('r') : Number(e.getAttribute(e.dataset.size === 'film' ? 'height' : 'width'))]))"""
+    )
+    wanted = {"width": width * 1000 * mm, "film": wet / 1000 * mm}
+    if bead:
+        wanted["bead"] = bead * 1000 * mm
+    if gap and "gap" in drawn:
+        wanted["gap"] = gap * 1000 * mm
+    assert drawn == pytest.approx(wanted, rel=2e-3)
+    _measure(page)
+    page.reload()
+    page.locator(".keys .t.main").wait_for()
+    assert page.locator("[data-size]").count() >= 2, "the check is made once"
+
+
+def test_nothing_moves_where_motion_is_unwanted(
+    open_page: Callable[..., Any], planned: Callable[..., None]
+) -> None:
+    """With reduced motion the small hull stands still; without, it blinks slower than three times a second."""
+    for motion, moves in (("reduce", False), ("no-preference", True)):
+        page = open_page("/plain-house/house", **PHONE, reduced_motion=motion)
+        planned(page)
+        page.clock.install()
+        page.goto(page.url.split("#")[0] + "#/plain-house/glove-card")
+        page.wait_for_function(
+            "() => { const c = document.querySelector('.place canvas'); return c?.clientWidth && c.width >= 2 * c.clientWidth - 2 }"
+        )
+        page.clock.run_for(1200)
+        seen = set()
+        for _ in range(4):
+            page.clock.run_for(600)
+            seen.add(page.evaluate("() => document.querySelector('.place canvas').toDataURL()"))
+        assert (len(seen) > 1) == moves, motion
+        assert page.evaluate("() => document.getAnimations().length") == 0
+
+
+def test_nothing_on_the_card_needs_more_than_a_tap(
+    open_page: Callable[..., Any], planned: Callable[..., None]
+) -> None:
+    """No field to type in, no list that opens, nothing that scrolls, in a low window too; zooming by a double tap is off."""
+    page = _card(open_page, planned, viewport={"width": 360, "height": 640})
+    for name in ("", "Trouble", "More", "Other", "Pieces by face"):
+        if name in {"Other", "Pieces by face"}:
+            _tap(page, "More")
+        if name:
+            _tap(page, name)
+        fields = ".glove select, .glove textarea, .glove input:not([type='file']), .glove [contenteditable], .glove details"
+        assert page.locator(fields).count() == 0
+        assert page.evaluate("() => document.documentElement.scrollHeight <= innerHeight"), name or "piece"
+        assert (
+            page.evaluate("() => getComputedStyle(document.querySelector('.glove')).touchAction")
+            == "manipulation"
+        )
+        if name:
+            page.locator(".t", has_text="Back").last.tap()
