@@ -8,7 +8,11 @@ from dataclasses import replace
 import pytest
 from choice_houses import Draft, K, aim, building, face, hull
 
+from hullwright.app.house import House
+from hullwright.app.plan import Planned
+from hullwright.app.words import aim_words
 from hullwright.building.model import Fixed
+from hullwright.catalog import load
 from hullwright.choice import Settings, make
 from hullwright.choice.refusing import amounts
 from hullwright.errors import InfeasibleError, InputError
@@ -132,3 +136,14 @@ def test_a_decision_names_its_run_by_the_short_name():
     double = (*named[:-1], replace(named[-1], id="main/south:upright seam, to wood"))
     with pytest.raises(InputError, match="2 runs may be meant"):
         make(replace(house, aim=aim(fixed=seam)), shape, replace(joints, runs=double), settings=QUICK)
+
+
+def test_money_that_is_not_needed_is_told():
+    def told(budget):
+        house, shape, joints = small(budget=budget)
+        plan = make(house, shape, joints, settings=QUICK)
+        return plan, aim_words(Planned(House(house), plan, load(house)))
+
+    plan, words = told(1e6)
+    assert f"{1e6 - plan.spent:,.0f} of it are not needed" in words
+    assert "not needed" not in told(plan.spent * 0.6)[1]

@@ -180,7 +180,7 @@ def summary(planned: Planned, ordered: Ordered, flat: str, line: str, *, faces: 
             "Small things with it: " + _small(ordered),
         ),
         Listing(
-            "What wider and thicker than the sheet would cost",
+            "What wider and thicker than the sheet would cost, on lines (pieces not counted)",
             OVER_HEADS,
             over_lines(ordered),
             (3, 4, 5),

@@ -27,10 +27,14 @@ def aim_words(planned: Planned) -> str:
     plan, show = planned.plan, Show(planned.house.building.system)
     if plan.confirmed is None:
         if math.isfinite(plan.budget):
-            return f"Tightest and driest for {plan.budget:,.0f} {plan.currency}."
+            rest = plan.budget - plan.spent
+            enough = f" {rest:,.0f} of it are not needed: no single change would make it better."
+            return f"Tightest and driest for {plan.budget:,.0f} {plan.currency}." + (
+                enough if plan.step is None and rest >= 1 else ""
+            )
         return "No budget and no target is stated: this is the tightest and driest plan that can be bought."
     found = plan.confirmed
-    met = f"Least money for {found.target:g} air changes: {found.share:.1%} of the draws keep it (asked: {found.confidence:.0%})."
+    met = f"Least money that keeps {found.target:g} air changes an hour: {found.share:.1%} of the draws keep it (asked: {found.confidence:.0%})."
     stated = planned.house.building.aim.water_limit is not None
     source = (
         "as the file states"

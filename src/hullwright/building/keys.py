@@ -105,13 +105,21 @@ MASS: Final = Table(
             ListOf(_PAIR, 3, 2000, "corners"),
             "instead of size: corners of the plan polygon, either way round",
         ),
-        "base": Key(LEVEL, "height of the lowest floor, where the sill plate sits", default=LEVEL_ZERO),
+        "base": Key(
+            LEVEL,
+            "top of the slab or foundation wall, on which the sill plate lies; heights of the lowest storey are counted from it",
+            default=LEVEL_ZERO,
+        ),
         "storeys": Key(
             ListOf(Either(scalar=_HEIGHT, table=STOREY), 1, 200, "storeys"),
             "heights from the bottom up, floor to floor, the top one to the wall top",
             required=True,
         ),
-        "roof": Key(Either(scalar=Word(("flat",)), table=ROOF), "its roof", required=True),
+        "roof": Key(
+            Either(scalar=Word(("flat",)), table=ROOF),
+            "its roof; where top is ceiling any form over any plan",
+            required=True,
+        ),
         "inside": Key(
             YesNo(), "inside the hull; no for a cold garage or porch", default=Default("yes", COMMON)
         ),

@@ -101,7 +101,8 @@ class Mass:
         Name of each outline edge (edge i runs from point i to point i + 1): south, east, … or ``south 1`` where several
         face the same way.
     base : float
-        Height of the lowest floor (top of slab, top of foundation wall: where the sill plate sits) [m].
+        Top of the slab or foundation wall, on which the sill plate lies: the sill joint runs there, walls start there and
+        heights of the lowest storey are counted from it [m].
     storeys : tuple of Storey
         From the bottom up.
     inside : bool

@@ -173,7 +173,7 @@ def order(args: Namespace) -> int:
         table(
             summary.OVER_HEADS,
             summary.over_lines(ordered),
-            title="What wider and thicker than the sheet would cost",
+            title="What wider and thicker than the sheet would cost, on lines (pieces not counted)",
             right=(3, 4, 5),
         )
     )
