@@ -21,6 +21,7 @@ from hullwright.app.state_picture import state_picture
 from hullwright.choice.making import CURVE_POINTS
 from hullwright.report.page import Listing, Page, Picture, Sum, page
 from hullwright.report.sheets import Row, csv_text
+from hullwright.store.place import Place
 from hullwright.units import FOOT, Show
 
 Step = Callable[[int, int, str], None]
@@ -37,11 +38,11 @@ class Of:
     ----------
     house : str
         Name in the log.
-    store : Path
+    store : Path or Address
     """
 
     house: str
-    store: Path
+    store: Place
 
 
 @dataclass(frozen=True, slots=True)

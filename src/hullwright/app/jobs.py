@@ -21,6 +21,8 @@ from hullwright.app.house import House
 from hullwright.app.refusals import TooManyError, UnknownError
 from hullwright.app.shelf import Place, Shelf
 from hullwright.app.worker import Watch, answer
+from hullwright.store.place import Place as StorePlace
+from hullwright.store.place import full
 
 MOST_WAITING: Final = 20
 KEPT: Final = 4
@@ -82,11 +84,11 @@ class Jobs:
     shelf : Shelf
     apart : bool
         In processes of their own; else in the queue's thread.
-    store : Path or None
+    store : Path, Address or None
         Log of the houses, which a book needs.
     """
 
-    def __init__(self, root: Path, shelf: Shelf, *, apart: bool = True, store: Path | None = None) -> None:
+    def __init__(self, root: Path, shelf: Shelf, *, apart: bool = True, store: StorePlace | None = None) -> None:
         self.root, self.shelf, self.apart, self.store = root, shelf, apart, store
         self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
         self._jobs: dict[str, Job] = {}
@@ -279,7 +281,11 @@ class Jobs:
             "text": place.read_text("utf-8"),
             "file": f"{job.house}.yaml",
             "ask": job.ask,
-            "beside": {"house": job.house, "store": str(self.store), "out": str(self.root / job.id / BOOK)},
+            "beside": {
+                "house": job.house,
+                "store": "" if self.store is None else full(self.store),
+                "out": str(self.root / job.id / BOOK),
+            },
         }
         if self.apart:
             return self._apart(job, question)

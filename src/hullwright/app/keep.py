@@ -7,6 +7,7 @@ from pathlib import Path
 from hullwright.store import backup as saving
 from hullwright.store.backup import Checked
 from hullwright.store.location import store_path
+from hullwright.store.place import is_address
 
 __all__ = ["Checked", "backup", "restore", "verify"]
 
@@ -42,7 +43,8 @@ def verify(store: str | None = None) -> Checked:
     Checked
         ``ok`` says whether nothing was found.
     """
-    return saving.verify(Path(store) if store and Path(store).is_file() else store_path(store))
+    named = store and not is_address(store) and Path(store).is_file()
+    return saving.verify(Path(str(store)) if named else store_path(store))
 
 
 def restore(saved: str, store: str | None = None, *, replace: bool = False) -> Checked:

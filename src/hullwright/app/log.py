@@ -25,6 +25,7 @@ from hullwright.report.sheets import workbook
 from hullwright.store.database import Store
 from hullwright.store.entries import Outcome, Sending, append, append_all, highest, list_entries
 from hullwright.store.location import place_cautions, store_path
+from hullwright.store.place import Place
 from hullwright.store.table import COLUMNS, MOST_BYTES, export_csv, import_csv, table_rows
 
 _OWN_WAYS = {"release": "release", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
@@ -44,12 +45,12 @@ class Log:
     ----------
     house : str
         Name of the house in the store.
-    path : Path
+    path : Path or Address
         The store; printed with every answer.
     """
 
     house: str
-    path: Path
+    path: Place
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -172,7 +173,7 @@ def open_log(house: str, store: str | None = None) -> Log:
     house : str
         Name of the house in the store.
     store : str or None
-        File or folder of the store; None for the usual place, or `HULLWRIGHT_DATA`.
+        File, folder or server of the store; None for the usual place, or `HULLWRIGHT_DATA`.
 
     Returns
     -------

@@ -22,6 +22,7 @@ from hullwright.choice.making import next_step
 from hullwright.choice.writing import general_cautions
 from hullwright.errors import InputError, Problem, Where
 from hullwright.leaks.findings import Finding
+from hullwright.store.place import place_of
 
 Answered = tuple[dict[str, Any], dict[str, Any]]
 """The answer, and what is kept beside it."""
@@ -119,7 +120,7 @@ def _prices(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answ
 
 def _book(building: Building, ask: Mapping[str, Any], progress: Watch, beside: Mapping[str, Any]) -> Answered:
     wish = Wish(ask.get("budget"), ask.get("target"), ask.get("confidence"), bool(ask.get("quick")), progress)
-    made = book(House(building), wish, Of(beside["house"], Path(beside["store"])), progress.step)
+    made = book(House(building), wish, Of(beside["house"], place_of(beside["store"])), progress.step)
     progress.step(made.steps, made.steps, "the file")  # the last place to stop: what follows is one step
     write_whole(Path(beside["out"]), made.content)
     return made.to_json(), {}

@@ -8,6 +8,7 @@ from hullwright.app.house import Source
 from hullwright.app.spots import log_of
 from hullwright.building.model import Building
 from hullwright.proof.holes import Register, register
+from hullwright.store.backup import is_there
 
 
 def holes_of(source: Source, store: str | None = None) -> Register | None:
@@ -26,7 +27,7 @@ def holes_of(source: Source, store: str | None = None) -> Register | None:
     if isinstance(source, Building):
         return None
     log = log_of(str(source), store)
-    if not log.path.exists():
+    if not is_there(log.path):
         return None
     entries = log.entries()
     return register(entries) if entries else None

@@ -187,7 +187,7 @@ def _serve(parser: Parser) -> None:
     parser.add_argument(
         "--port", type=int, default=8765, metavar="N", help="port on this machine (default 8765)"
     )
-    parser.add_argument("--data", metavar="FOLDER", help="where log, people and jobs are kept")
+    parser.add_argument("--data", metavar="FOLDER", help="folder of log, people and jobs, or postgresql://USER@HOST/DATABASE for the log")
     parser.add_argument("--no-browser", action="store_true", help="print the address, open nothing")
 
 

@@ -38,8 +38,8 @@ def store(parser: argparse.ArgumentParser) -> None:
     """Add where the log is kept."""
     parser.add_argument(
         "--data",
-        metavar="PATH",
-        help="folder or file of the log (default: HULLWRIGHT_DATA, or the usual place)",
+        metavar="PLACE",
+        help="folder or file of the log, or postgresql://USER@HOST/DATABASE (default: HULLWRIGHT_DATA, or the usual place)",
     )
 
 

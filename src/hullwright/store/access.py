@@ -70,7 +70,8 @@ class AccessStore:
 
     def _ask(self, query: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
         with self._open() as store, explained(self.path):
-            return store.connection.execute(query, tuple(values)).fetchall()
+            rows: list[tuple[Any, ...]] = store.connection.execute(query, tuple(values)).fetchall()
+            return rows
 
     def _do(self, *steps: tuple[str, Sequence[Any]]) -> None:
         with self._open() as store, store.writing() as connection:

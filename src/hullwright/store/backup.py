@@ -6,10 +6,9 @@ import hashlib
 import json
 import os
 import sqlite3
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 from typing import Any, Final
@@ -17,8 +16,11 @@ from typing import Any, Final
 from hullwright.errors import HullwrightError, InputError, OutputError, Problem, Where
 from hullwright.proof.entries import entry_from_json
 from hullwright.store import sql
-from hullwright.store.database import Store, connect
+from hullwright.store.database import Store
 from hullwright.store.entries import body_of, digest_of
+from hullwright.store.location import home_of
+from hullwright.store.place import Address, Place
+from hullwright.store.sqlite_file import connect, stamp
 from hullwright.store.trouble import explained
 
 # After a restore new numbers start this far on, so that a device can't take a new entry for one that it had seen before.
@@ -62,15 +64,16 @@ class Checked:
         }
 
 
-def backup(path: Path, target: Path) -> Checked:
+def backup(path: Place, target: Path) -> Checked:
     """Copy a store into one file, photos included, while others write; verified before it gets its name.
 
     Parameters
     ----------
-    path : Path
+    path : Path or Address
         The store.
     target : Path
-        File to make; must not be there yet.
+        File to make; must not be there yet. It is the same kind of file whether the store is a file or on a server, so that a
+        log can move from one to the other.
 
     Returns
     -------
@@ -90,9 +93,7 @@ def backup(path: Path, target: Path) -> Checked:
         )
         raise OutputError("the backup would overwrite a file", [problem])
     with explained(target), _beside(target) as part:
-        with closing(connect(path, read_only=True)) as source, closing(sqlite3.connect(part)) as copy:
-            source.backup(copy)
-            copy.execute(sql.SINGLE_FILE)
+        _copy(path, part)
         checked = verify(part)
         _refuse_bad(checked, path)
         _sync(part)
@@ -100,12 +101,12 @@ def backup(path: Path, target: Path) -> Checked:
     return Checked(str(target), checked.version, checked.entries, checked.photos, ())
 
 
-def verify(path: Path) -> Checked:
+def verify(path: Place) -> Checked:
     """Check pages, references, and the hash of every entry and photo.
 
     Parameters
     ----------
-    path : Path
+    path : Path or Address
         A store or a backup; it is not changed.
 
     Returns
@@ -117,6 +118,8 @@ def verify(path: Path) -> Checked:
     InputError
         Where no such file is there or it can't be read at all.
     """
+    if isinstance(path, Address):
+        return _verify_server(path)
     _must_be_there(path)
     with explained(path), closing(connect(path, read_only=True)) as connection:
         connection.execute(sql.BEGIN_READ)  # one state, though others write
@@ -126,23 +129,49 @@ def verify(path: Path) -> Checked:
             return Checked(str(path), version, 0, 0, tuple(problems))
         problems += _pages(connection, path)
         entries, photos = 0, 0
-        for problem in _entries(connection, path):
+        for problem in _entries(connection.execute(sql.ALL_ENTRIES), path):
             entries += 1
             problems += problem
-        for problem in _photos(connection, path):
+        for problem in _photos(_kept_photos(connection), path):
             photos += 1
             problems += problem
     return Checked(str(path), version, entries, photos, tuple(problems))
 
 
-def restore(saved: Path, path: Path, *, replace: bool = False) -> Checked:
+def _verify_server(address: Address) -> Checked:
+    from hullwright.store import moving  # noqa: PLC0415 - its driver is an extra
+
+    counts, problems, version = {"entries": 0, "photos": 0}, list[Problem](), 0
+    with explained(address):
+        for name, version, rows in moving.rows_of(address):  # noqa: B007 - the last one counts
+            for found in (_entries if name == "entries" else _photos)(rows, address):
+                counts[name] += 1
+                problems += found
+    if version == 0:
+        _refuse_nothing(address)
+    return Checked(str(address), version, counts["entries"], counts["photos"], tuple(problems))
+
+
+def _copy(path: Place, part: Path) -> None:
+    if isinstance(path, Address):
+        from hullwright.store import moving  # noqa: PLC0415 - its driver is an extra
+
+        with explained(path):
+            moving.save(path, part)
+        return
+    with closing(connect(path, read_only=True)) as source, closing(sqlite3.connect(part)) as copy:
+        source.backup(copy)
+        copy.execute(sql.SINGLE_FILE)
+
+
+def restore(saved: Path, path: Place, *, replace: bool = False) -> Checked:
     """Bring a backup back.
 
     Parameters
     ----------
     saved : Path
         The backup; verified first, not changed.
-    path : Path
+    path : Path or Address
         Where the store shall be.
     replace : bool
         Needed where a store is there; that one is backed up beside first.
@@ -161,7 +190,7 @@ def restore(saved: Path, path: Path, *, replace: bool = False) -> Checked:
     """
     checked = verify(saved)
     _refuse_bad(checked, saved)
-    if path.exists():
+    if is_there(path):
         if not replace:
             problem = Problem(
                 "a store is there",
@@ -170,8 +199,22 @@ def restore(saved: Path, path: Path, *, replace: bool = False) -> Checked:
                 hint="say replace; the store there is backed up first",
             )
             raise InputError("the restore would replace a store", [problem])
-        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
-        backup(path, path.with_name(f"{path.stem}.before-restore-{stamp}.sqlite3"))
+        home, name = home_of(path), "server" if isinstance(path, Address) else path.stem
+        home.mkdir(parents=True, exist_ok=True)
+        backup(path, home / f"{name}.before-restore-{stamp()}.sqlite3")
+    if isinstance(path, Address):
+        from hullwright.store import moving  # noqa: PLC0415 - its driver is an extra
+
+        with explained(path):
+            moving.load(saved, path, skip=SKIP)
+    else:
+        _into_file(saved, path)
+    with Store(path):
+        pass  # upgraded where the backup was older
+    return verify(path)
+
+
+def _into_file(saved: Path, path: Path) -> None:
     with explained(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         with _beside(path) as part:
@@ -181,20 +224,28 @@ def restore(saved: Path, path: Path, *, replace: bool = False) -> Checked:
                 copy.commit()
             with closing(sqlite3.connect(part)) as copy, closing(connect(path)) as live:
                 copy.backup(live)  # one transaction in the live file: whoever has it open sees all or nothing
-    with Store(path):
-        pass  # upgraded where the backup was older
-    return verify(path)
 
 
-def _must_be_there(path: Path) -> None:
-    if not path.is_file():
-        raise InputError(
-            "no store is there",
-            [Problem("this file is not there", Where(str(path)), allowed="the path of a store")],
-        )
+def is_there(path: Place) -> bool:
+    """Say whether a store is there; makes none."""
+    if isinstance(path, Address):
+        from hullwright.store.postgres import refuse_others  # noqa: PLC0415 - its driver is an extra
+
+        return refuse_others(path)
+    return path.exists()
 
 
-def _refuse_bad(checked: Checked, path: Path) -> None:
+def _must_be_there(path: Place) -> None:
+    if not (is_there(path) if isinstance(path, Address) else path.is_file()):
+        _refuse_nothing(path)
+
+
+def _refuse_nothing(path: Place) -> None:
+    said = "no log was begun there" if isinstance(path, Address) else "this file is not there"
+    raise InputError("no store is there", [Problem(said, Where(str(path)), allowed="the place of a store")])
+
+
+def _refuse_bad(checked: Checked, path: Place) -> None:
     if not checked.ok:
         raise InputError(f"{path} does not verify", checked.problems)
 
@@ -217,8 +268,8 @@ def _pages(connection: sqlite3.Connection, path: Path) -> Iterator[Problem]:
         yield Problem("a row points nowhere", Where(str(path)), str(row))
 
 
-def _entries(connection: sqlite3.Connection, path: Path) -> Iterator[list[Problem]]:
-    for number, key, house, kind, joint, face, body, digest in connection.execute(sql.ALL_ENTRIES):
+def _entries(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
+    for number, key, house, kind, joint, face, body, digest in rows:
         try:
             entry = entry_from_json(json.loads(body))
             same = (entry.id, entry.kind, entry.spot.joint, entry.spot.face) == (key, kind, joint, face)
@@ -229,10 +280,14 @@ def _entries(connection: sqlite3.Connection, path: Path) -> Iterator[list[Proble
         yield [] if sound else [Problem("this entry is not what was stored", where, key)]
 
 
-def _photos(connection: sqlite3.Connection, path: Path) -> Iterator[list[Problem]]:
+def _kept_photos(connection: sqlite3.Connection) -> Iterable[Any]:
     if int(connection.execute(sql.HAS_PHOTOS).fetchone()[0]) == 0:
-        return  # a store of version 1
-    for sha, kept, data in connection.execute(sql.ALL_PHOTOS):
+        return ()  # a store of version 1
+    return connection.execute(sql.ALL_PHOTOS)
+
+
+def _photos(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
+    for sha, kept, data in rows:
         sound = hashlib.sha256(data).hexdigest() == kept
         yield (
             []

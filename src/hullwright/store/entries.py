@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -14,7 +13,7 @@ from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry, Receipt, entry_from_json
 from hullwright.proof.kinds import check
 from hullwright.store import sql
-from hullwright.store.database import Store
+from hullwright.store.database import Connection, Store
 from hullwright.store.trouble import explained
 
 
@@ -105,6 +104,7 @@ def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Send
     _check_house(house)
     for entry in entries:
         check(entry)
+        _check_text(entry)
     stored: list[Entry] = []
     already: list[Entry] = []
     differing: list[str] = []
@@ -174,7 +174,7 @@ def highest(store: Store) -> int:
 
 
 def _insert(
-    connection: sqlite3.Connection, house: str, entry: Entry, written: tuple[str, str], sending: Sending
+    connection: Connection, house: str, entry: Entry, written: tuple[str, str], sending: Sending
 ) -> Entry:
     spot, time = entry.spot, sending.now.isoformat()
     row = (entry.id, house, entry.kind, spot.joint, spot.face, *written, time, sending.offset)
@@ -184,6 +184,14 @@ def _insert(
 
 def _receipt(number: int, time: str, offset: float | None) -> Receipt:
     return Receipt(number, datetime.fromisoformat(time), offset)
+
+
+def _check_text(entry: Entry) -> None:
+    """Refuse what a server can't keep as text, on a file too, so that a log can move from one to the other."""
+    for key, text in (("kind", entry.kind), ("joint", entry.spot.joint), ("face", entry.spot.face)):
+        if "\0" in text:
+            problem = Problem("a NUL character stands in it", Where(key=key), repr(text)[:80], "plain text")
+            raise InputError("this entry can't be stored", [problem])
 
 
 def _check_house(house: str) -> None:

@@ -1,4 +1,4 @@
-"""Where do the data live: outside the program's own folder, on a local disk, at a path that is said."""
+"""Where do the data live: outside the program's own folder, on a local disk or a server, at a place that is said."""
 
 from __future__ import annotations
 
@@ -11,33 +11,35 @@ from typing import Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Caution, Evidence, Mark
+from hullwright.store.place import Address, Place, address_of, is_address
 
 VARIABLE: Final = "HULLWRIGHT_DATA"
 FILE: Final = "store.sqlite3"
 _SYNCED: Final = re.compile(r"cloud|sync|drive$|box$", re.IGNORECASE)
 _NETWORK: Final = re.compile(r"^(nfs|cifs|smb|9p|afs|ncp|sshfs|fuse|davfs|ceph|gluster)", re.IGNORECASE)
+_SECRETS: Final = Evidence(Mark.PUBLISHED, "PostgreSQL documentation, libpq: the password file; SSL support")
 _LOCKS: Final = Evidence(Mark.PRACTICE, "file locks of a database are not safe on network and synced folders")
 
 
-def store_path(named: str | None = None, *, environment: Mapping[str, str] = os.environ) -> Path:
-    """Give the path of the store.
+def store_path(named: str | None = None, *, environment: Mapping[str, str] = os.environ) -> Place:
+    """Give the place of the store.
 
     Parameters
     ----------
     named : str or None
-        What the user named: a file, or a folder.
+        What the user named: a file, a folder, or the address of a PostgreSQL server.
     environment : mapping
-        With `HULLWRIGHT_DATA` for a folder of one's own.
+        With `HULLWRIGHT_DATA` for a folder or server of one's own.
 
     Returns
     -------
-    Path
-        Never inside the program's own source folder.
+    Path or Address
+        A path is never inside the program's own source folder.
 
     Raises
     ------
     InputError
-        Where it would lie there, or is the address of a database server.
+        Where it would lie there, or is the address of another kind of server.
 
     Examples
     --------
@@ -45,19 +47,17 @@ def store_path(named: str | None = None, *, environment: Mapping[str, str] = os.
     '/data/acme/log.sqlite3'
     >>> str(store_path(environment={"HULLWRIGHT_DATA": "/data/acme"}))
     '/data/acme/store.sqlite3'
+    >>> str(store_path("postgresql://lead@db.example/acme"))
+    'postgresql://lead@db.example/acme'
     """
-    if named and "://" in named:
-        problem = Problem(
-            "a database server can't hold the log yet",
-            got=named.split("://", 1)[0] + "://…",
-            allowed="a file or folder on this machine",
-        )
-        raise InputError("the store can't be kept there", [problem])
+    own = environment.get(VARIABLE)
+    for text in (named, None if named else own):
+        if text and is_address(text):
+            return address_of(text)
     if named:
         path = Path(named).expanduser()
         path = path if path.suffix else path / FILE
     else:
-        own = environment.get(VARIABLE)
         path = (Path(own).expanduser() if own else _default(environment)) / FILE
     path = path.absolute()
     clone = _clone_above(path)
@@ -72,12 +72,29 @@ def store_path(named: str | None = None, *, environment: Mapping[str, str] = os.
     return path
 
 
-def place_cautions(path: Path, *, mounts: str | None = None) -> tuple[Caution, ...]:
-    """Warn where the folder looks like a network or synced one.
+def home_of(place: Place, *, environment: Mapping[str, str] = os.environ) -> Path:
+    """Give the folder on this machine for what stays here: people and keys, jobs, backups before an upgrade.
 
     Parameters
     ----------
-    path : Path
+    place : Path or Address
+        The folder of a file, or the usual folder where the log is on a server.
+    environment : mapping
+
+    Examples
+    --------
+    >>> str(home_of(Path("/data/acme/store.sqlite3")))
+    '/data/acme'
+    """
+    return _default(environment) if isinstance(place, Address) else place.parent
+
+
+def place_cautions(path: Place, *, mounts: str | None = None) -> tuple[Caution, ...]:
+    """Warn where the folder looks like a network or synced one, or the way to the server is open.
+
+    Parameters
+    ----------
+    path : Path or Address
     mounts : str or None
         Text of the system's table of mounts; read where None and the system has one.
 
@@ -90,6 +107,8 @@ def place_cautions(path: Path, *, mounts: str | None = None) -> tuple[Caution, .
     >>> len(place_cautions(Path("/home/lead/MyCloud/store.sqlite3"), mounts=""))
     1
     """
+    if isinstance(path, Address):
+        return _server_cautions(path)
     out = []
     if _on_network(path, _mounts() if mounts is None else mounts):
         out.append(
@@ -103,6 +122,25 @@ def place_cautions(path: Path, *, mounts: str | None = None) -> tuple[Caution, .
             Caution(
                 "the folder looks like one that is synced elsewhere: a synced database can break; use backup",
                 _LOCKS,
+            )
+        )
+    return tuple(out)
+
+
+def _server_cautions(address: Address) -> tuple[Caution, ...]:
+    out = []
+    if address.carries_password:
+        out.append(
+            Caution(
+                "the password stands in the address, where other programs on this machine may see it: keep it in PGPASSFILE or PGPASSWORD",
+                _SECRETS,
+            )
+        )
+    if address.unguarded:
+        out.append(
+            Caution(
+                "entries may travel to the server in clear: put ?sslmode=verify-full behind the address",
+                _SECRETS,
             )
         )
     return tuple(out)

@@ -16,6 +16,8 @@ from hullwright.app.shelf import Shelf
 from hullwright.store.access import AccessStore
 from hullwright.store.access import digest as key_digest
 from hullwright.store.database import Store
+from hullwright.store.location import home_of
+from hullwright.store.place import Place
 
 LOCAL: Final = ("localhost", "127.0.0.1", "[::1]")
 
@@ -30,7 +32,7 @@ class Service:
         Houses of the folder that was served.
     access : Access
     jobs : Jobs
-    store : Path
+    store : Path or Address
         The log of the company.
     port : int
     desk_key : str
@@ -40,7 +42,7 @@ class Service:
     shelf: Shelf
     access: Access
     jobs: Jobs
-    store: Path
+    store: Place
     port: int
     desk_key: str
     guesses: Guesses = field(default_factory=Guesses)
@@ -79,7 +81,8 @@ def make(folder: Path, data: str | None, port: int, key: str, *, apart: bool = T
     folder : Path
         Folder with building files.
     data : str or None
-        Folder of the log, people and jobs; None for the usual place.
+        Folder of the log, people and jobs; or the address of a PostgreSQL server for the log, where people and jobs stay in the
+        usual folder of this machine. None for the usual place.
     port : int
     key : str
         Of the desk.
@@ -91,7 +94,7 @@ def make(folder: Path, data: str | None, port: int, key: str, *, apart: bool = T
     Service
     """
     store = open_log("any", data).path
-    home = store.parent
+    home = home_of(store)
     home.mkdir(parents=True, exist_ok=True)
     access_file = home / "access.sqlite3"
     access_file.touch(mode=0o600)
