@@ -7,6 +7,9 @@ import math
 from hullwright.app.plan import Planned
 from hullwright.units import Show
 
+_LEFT = 0.01
+"""Share of a budget below which an unspent rest is not told."""
+
 
 def answer_words(planned: Planned) -> str:
     """The answer in a few sentences, with what it rests on."""
@@ -28,9 +31,9 @@ def aim_words(planned: Planned) -> str:
     if plan.confirmed is None:
         if math.isfinite(plan.budget):
             rest = plan.budget - plan.spent
-            enough = f" {rest:,.0f} of it are not needed: no single change would make it better."
+            left = f" {rest:,.0f} of it stay unspent: but for the gap told, nothing that they buy makes it better."
             return f"Tightest and driest for {plan.budget:,.0f} {plan.currency}." + (
-                enough if plan.step is None and rest >= 1 else ""
+                left if rest > _LEFT * plan.budget else ""
             )
         return "No budget and no target is stated: this is the tightest and driest plan that can be bought."
     found = plan.confirmed
