@@ -126,8 +126,29 @@ def worth_of(form: Form, price: Floats) -> Floats:
     return np.maximum(worth, max(float(worth.max(initial=0.0)), 1.0) * _TINY)
 
 
-def moves_of(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> Moves:
-    """Pick the changes of single runs that could matter, from their regret (R, O); `how`: worth of rows, number."""
+def moves_of(
+    form: Form, regret: Floats, key: Ints, how: tuple[Floats, int], more: Floats | None = None
+) -> Moves:
+    """Pick the changes of single runs that could matter.
+
+    Parameters
+    ----------
+    form : Form
+        The question.
+    regret : ndarray (R, O)
+        Regret of each option, that of what gives way to it included.
+    key : ndarray (R,)
+        Option of each run.
+    how : (ndarray (m,), int)
+        Worth of the rows, number of changes.
+    more : ndarray (R, O, m) or None
+        What gives way to each option takes more.
+
+    Returns
+    -------
+    Moves
+        The changes.
+    """
     worth, count = how
     regret = regret.copy()
     regret[np.arange(form.runs), key] = NEVER
@@ -136,7 +157,8 @@ def moves_of(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> 
     near = np.argpartition(flat, min(8 * count, len(flat) - 1))[: 8 * count]
     near = near[flat[near] < NEVER / 2]
     width = form.cost.shape[1]
-    take = (form.need[near // width, near % width] - form.need[near // width, key[near // width]]) * worth
+    take = form.need[near // width, near % width] - form.need[near // width, key[near // width]]
+    take = (take if more is None else take + more[near // width, near % width]) * worth
     paid = np.maximum(flat[near], 0.0)
     rows = np.flatnonzero((np.abs(take) > 0).any(axis=0))
     rank = np.minimum(_rank(paid), _rank(paid / (np.abs(take).sum(axis=1) + 1e-12)))
@@ -145,7 +167,8 @@ def moves_of(form: Form, regret: Floats, key: Ints, how: tuple[Floats, int]) -> 
         rank = np.where(given < np.inf, np.minimum(rank, 0.5 * len(rows) * _rank(given)), rank)
     pick = np.sort(near[np.argsort(rank, kind="stable")[:count]])
     run, option = pick // form.cost.shape[1], pick % form.cost.shape[1]
-    take = (form.need[run, option] - form.need[run, key[run]]) * worth
+    take = form.need[run, option] - form.need[run, key[run]]
+    take = (take if more is None else take + more[run, option]) * worth
     return Moves(run, option, flat[pick], take, marks(len(pick)), run[:, None] == run[None, :])
 
 

@@ -6,7 +6,7 @@ Minimise  Σ cost[r, o] + Σ pack_cost[p] · y[p]  with one option a run, whole 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -167,3 +167,15 @@ def option_grid(instance: Instance, runs: Ints) -> Ints:
     width = int(sizes.max()) if len(sizes) else 1
     grid = instance.first[runs][:, None] + np.arange(width)
     return np.where(np.arange(width) < sizes[:, None], grid, -1)
+
+
+def with_row(form: Form, name: str, room: float, need: Floats | None = None) -> Form:
+    """Form with one row more, of which single options take so much (R, O), or nothing."""
+    taken = np.zeros(form.cost.shape) if need is None else need
+    return replace(
+        form,
+        need=np.concatenate([form.need, taken[:, :, None]], axis=2),
+        pack_need=np.concatenate([form.pack_need, np.zeros((form.products, 1))], axis=1),
+        room=np.append(form.room, room),
+        names=(*form.names, name),
+    )

@@ -14,11 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.choice.instance import Floats, Goal, Instance, Ints
+from hullwright.choice.solver.own.forest import Forest
 from hullwright.choice.solver.own.form import NEVER, Form
+from hullwright.choice.solver.own.meetings import Meetings
 from hullwright.choice.solver.own.simplex import Box
 
 Mask = NDArray[np.bool_]
 _SETUPS, _SCENES = 10, 12
+_JOINED = 30  # most runs that meetings join to one group
 _FREE, _NONE = -1, -2
 
 
@@ -34,11 +37,14 @@ class Ways:
         Best way of each group.
     option : ndarray (R, O)
         Value of each option.
+    unknown : float
+        Price of an unknown meeting.
     """
 
     value: Floats
     best: Ints
     option: Floats
+    unknown: float = 0.0
 
     @property
     def least(self) -> Floats:
@@ -93,8 +99,8 @@ class Groups:
         Where a group has more than 10 set-ups to decide on, or more than 12 sets of coats.
     """
 
-    def __init__(self, instance: Instance, goal: Goal, form: Form) -> None:
-        self.form = form
+    def __init__(self, instance: Instance, goal: Goal, form: Form, meetings: Meetings | None = None) -> None:
+        self.form, self.meetings = form, meetings
         at = np.maximum(form.rows, 0)
         self.real = form.cost < NEVER / 2
         self.coat = np.where(self.real, instance.coat[at], -1)
@@ -103,9 +109,18 @@ class Groups:
         key = self._keys(instance, at)
         self._forced(key)
         self._with_coats(key)
-        self._join(key)
+        edges = self._join(key)
         self._setups(key)
         self._scenes()
+        self.forest = None
+        if meetings is not None and len(edges):
+            meetings.inside(edges)
+            self.forest = Forest(
+                meetings.state,
+                (meetings.state_clash, meetings.state_unknown),
+                self.local,
+                meetings.pairs[edges],
+            )
 
     def _prices(self, instance: Instance, goal: Goal) -> None:
         """Cost and need of each set-up, one after the other (F * K), and of each coat."""
@@ -163,27 +178,49 @@ class Groups:
         """Whether two coats share a run, so that only one of them can be taken."""
         return bool(((self.coat == c).any(axis=1) & (self.coat == d).any(axis=1)).any())
 
-    def _join(self, key: Ints) -> None:
-        """Number the groups: runs that share a set-up to decide on, or a coat."""
-        parent = list(range(len(key)))
+    def _join(self, key: Ints) -> Ints:
+        """Number the groups: runs that share a set-up or a coat, then those that meet, where ways do not multiply.
 
-        def root(r: int) -> int:
-            while parent[r] != r:
-                parent[r] = parent[parent[r]]
-                r = parent[r]
-            return r
-
+        Answers the meetings within groups that close no ring.
+        """
+        tree = _Joined(len(key))
         for ties in (key, self.coat):
             for number in np.unique(ties[ties >= 0]).tolist():
                 runs = np.flatnonzero((ties == number).any(axis=1)).tolist()
                 for r in runs[1:]:
-                    parent[root(r)] = root(runs[0])
-        roots = np.array([root(r) for r in range(len(key))], dtype=np.int64)
+                    tree.join(r, runs[0])
+        tied: Mask = np.any((key >= 0) | (self.coat >= 0), axis=1)
+        edges = self._meet(tree, tied)
+        roots = np.array([tree.root(r) for r in range(len(key))], dtype=np.int64)
         self.group = np.unique(roots, return_inverse=True)[1].astype(np.int64)
         self.count = int(self.group.max()) + 1
         self.order = np.argsort(self.group, kind="stable")
         self.starts = np.searchsorted(self.group[self.order], np.arange(self.count))
         self.runs = np.split(self.order, self.starts[1:])
+        return edges
+
+    def _meet(self, tree: _Joined, tied: Mask) -> Ints:
+        """Join runs that meet, at most one of two groups being tied; answers the meetings within groups without a ring."""
+        if self.meetings is None:
+            return np.zeros(0, dtype=np.int64)
+        bound: dict[int, bool] = {}
+        for r in np.flatnonzero(tied).tolist():
+            bound[tree.root(r)] = True
+        edges: list[int] = []
+        rings = _Joined(len(tied))
+        for n in self.meetings.active.tolist():
+            r, s = (int(x) for x in self.meetings.pairs[n])
+            a, b = tree.root(r), tree.root(s)
+            if a != b:
+                both = bound.get(a, False) and bound.get(b, False)
+                if both or tree.size[a] + tree.size[b] > max(_JOINED, tree.size[a] + 1, tree.size[b] + 1):
+                    continue
+                either = bound.get(a, False) or bound.get(b, False)
+                bound[tree.join(r, s)] = either
+            if rings.root(r) != rings.root(s):
+                rings.join(r, s)
+                edges.append(n)
+        return np.array(edges, dtype=np.int64)
 
     def _setups(self, key: Ints) -> None:
         """Number the set-ups within each group."""
@@ -271,6 +308,11 @@ class Groups:
             value[ban.option] = NEVER
         return self._all(value, price, None if ban is None else ban.way)
 
+    def unknown(self, price: Floats) -> float:
+        """Price of an unknown meeting at some multipliers."""
+        names = self.form.names
+        return float(price[self.form.products + names.index("unknown")]) if "unknown" in names else 0.0
+
     def values(self, price: Floats) -> Floats:
         """Value of each option (R, O) at some multipliers."""
         form = self.form
@@ -282,16 +324,21 @@ class Groups:
     def along(self, ray: Floats, box: Box, ban: Ban) -> tuple[bool, Ways]:
         """Whether multipliers prove by themselves that nothing fits in a box, whatever it costs; what takes least."""
         form = self.form
+        least, ways = self.lack(ray, ban)
+        pack = form.pack_need @ ray
+        return least + float(np.minimum(pack * box.low, pack * box.high).sum()) > 0, ways
+
+    def lack(self, ray: Floats, ban: Ban | None) -> tuple[float, Ways]:
+        """What is lacking at least at some multipliers, packs left out, whatever it costs; and what takes least."""
+        form = self.form
         taken = np.where(
             self.real, (form.need.reshape(form.cost.size, len(ray)) @ ray).reshape(form.cost.shape), NEVER
         )
-        taken[ban.option] = NEVER
-        ways = self._all(taken, ray, ban.way, costs=False)
-        pack = form.pack_need @ ray
-        least = float(ways.least.sum() + np.minimum(pack * box.low, pack * box.high).sum())
-        room = float(form.room @ ray)
+        if ban is not None:
+            taken[ban.option] = NEVER
+        ways = self._all(taken, ray, None if ban is None else ban.way, costs=False)
         slack = 1e-6 * float(np.abs(form.room) @ ray) + 2e-6 * float(ray.sum())
-        return least > room + slack, ways
+        return float(ways.least.sum()) - float(form.room @ ray) - slack, ways
 
     def ways_at(self, value: Floats, price: Floats) -> Ways:
         """Value of all ways where the value of each option is given."""
@@ -306,19 +353,20 @@ class Groups:
         sums = np.zeros((self.sets, self.count))
         for k in range(self.most):
             sums[1 << k : 2 << k] = sums[: 1 << k] + setup[:, k]
-        parts = [self._scene(value, 0) + sums + scene[0]]
+        unknown = self.unknown(price)
+        parts = [self._scene(value, 0, unknown) + sums + scene[0]]
         if self.scenes > 1:
             some = self.coated
             for t in range(1, self.scenes):
                 part = np.full((self.sets, self.count), NEVER)
-                part[:, some] = (self._scene(value, t) + sums + scene[t])[:, some]
+                part[:, some] = (self._scene(value, t, unknown) + sums + scene[t])[:, some]
                 parts.append(part)
         every = np.concatenate(parts)
         if barred is not None:
             every[barred] = NEVER
-        return Ways(every, every.argmin(axis=0), value)
+        return Ways(every, every.argmin(axis=0), value, unknown)
 
-    def _scene(self, value: Floats, t: int) -> Floats:
+    def _scene(self, value: Floats, t: int, unknown: float) -> Floats:
         """Sum of the runs' best options for each set of set-ups and group (S, G)."""
         allowed = np.where(self.mask[t], value, NEVER)
         best = np.empty((self.sets, len(value)))
@@ -327,8 +375,21 @@ class Groups:
             half = 1 << k
             with_k = np.where(self.local == k, allowed, NEVER).min(axis=1)
             np.minimum(best[:half], with_k, out=best[half : 2 * half])
+        if self.forest is not None:
+            best[:, self.forest.member] = self._trees(self.forest, allowed, unknown)
         sums: Floats = np.add.reduceat(best[:, self.order], self.starts, axis=1)
         return sums
+
+    def _trees(self, forest: Forest, allowed: Floats, unknown: float) -> Floats:
+        """Least value of the trees of meetings for each set of set-ups, at the middle of each tree (S, N)."""
+        cells = forest.table(allowed)
+        value = np.empty((*cells.shape[:2], self.sets))
+        value[:, :, 0] = cells[:, :, 0]
+        for k in range(self.most):
+            half = 1 << k
+            with_k = cells[:, :, k + 1, None] if k + 1 < forest.layers else NEVER
+            np.minimum(value[:, :, :half], with_k, out=value[:, :, half : 2 * half])
+        return forest.fold(value, unknown)
 
     def total(self, ways: Ways, price: Floats, box: Box | None) -> float:
         """Valid bound of some multipliers ≥ 0 in a box (none: packs left out); inf where a group has no way left."""
@@ -342,10 +403,26 @@ class Groups:
             ends = float(np.minimum(pack * box.low, pack * box.high).sum())
         return float(least.sum()) + ends - float(price @ form.room) + form.fixed
 
-    def pick(self, way: Ints, value: Floats) -> Ints:
-        """Best option of each run (R,) under a way of each group."""
-        option: Ints = np.where(self.open(way), value, NEVER).argmin(axis=1)
+    def pick(self, way: Ints, value: Floats, unknown: float = 0.0) -> Ints:
+        """Best option of each run (R,) under a way of each group, at a price of unknown meetings."""
+        allowed = np.where(self.open(way), value, NEVER)
+        option: Ints = allowed.argmin(axis=1)
+        forest = self.forest
+        if forest is not None:
+            state = forest.choose(forest.table(allowed).min(axis=2), unknown)
+            mine = np.where(forest.state[forest.member] == state[:, None], allowed[forest.member], 2 * NEVER)
+            option[forest.member] = mine.argmin(axis=1)
         return option
+
+    def within(self, option: Ints) -> tuple[Mask, Ints]:
+        """Whether a meeting within each group (G,) fails under some options, and how many are unknown."""
+        fails, unknown = np.zeros(self.count, dtype=np.bool_), np.zeros(self.count, dtype=np.int64)
+        if self.forest is not None:
+            clash, open_ = self.forest.count(option)
+            group = self.group[self.forest.edges[:, 0]]
+            fails[group[clash]] = True
+            np.add.at(unknown, group[open_], 1)
+        return fails, unknown
 
     def open(self, way: Ints) -> Mask:
         """Options (R, O) that a way of each group allows."""
@@ -387,15 +464,24 @@ class Groups:
         amiss[self.group[wrong]] = True
         return amiss
 
-    def restrict(self, way: Ints, ban: Mask | None = None) -> Form:
-        """Form of the runs with the ways of all groups decided: fewer options, set-ups and coats paid."""
-        form, groups = self.form, np.arange(self.count)
-        mask = self.open(way)
-        if ban is not None:
-            mask &= ~ban
-        scene, on = way // self.sets, ((way % self.sets)[:, None] >> np.arange(self.most)) & 1 == 1
-        need = self.setup_need[on].sum(axis=0) + self.scene_need[scene, groups].sum(axis=0)
-        cost = float(self.setup_cost[on].sum() + self.scene_cost[scene, groups].sum())
-        return replace(
-            form, cost=np.where(mask, form.cost, NEVER), room=form.room - need, fixed=form.fixed + cost
-        )
+
+class _Joined:
+    """Numbers that hang together."""
+
+    def __init__(self, count: int) -> None:
+        self.parent, self.size = list(range(count)), [1] * count
+
+    def root(self, r: int) -> int:
+        """Number that stands for all that hang together with `r`."""
+        while self.parent[r] != r:
+            self.parent[r] = self.parent[self.parent[r]]
+            r = self.parent[r]
+        return r
+
+    def join(self, r: int, s: int) -> int:
+        """Put two together; answers the number that stands for them."""
+        a, b = self.root(r), self.root(s)
+        if a != b:
+            self.parent[a] = b
+            self.size[b] += self.size[a]
+        return b

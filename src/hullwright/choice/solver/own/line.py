@@ -125,7 +125,7 @@ class Line:
         stop = min((item[0] for item in self.heap), default=np.inf)
         if len(held):
             stop = min(stop, float(nearest[held].min()))
-        low, high = 0.0, min(stop, float(np.partition(nearest, _KINKS)[_KINKS]) * 2.0 + 1e-12)
+        low, high = 0.0, min(stop, max(float(np.partition(nearest, _KINKS)[_KINKS]), 0.0) * 2.0 + 1e-12)
         low_key, low_rise = program.basis.key, rise
         high_key, high_rise = self._keys(high, rise)
         while high_rise > _REST * rise and high < min(stop, _FAR):

@@ -38,6 +38,7 @@ class Master:
         self.known: set[tuple[int, bytes]] = set()
         self.way = np.zeros((groups.count, _FIRST), dtype=np.int64)
         self.bans: dict[Shut, Ban] = {}
+        self.counted = form.products + form.names.index("unknown") if "unknown" in form.names else -1
 
     def form(self, shut: Shut | None = None) -> Form:
         """Form of all plans of groups so far, without those that a box shuts out."""
@@ -77,7 +78,8 @@ class Master:
     def add(self, new: Columns, wanted: Mask) -> int:
         """Take up plans of groups that are not known yet; answers how many."""
         added = 0
-        for g in np.flatnonzero(wanted & new.real).tolist():
+        fails, unknown = self.groups.within(new.option)
+        for g in np.flatnonzero(wanted & new.real & ~fails).tolist():
             runs = self.groups.runs[g]
             picked = new.option[runs]
             key = (g, picked.tobytes())
@@ -89,6 +91,8 @@ class Master:
                 self._grow()
             self.cost[g, n], self.need[g, n], self.pick[runs, n] = new.cost[g], new.need[g], picked
             self.way[g, n] = new.way[g]
+            if self.counted >= 0:
+                self.need[g, n, self.counted] += unknown[g]
             self.size[g] += 1
             added += 1
         return added
@@ -128,8 +132,8 @@ class Master:
                 value = value.copy()
                 value[ways.best if n == 1 else value.argmin(axis=0), np.arange(groups.count)] = NEVER
             way = value.argmin(axis=0) if n else ways.best
-            new = groups.columns(groups.pick(way, ways.option))
-            worth = new.cost + new.need @ price
+            new = groups.columns(groups.pick(way, ways.option, ways.unknown))
+            worth = new.cost + new.need @ price + ways.unknown * groups.within(new.option)[1]
             added += self.add(new, worth < least - 1e-9 * np.maximum(np.abs(least), 1e-9))
         return added
 
@@ -156,7 +160,7 @@ class Master:
                 proved, least = self.groups.along(program.ray, box, self.ban(shut))
                 if proved:
                     return program, _elsewhere(result, box, np.inf)
-                new = self.groups.columns(self.groups.pick(least.best, least.option))
+                new = self.groups.columns(self.groups.pick(least.best, least.option, least.unknown))
                 self.add(new, np.ones(self.groups.count, dtype=np.bool_))
                 basis, price = None, centre + 2.0**push * price
                 bound, ways = self.bound(price, box)
@@ -191,6 +195,8 @@ class Master:
 
     def _none(self, box: Box, price: Floats) -> tuple[Program, Relaxed]:
         form = self.form()
+        if not form.cost.shape[1]:  # no plan of any group is known: the form of the runs stands in
+            form = self.groups.form
         program = Program(form, first_basis(form), Box(box.low, box.high))
         return program, Relaxed(np.inf, price, box.low.copy(), program.basis)
 

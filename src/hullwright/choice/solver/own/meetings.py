@@ -6,7 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.choice.instance import Floats, Instance, Ints, Limits
+from hullwright.choice.solver.own.forest import states_of
 from hullwright.choice.solver.own.form import NEVER, Form
+
+_OVER = 0.02  # shares that fail side by side, from which a row is worth its while
 
 
 class Meetings:
@@ -22,6 +25,24 @@ class Meetings:
         self.clash = instance.clash | instance.clash.T
         self.unknown = instance.unknown | instance.unknown.T
         self.most = limits.unknown_meetings
+        counted = self.unknown if self.most is not None else np.zeros_like(self.unknown)
+        self.state, self.state_clash, self.state_unknown = states_of(self.material, self.clash, counted)
+        self.active = self._active()
+        self.loose = self.active  # meetings that no group looks at by itself
+
+    def _active(self) -> Ints:
+        """Meetings (their numbers) at which some pair of options fails or is unknown and counted."""
+        if not self.any:
+            return np.zeros(0, dtype=np.int64)
+        there = np.zeros((len(self.state), len(self.state_clash)), dtype=np.bool_)
+        there[np.arange(len(self.state))[:, None], self.state] = True
+        bad = (self.state_clash | self.state_unknown).astype(np.int64)
+        a, b = there[self.pairs[:, 0]].astype(np.int64), there[self.pairs[:, 1]]
+        return np.flatnonzero(((a @ bad > 0) & b).any(axis=1)).astype(np.int64)
+
+    def inside(self, edges: Ints) -> None:
+        """Say which meetings the groups look at by themselves: the others stay to be priced."""
+        self.loose = np.setdiff1d(self.active, edges)
 
     def failing(self, option: Ints) -> list[int]:
         """Meetings of a plan that are known to fail, then those of unknown pairs beyond their limit."""
@@ -41,11 +62,15 @@ class Meetings:
 
     def over(self, option: Ints) -> int:
         """How many meetings of unknown pairs are too many."""
-        if self.most is None or not self.any or not self.unknown.size:
+        return 0 if self.most is None else max(0, self.unknown_at(option) - self.most)
+
+    def unknown_at(self, option: Ints) -> int:
+        """How many meetings are of unknown pairs."""
+        if not self.any or not self.unknown.size:
             return 0
         material = self.material[np.arange(len(option)), option]
         a, b = material[self.pairs[:, 0]], material[self.pairs[:, 1]]
-        return max(0, int(((a >= 0) & (b >= 0) & self.unknown[a, b]).sum()) - self.most)
+        return int(((a >= 0) & (b >= 0) & self.unknown[a, b]).sum())
 
     def prices(self, value: Floats) -> tuple[Floats, float]:
         """Price failing pairs at the smaller regret of their two sides.
@@ -61,11 +86,11 @@ class Meetings:
             What is added to each option, and what comes off the sum; valid whatever the values.
         """
         extra, off = np.zeros_like(value), 0.0
-        if not self.any or not self.clash.any():
+        if not len(self.loose) or not self.clash.any():
             return extra, off
         key = value.argmin(axis=1)
         done: set[int] = set()
-        for n in self.failing_pairs(key):
+        for n in np.intersect1d(self.failing_pairs(key), self.loose).tolist():
             r, s = (int(x) for x in self.pairs[n])
             if r in done or s in done:
                 continue
@@ -79,6 +104,39 @@ class Meetings:
                 off += price
                 done |= {r, s}
         return extra, off
+
+    def across(self, share: Floats) -> list[Floats]:
+        """Rows for meetings between groups that fail under shares of options.
+
+        Parameters
+        ----------
+        share : ndarray (R, O)
+            Share that each option has in a relaxed solution.
+
+        Returns
+        -------
+        list of ndarray (R, O)
+            What each option takes of a row with room for one: the options of both runs that all fail side by side.
+        """
+        found: list[tuple[float, Floats]] = []
+        for n in self.loose.tolist():
+            r, s = (int(x) for x in self.pairs[n])
+            done: set[bytes] = set()
+            for a in np.unique(self.state[r]).tolist():
+                there: NDArray[np.bool_] = self.state_clash[a]
+                if not there.any():
+                    continue
+                here = np.asarray(self.state_clash[:, there].all(axis=1))
+                if here.tobytes() in done:
+                    continue
+                done.add(here.tobytes())
+                row = np.zeros(share.shape)
+                row[r], row[s] = here[self.state[r]], there[self.state[s]]
+                over = float((row * share).sum()) - 1.0
+                if over > _OVER:
+                    found.append((over, row))
+        found.sort(key=lambda item: -item[0])
+        return [row for _, row in found]
 
     def failing_pairs(self, key: Ints) -> list[int]:
         """Meetings known to fail under some options."""

@@ -16,8 +16,8 @@ from hullwright.choice.solver.own.form import NEVER
 from hullwright.choice.solver.own.groups import Ban, Columns, Groups, Mask
 from hullwright.choice.solver.own.meetings import Meetings
 
-_PAIRED, _CHECKED, _WAYS = 80, 6, 4
-_MILD, _MOST = 1.3, 1e5
+_PAIRED, _CHECKED, _WAYS = 50, 6, 4
+_MILD, _STRICT, _MOST = 1.3, 1e3, 1e5
 _GAIN = 1e-9
 
 
@@ -274,6 +274,9 @@ class Polish:
         self.factor, self.barred = _MILD, None if ban is None else ban.option
         self.others = self._look(price, ban)
         state = self.state(option)
+        if state is not None and state.broken <= 0:  # it is a plan: stay among plans
+            self.factor = _STRICT
+            state = self.state(option)
         for _ in range(most):
             after = None if state is None else self._step(state)
             if after is not None:

@@ -93,6 +93,8 @@ class Pool:
         self.form, self.outer = form, outer
         self.base: list[float] = []
         self.slope: list[Floats] = []
+        # packs y with base + slope · y > 0 are known to fit nothing, where there are none of the products off
+        self.cuts: list[tuple[float, Floats, list[int]]] = []
 
     def add(self, price: Floats) -> None:
         """Take up some multipliers."""
@@ -114,6 +116,8 @@ class Pool:
         """Best bound at each of several pack vectors (n, P)."""
         slope = np.array(self.slope[-60:])
         value: Floats = (np.array(self.base[-60:])[:, None] + slope @ packs.T).max(axis=0)
+        for base, slope, off in self.cuts:
+            value[(base + packs @ slope > 0) & (packs[:, off] <= 0).all(axis=1)] = np.inf
         return value
 
 
@@ -129,6 +133,7 @@ class Tree:
     def __init__(self, form: Form, work: Work, plan: Plan | None = None, outer: Outer | None = None) -> None:
         self.form, self.work, self.plan, self.outer = form, work, plan, outer
         self.shape = Shape()
+        self.empty = 0  # trials at which nothing fits that are not counted, each time
         self.pool = Pool(form, outer)
         self.count = itertools.count()
         self.heap: list[tuple[float, int, _Node]] = []
@@ -333,18 +338,31 @@ class Tree:
         """Look for a plan: at the whole packs with the best linear program near this node."""
         if self.work.beamed >= self.work.beams or (self.plan is not None and self.work.done % PAUSE):
             return
-        if not self.points and self.plan is None:
-            self._dive(*self._fewer(result, box))
-        for _ in range(_TRIALS):
+        self._first(result, box)
+        left, empty = _TRIALS, self.empty
+        while left > 0:
             found = self._near(result.packs, box)
             if found is None or (self.points and self.points[0][0] <= found[0]):
                 break
-            self._try(found[1], result.basis)
+            fits = self._try(found[1], result.basis)
+            if fits or empty <= 0:
+                left -= 1
+            else:
+                empty -= 1
+        self._best_point()
+
+    def _best_point(self) -> None:
+        """Look for a plan at the best whole packs that were found."""
         if self.points and self.points[0][0] < self.value:
             _, _, packs, there = heapq.heappop(self.points)
             self.work.beamed += 1
             self.best.append(packs)
             self._plan(packs, there)
+
+    def _first(self, result: Relaxed, box: Box) -> None:
+        """Look for whole packs to begin with."""
+        if not self.points and self.plan is None:
+            self._dive(*self._fewer(result, box))
 
     def _plan(self, packs: Floats, there: Relaxed) -> None:
         """Beam at whole packs; where it finds nothing, again from a program that leaves some room in each row."""
@@ -363,13 +381,26 @@ class Tree:
         if plan is not None and plan.value < self.value:
             self.plan = plan
 
-    def _try(self, packs: Floats, basis: Basis) -> None:
-        """Solve the program at whole packs: a bound, and a place for a beam."""
+    def _try(self, packs: Floats, basis: Basis) -> bool:
+        """Solve the program at whole packs: a bound, and a place for a beam; answers whether anything fits there."""
         self.tried.add(packs.astype(np.int32).tobytes())
-        _, there = self._program(Box(packs, packs), basis, self.value)
-        self.pool.add(there.price)
+        program, there = self._program(self._point(packs), basis, self.value)
+        if np.isfinite(there.bound):
+            self.pool.add(there.price)
+        else:
+            self._cut(program, packs)
         if there.bound < self.value:
             heapq.heappush(self.points, (there.bound, next(self.count), packs, there))
+        return bool(np.isfinite(there.bound))
+
+    def _point(self, packs: Floats) -> Box:
+        """Box of whole packs."""
+        return Box(packs, packs)
+
+    def _cut(self, program: Program, packs: Floats) -> None:
+        """Learn from whole packs at which nothing fits."""
+        del packs
+        self.pool.add(program.price)
 
     def _fewer(self, result: Relaxed, box: Box) -> tuple[Relaxed, Box]:
         """Leave out the least used products until few enough are left."""
