@@ -112,7 +112,7 @@ def test_photos_come_back_from_a_backup(store, tmp_path, sending):
     restore(saved, tmp_path / "new" / "store.sqlite3")
     with Store(tmp_path / "new" / "store.sqlite3") as new:
         assert photo(new, SHA) == photo(store, SHA)
-    store.connection.execute("UPDATE photo SET bytes = x'00'")
+    store.connection.execute("UPDATE photo SET bytes = ?", (b"\0",))
     assert "photo" in verify(store.path).problems[0].message
 
 

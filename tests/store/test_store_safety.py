@@ -6,85 +6,31 @@ import resource
 import shutil
 import signal
 import sqlite3
-import subprocess
-import sys
 import tempfile
 import time
 from pathlib import Path
 
 import pytest
+from store_kit import check_all_there, kill_while_writing, start
 
 from hullwright.errors import InputError, OutputError
 from hullwright.store import sql
 from hullwright.store.backup import SKIP, backup, restore, verify
 from hullwright.store.database import Store
 from hullwright.store.entries import append, append_all, list_entries
-
-SOURCE = str(Path(__file__).parents[2] / "src")
-WRITER = """
-import os, sys, uuid
-from datetime import datetime, UTC
-from pathlib import Path
-from hullwright.proof.entries import Entry, Stamp
-from hullwright.store.database import Store
-from hullwright.store.entries import Sending, append
-path, device, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
-now = datetime(2024, 5, 3, tzinfo=UTC)
-if len(sys.argv) > 4:  # step down from root, which may write everywhere
-    os.setgid(65534)
-    os.setuid(65534)
-with Store(path) as store:
-    for i in range(count):
-        entry = Entry(str(uuid.uuid4()), "remark", Stamp("lead", device, now, i), what={"text": "x" * (i * 37 % 1500 + 1)})
-        append(store, "h", entry, Sending(now))
-        sys.stdout.write(entry.id + "\\n")
-        sys.stdout.flush()
-"""
+from hullwright.store.location import home_of
 
 
-def start(path, device="p1", count=100_000, *, step_down=False, **more):
-    arguments = [str(path), device, str(count), *(["step down"] if step_down else [])]
-    environment = {**os.environ, "PYTHONPATH": SOURCE}
-    return subprocess.Popen(
-        [sys.executable, "-c", WRITER, *arguments],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env=environment,
-        **more,
-    )
-
-
-def kill_while_writing(path, times, seed):
-    """Kill -9 a writer again and again; every id it had printed (after its commit) must be there."""
-    rng, acknowledged = random.Random(seed), set()
-    for _ in range(times):
-        writer = start(path)
-        acknowledged.add(writer.stdout.readline().strip())  # it is writing now
-        time.sleep(rng.uniform(0, 0.05))
-        writer.send_signal(signal.SIGKILL)
-        rest, _ = writer.communicate()
-        acknowledged |= {line for line in rest.splitlines() if len(line) == 36}
-    return acknowledged
-
-
-def check_all_there(path, acknowledged):
-    with Store(path) as store:
-        kept = {entry.id for entry in list_entries(store, "h")}
-    assert acknowledged <= kept
-    assert verify(path).ok
-
-
-def test_killed_while_writing(tmp_path):
-    path = tmp_path / "store.sqlite3"
+def test_killed_while_writing(place):
+    path = place
     acknowledged = kill_while_writing(path, 20, seed=1)
     assert len(acknowledged) >= 20
     check_all_there(path, acknowledged)
 
 
 @pytest.mark.slow
-def test_killed_while_writing_two_hundred_times(tmp_path):
-    path = tmp_path / "store.sqlite3"
+def test_killed_while_writing_two_hundred_times(place):
+    path = place
     acknowledged = kill_while_writing(path, 200, seed=2)
     check_all_there(path, acknowledged)
 
@@ -127,8 +73,8 @@ def test_power_lost_after_the_last_sync(tmp_path, remark, sending):
         assert verify(copy).ok
 
 
-def test_two_writers_lose_nothing(tmp_path):
-    path = tmp_path / "store.sqlite3"
+def test_two_writers_lose_nothing(place):
+    path = place
     Store(path).close()
     writers = [start(path, device, 150) for device in ("p1", "p2")]
     outs = [writer.communicate(timeout=120) for writer in writers]
@@ -141,7 +87,8 @@ def test_two_writers_lose_nothing(tmp_path):
     assert [entry.receipt.number for entry in kept] == list(range(1, 301))
 
 
-def test_full_disk_by_page_limit_says_so_and_keeps_what_was_acknowledged(store, remark, sending):
+def test_full_disk_by_page_limit_says_so_and_keeps_what_was_acknowledged(file_store, remark, sending):
+    store = file_store
     append(store, "h", remark("first"), sending)
     pages = store.connection.execute("PRAGMA page_count").fetchone()[0]
     store.connection.execute(f"PRAGMA max_page_count = {pages + 2}")
@@ -187,8 +134,8 @@ def test_read_only_folder_is_said():
         shutil.rmtree(folder)
 
 
-def test_backup_while_others_write_and_restore(tmp_path):
-    path, saved = tmp_path / "store.sqlite3", tmp_path / "saved.sqlite3"
+def test_backup_while_others_write_and_restore(place, tmp_path):
+    path, saved = place, tmp_path / "saved.sqlite3"
     writer = start(path)
     known = {writer.stdout.readline().strip() for _ in range(30)}
     checked = backup(path, saved)
@@ -219,7 +166,7 @@ def test_restore_replaces_only_when_told_and_saves_what_was_there(store, tmp_pat
     assert [entry.what["text"] for entry in list_entries(store, "h")] == [
         "old"
     ]  # seen by whoever has it open
-    before = next(store.path.parent.glob("*before-restore*"))
+    before = next(home_of(store.path).glob("*before-restore*"))
     assert verify(before).entries == 2
     again = append(store, "h", remark("later"), sending)
     assert again.receipt.number > newer.receipt.number + SKIP - 2  # no device takes it for one it had seen

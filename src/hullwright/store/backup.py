@@ -143,6 +143,9 @@ def _verify_server(address: Address) -> Checked:
 
     counts, problems, version = {"entries": 0, "photos": 0}, list[Problem](), 0
     with explained(address):
+        newer = list(_newer(moving.version_of(address), address))
+        if newer:
+            return Checked(str(address), moving.version_of(address), 0, 0, tuple(newer))
         for name, version, rows in moving.rows_of(address):  # noqa: B007 - the last one counts
             for found in (_entries if name == "entries" else _photos)(rows, address):
                 counts[name] += 1
@@ -157,6 +160,8 @@ def _copy(path: Place, part: Path) -> None:
         from hullwright.store import moving  # noqa: PLC0415 - its driver is an extra
 
         with explained(path):
+            newer = tuple(_newer(moving.version_of(path), path))
+            _refuse_bad(Checked(str(path), 0, 0, 0, newer), path)
             moving.save(path, part)
         return
     with closing(connect(path, read_only=True)) as source, closing(sqlite3.connect(part)) as copy:
@@ -254,7 +259,14 @@ def _foreign(connection: sqlite3.Connection, path: Path, version: int) -> Iterat
     app = int(connection.execute(sql.GET_APPLICATION_ID).fetchone()[0])
     if app != sql.APPLICATION_ID:
         yield Problem("this file belongs to another program", Where(str(path)), f"application id {app}")
-    elif not 0 < version <= sql.VERSION:
+    elif version == 0:
+        yield Problem("not finished", Where(str(path)), "version 0", f"up to {sql.VERSION}")
+    else:
+        yield from _newer(version, path)
+
+
+def _newer(version: int, path: Place) -> Iterator[Problem]:
+    if version > sql.VERSION:
         yield Problem(
             "written by a newer hullwright", Where(str(path)), f"version {version}", f"up to {sql.VERSION}"
         )

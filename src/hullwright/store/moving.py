@@ -71,6 +71,12 @@ def load(saved: Path, address: Address, *, skip: int) -> None:
         raw.execute(sql.COMMIT.encode())
 
 
+def version_of(address: Address) -> int:
+    """Version of the store on a server; 0 where none is there."""
+    with snapshot(address) as (_, version):
+        return version
+
+
 def rows_of(address: Address) -> Iterator[tuple[str, int, Iterator[Any]]]:
     """Give the entries and then the photos of one state of a server, each with the version of the store.
 

@@ -267,10 +267,11 @@ def _cell(cell: str, kind: str) -> object:
 
 def _number(cell: str) -> object:
     """A number where it is one; else the text, which the checks then refuse with its place."""
-    match = _NUMBER.fullmatch(cell.strip())
+    bare = cell.strip()  # which takes more for a space than int() does
+    match = _NUMBER.fullmatch(bare)
     if match is None:
         return cell
-    return int(cell) if match.group(1) is None and match.group(2) is None else float(cell)
+    return int(bare) if match.group(1) is None and match.group(2) is None else float(bare)
 
 
 def _made_id(body: Mapping[str, Any], seen: Counter[str]) -> str:
