@@ -14,12 +14,11 @@ from hullwright import building as building_room
 from hullwright.app.disk import unwritable, write_whole
 from hullwright.app.files import demo_file
 from hullwright.app.house import House
-from hullwright.app.names import Names
+from hullwright.app.names import EXAMPLE, Names
 from hullwright.app.refusals import ChangedError, ForbiddenError, UnknownError
 from hullwright.building.nodes import MOST_BYTES, decode
 from hullwright.errors import BuildingFileError, InputError, Problem, Where
 
-EXAMPLE: Final = "example-"
 NAME: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 LONGEST: Final = 60
 KEPT: Final = 8
@@ -85,7 +84,7 @@ class Shelf:
         own = [
             Place(self.names.of(path), path, example=False)
             for path in sorted(self.folder.glob("*.yaml"))
-            if path.is_file() and not path.is_symlink() and good_name(path.stem)
+            if path.is_file() and not path.is_symlink() and good_name(path.stem) and not _of_ours(path)
         ]
         examples = [
             Place(EXAMPLE + path.stem, path, example=True)
@@ -212,15 +211,15 @@ class Shelf:
                 "this name can't be used", [Problem("not a name", Where(key="name"), name[:80], allowed)]
             )
         path = self.folder / f"{name}.yaml"
+        if any(place.id == name for place in self.places()):
+            raise _taken(name)
         self.keep_draft(name, "building", text)
         building_room.parse(text, file=path.name)
         try:
             with path.open("x", encoding="utf-8", newline="") as stream:
                 stream.write(text)
         except FileExistsError as error:
-            raise InputError(
-                "there is a house of that name", [Problem("the name is taken", Where(key="name"), name)]
-            ) from error
+            raise _taken(name) from error
         except OSError as error:
             raise unwritable(path, error) from error
         self.drop_draft(name, "building")
@@ -252,6 +251,17 @@ class Shelf:
         if not good_name(house) or not good_name(name):
             raise UnknownError("there is no such house")
         return self.drafts / house / f"{name}.txt"
+
+
+def _taken(name: str) -> InputError:
+    return InputError(
+        "there is a house of that name", [Problem("the name is taken", Where(key="name"), name)]
+    )
+
+
+def _of_ours(path: Path) -> bool:
+    """Whether a file is one of the examples: they are listed as such, once."""
+    return path.absolute().parent == demo_file().parent.absolute()
 
 
 def good_name(name: str) -> bool:

@@ -9,17 +9,19 @@ import numpy as np
 
 from hullwright.app.house import House, load
 from hullwright.app.log import Log, open_log
+from hullwright.app.names import Names
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints import short
 from hullwright.joints.model import Joint
 from hullwright.proof.entries import Entry, Spot
+from hullwright.store.location import home_of, store_path
 from hullwright.units import Show, read
 
 LEAST_PREFIX = 4  # characters of an id that may stand for the whole id
 
 
 def log_of(file: str, store: str | None = None, house: str | None = None) -> Log:
-    """Give the log of a house: its name in the store is the name of its building file.
+    """Give the log of a house: its name in the store is that of its building file when it was first met, as the service has it.
 
     Parameters
     ----------
@@ -43,7 +45,8 @@ def log_of(file: str, store: str | None = None, house: str | None = None) -> Log
     if not path.is_file():
         problem = Problem("no such building file", Where(file), hint="name the building file of the house")
         raise InputError("which house is meant", [problem])
-    return open_log(house or path.stem, store)
+    home = home_of(store_path(store))
+    return open_log(house or Names(home / "houses.json").of(path), store)
 
 
 def find_entry(log: Log, name: str) -> Entry:

@@ -46,7 +46,9 @@ def add_entry(args: Namespace) -> int:
         name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
     }
     spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
-    return _added(args, use.add(log_, args.kind, what, author=_author(args), spot=spot))
+    added = use.add(log_, args.kind, what, author=_author(args), spot=spot)
+    named(args)  # where this began the log, the house is noted beside it now
+    return _added(args, added)
 
 
 def list_entry(args: Namespace) -> int:
