@@ -150,7 +150,7 @@ def test_the_sheet_shows_the_method_of_each_joint(
     planned(page)
     inks = {"liquid": ("#b3541e", "#f0a06a"), "tape": ("#2f6f8f", "#7fc1de")}
     found = page.evaluate("""async () => {
-      const plan = await (await fetch('/api/houses/saltgrass-house/plan')).json(), g = await (await fetch('/api/houses/saltgrass-house/geometry')).json()
+      const plan = await (await fetch("/api/houses/saltgrass-house/plan")).json(); if (!plan.runs) throw Error(JSON.stringify(plan)); const g = await (await fetch('/api/houses/saltgrass-house/geometry')).json()
       const method = new Map(plan.runs.map(r => [r.id, r.method])); const s = hullwrightSheet.sheet
       return g.joints.id.map((_, k) => [k, method.get(g.runs[g.joints.run[k]]?.id), s.drawn[k] && !s.piece[k]]).filter(x => x[2]) }""")
     page.locator("[aria-label='Larger']").click()
@@ -207,6 +207,7 @@ def test_a_tap_on_the_solid_picks_the_right_joint(
     page.route("**/alternatives*", lambda route: route.abort())
     _solid(page)
     right = tried = alone = 0
+    wrong: list[Any] = []
     for angle in (0.7, 3.8):
         page.evaluate("a => hullwrightSolid.to(a)", angle)
         _solid(page)
@@ -226,11 +227,16 @@ def test_a_tap_on_the_solid_picks_the_right_joint(
             got = page.evaluate("() => hullwrightSolid.picked()")
             page.evaluate("a => hullwrightSolid.to(a)", angle)
             _solid(page)
+            assert page.evaluate("() => hullwrightSolid.turned()") == angle, (
+                "a hand turns it though a joint is picked"
+            )
             tried += 1
             alone += got == k
-            right += got == k or page.evaluate(apart, [k, x, y]) <= 1.0
+            fits = got == k or page.evaluate(apart, [k, x, y]) <= 2.0
+            right += fits
+            wrong += [] if fits else [(k, got, x, y, page.evaluate(apart, [k, x, y]))]
     assert tried >= 50
-    assert right / tried >= 0.95, (right, alone, tried)
+    assert right / tried >= 0.95, (right, alone, tried, wrong)
     assert alone / tried >= 0.5, (right, alone, tried)
 
 
