@@ -78,6 +78,7 @@ function crosses(points: readonly Point[]): boolean {
 }
 
 export interface Thing {
+  /** Number of the wall; of a roof plane: less than nought, the wall it falls to; 0: the flat roof. */
   wall: number
   storey: number
   kind: string
@@ -87,6 +88,18 @@ export interface Thing {
   height: number
   /** Sill or middle above the floor [m]. */
   up: number
+}
+/** A wing, or a cold garage: a rectangle beside the walked body. */
+export interface Body {
+  cold: boolean
+  /** East-west and north-south [m]. */
+  size: Point
+  /** Its south-west corner from that of the walked body [m], east and north. */
+  at: Point
+  height: number
+  roof: Sketch['roof']
+  /** Ridge east-west or north-south; a shed falls to this side. */
+  runs: string
 }
 export interface Sketch {
   name: string
@@ -102,6 +115,15 @@ export interface Sketch {
   along: number
   openings: Thing[]
   passes: Thing[]
+  bodies?: Body[]
+}
+
+/** Roof planes that a walked body has, by the wall they fall to; 0 for the flat roof. */
+export function planes(roof: Sketch['roof'], along: number, walls: number): number[] {
+  if (roof === 'flat') return [0]
+  if (roof === 'shed') return [-along]
+  const all = Array.from({ length: walls }, (_, k) => -k - 1)
+  return roof === 'gable' && walls === 4 ? [-along, -(((along + 1) % 4) + 1)].sort((a, b) => b - a) : all
 }
 
 /** Text of the building file. */
@@ -123,9 +145,18 @@ export function buildingFile(s: Sketch): string {
     `    base: ${num(s.base)}`,
     `    storeys: [${s.storeys.map(num).join(', ')}]`,
     `    roof: ${roof}`,
+    ...(s.bodies ?? []).flatMap((b, k) => [
+      `  - name: ${b.cold ? 'garage' : 'wing'} ${k + 1}`,
+      ...(b.cold ? ['    inside: no               # cold: outside the layer'] : []),
+      `    size: [${b.size.map(num).join(', ')}]`,
+      `    at: [${b.at.map(num).join(', ')}]         # its south-west corner, from that of the main body`,
+      `    base: ${num(s.base)}`,
+      `    storeys: [${num(b.height)}]`,
+      `    roof: ${b.roof === 'flat' ? 'flat' : `{form: ${b.roof}, pitch: ${s.pitch}:12${b.roof === 'gable' ? `, ridge: ${b.runs}` : b.roof === 'shed' ? `, falls: ${b.runs}` : ''}}`}`,
+    ]),
   ]
   if (s.openings.length) lines.push('openings:', ...s.openings.map((o) => `  - {mass: main, side: side ${o.wall}, storey: ${o.storey}, kind: ${o.kind}, size: [${num(o.width)}, ${num(o.height)}], ${o.kind === 'door' ? '' : `sill: ${num(o.up)}, `}at: ${num(o.at)}${o.kind === 'door' ? ', frame: wood' : ''}}`))
-  if (s.passes.length) lines.push('penetrations:', ...s.passes.map((p) => `  - {mass: main, through: side ${p.wall}, storey: ${p.storey}, kind: ${p.kind}, ${p.kind === 'box' || p.kind === 'beam' ? `size: [${small(p.width, s.unit)}, ${small(p.height, s.unit)}]` : `diameter: ${small(p.width, s.unit)}`}, at: [[${num(p.at)}, ${num(p.up)}]]}`))
+  if (s.passes.length) lines.push('penetrations:', ...s.passes.map((p) => `  - {mass: main, through: ${p.wall > 0 ? `side ${p.wall}, storey: ${p.storey}` : p.wall ? `roof side ${-p.wall}` : 'roof'}, kind: ${p.kind}, ${p.kind === 'box' || p.kind === 'beam' ? `size: [${small(p.width, s.unit)}, ${small(p.height, s.unit)}]` : `diameter: ${small(p.width, s.unit)}`}, at: [[${num(p.at)}, ${num(p.up)}]]}`))
   return `${lines.join('\n')}\n`
 }
 /** Diameters and sections: bare numbers are inches in a file in feet, millimetres in one in metres. */
