@@ -76,14 +76,14 @@ class Page(TestClient):
 class World:
     """A service, its folder, and browsers to ask it."""
 
-    def __init__(self, root, *, apart=False, folder=None):
+    def __init__(self, root, *, apart=False, folder=None, log=None):
         self.folder, self.data = folder or root / "houses", root / "data"
         self.folder.mkdir(exist_ok=True)
         self.file = self.folder / "shed.yaml"
         if not self.file.exists():
             self.file.write_text(SHED, encoding="utf-8")
             (self.folder / "other.yaml").write_text(SHED.replace("Shed", "Other"), encoding="utf-8")
-        self.service = make(self.folder, str(self.data), 8765, KEY, apart=apart)
+        self.service = make(self.folder, log or str(self.data), 8765, KEY, apart=apart)
         # An application takes long to warm up and keeps nothing but its service: tests use them again.
         self.app = SPARE.pop() if SPARE else create(self.service)
         self.app.state.service = self.service
@@ -118,6 +118,12 @@ class World:
         if self.app is not None:
             SPARE.append(self.app)
         self.app = None
+
+
+@pytest.fixture
+def new_world():
+    """Makes worlds, for those who need one of another kind."""
+    return World
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from hullwright.app import access as access_room
+from hullwright.store.place import full
 
 FACE = "main/south"
 
@@ -34,6 +35,14 @@ def done(page, number=1, **what):
 
 def stored(desk):
     return desk.get("/api/houses/shed/entries", params={"history": True}).json()["entries"]
+
+
+@pytest.fixture
+def world(place, tmp_path, new_world):
+    """The log in a file, and on a PostgreSQL server; people and jobs stay on this machine."""
+    made = new_world(tmp_path, log=full(place))
+    yield made
+    made.close()
 
 
 @pytest.fixture
@@ -229,7 +238,7 @@ def test_states_follow_from_entries(desk, phone):
 
 def test_answers_do_not_tell_where_the_store_is(world, desk):
     for path in ("states", "lots", "holes", "entries", f"faces/{FACE}/ready"):
-        assert str(world.data) not in desk.get(f"/api/houses/shed/{path}").text
+        assert str(world.service.store) not in desk.get(f"/api/houses/shed/{path}").text
 
 
 def test_release_needs_every_blocker_named(desk, phone):
@@ -366,7 +375,7 @@ def test_log_survives_a_restart(world, desk, phone):
     sent = done(phone)
     phone.send_entries(sent)
     world.close()
-    again = type(world)(world.folder.parent)
+    again = type(world)(world.folder.parent, log=full(world.service.store))
     page = again.page()
     page.cookies.set("hullwright_session", phone.cookies["hullwright_session"])
     page.who, page.headers["X-Hullwright-Token"] = phone.who, phone.who["token"]
