@@ -364,3 +364,17 @@ def test_nothing_on_the_card_needs_more_than_a_tap(
         )
         if name:
             page.locator(".t", has_text="Back").last.tap()
+    for name in ("More", "Other", "Card check", "It fits"):
+        _tap(page, name)
+    count = page.evaluate(
+        "async () => (await (await fetch('/api/houses/plain-house/plan')).json()).runs.length"
+    )
+    drawn = 0
+    for _ in range(count):
+        drawn += page.locator("[data-size]").count() > 0
+        words = page.locator(".card").inner_text()
+        assert page.evaluate("() => document.documentElement.scrollHeight <= innerHeight"), words
+        if page.get_by_role("button", name="Next", exact=True).is_disabled():
+            break
+        _tap(page, "Next")
+    assert drawn >= 5
