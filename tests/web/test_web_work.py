@@ -13,6 +13,7 @@ from hullwright.app.plan import Wish
 from hullwright.app.plan import plan as ask_plan
 from hullwright.app.weigh import pick_of, question_of
 from hullwright.choice.solver import bill
+from hullwright.joints.short import short
 from hullwright.readers.fantest_files import starter
 
 QUICK = {"quick": True}
@@ -287,6 +288,46 @@ def test_works_wait_their_turn_and_a_waiting_one_can_be_stopped(world, desk, mon
     assert desk.delete(f"/api/houses/shed/jobs/{second['id']}").json()["state"] == "stopped"
     desk.delete(f"/api/houses/shed/jobs/{first['id']}")
     assert world.finish(desk, first)["state"] == "stopped"
+
+
+def test_the_file_is_edited_while_a_work_runs(world, desk, monkeypatch):
+    """The work is of the file as it was asked for; what was written meanwhile stays, and its answer says that it is old."""
+    slow = Slow()
+    monkeypatch.setattr(longwork, "run", slow)
+    job = desk.post("/api/houses/shed/plan", json={}).json()
+    wait_for(lambda: slow.steps)
+    found = desk.get("/api/houses/shed").json()
+    new = found["text"].replace("4000", "3900")
+    written = desk.put("/api/houses/shed/text", json={"text": new, "based_on": found["hash"]})
+    assert written.status_code == 200
+    late = desk.put("/api/houses/shed/text", json={"text": found["text"], "based_on": found["hash"]})
+    assert late.status_code == 409
+    desk.delete(f"/api/houses/shed/jobs/{job['id']}")
+    world.finish(desk, job)
+    plan = desk.get("/api/houses/shed/plan").json()
+    assert (plan["hash"], plan["stale"]) == (found["hash"], True)
+    assert world.file.read_text("utf-8") == new
+
+
+def test_a_decision_by_its_short_name_is_the_same_decision(world, desk):
+    run = next(
+        one["id"]
+        for one in desk.get("/api/houses/shed/geometry").json()["runs"]
+        if short(one["id"]) != one["id"]
+    )
+    before = world.file.read_text("utf-8")
+    fixed = before.replace("aim: {", f"aim: {{fixed: [{{run: {json.dumps(short(run))}, method: tape}}], ")
+    world.file.write_text(fixed, encoding="utf-8")
+    digest = desk.get("/api/houses/shed").json()["hash"]
+    kept = desk.put(
+        f"/api/houses/shed/runs/{run}/decision", params={"based_on": digest}, json={"method": "liquid"}
+    )
+    assert [(one["run"], one["method"]) for one in desk.get("/api/houses/shed").json()["fixed"]] == [
+        (run, "liquid")
+    ]
+    undone = desk.delete(f"/api/houses/shed/runs/{run}/decision", params={"based_on": kept.json()["hash"]})
+    assert undone.status_code == 200
+    assert desk.get("/api/houses/shed").json()["fixed"] == []
 
 
 def test_queue_is_bounded(world, desk, monkeypatch):
