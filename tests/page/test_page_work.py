@@ -117,3 +117,39 @@ def test_script_in_any_text_never_runs(
         assert page.locator("img[src='x']").count() == 0, name
     view(page, "Record")
     assert page.get_by_text(EVIL).count() >= 1
+
+
+def test_new_house_with_a_roof_pipe_and_a_cold_garage(
+    desk: Any, open_page: Callable[..., Any], planned: Callable[..., None]
+) -> None:
+    """What stands in the fields stands in the file, and the house closes round the garage."""
+    page = open_page("/plain-house/new-house")
+    page.get_by_label("Name").fill("Garage lot")
+    page.locator("label", has_text="Unit").locator("select").select_option("ft")
+    for number, size in enumerate(["36", "26", "36"], 1):
+        page.get_by_label(f"Wall {number}", exact=True).fill(size)
+        if number < 3:
+            page.get_by_role("button", name="Next wall").click()
+    page.get_by_role("button", name="Back to the start").click()
+    page.get_by_label("Storey 1, floor to floor").fill("9'")
+    page.get_by_role("button", name="Add a body").click()
+    page.locator("label", has_text="What").locator("select").first.select_option(label="cold garage")
+    for label, text in (
+        ("East-west × north-south", "22 x 22"), ("Corner east", "36"), ("Corner north", "2"), ("Floor to floor", "9"),
+    ):  # fmt: skip
+        page.get_by_label(label, exact=True).fill(text)
+    page.get_by_role("button", name="Add", exact=True).last.click()
+    page.locator(".thing").last.locator("select").first.select_option(label="roof, falling to wall 3")
+    page.get_by_label("From the left end of the eave").fill("12")
+    page.get_by_label("Size, in").fill("4.5")
+    page.get_by_label("Up the slope").fill("6")
+    page.get_by_role("button", name="Write the building file").click()
+    page.wait_for_url("**/#/garage-lot/house")
+    planned(page)
+    text = (desk.folder / "houses/garage-lot.yaml").read_text()
+    assert "through: roof side 3, kind: pipe, diameter: 4.5, at: [[12, 6]]" in text
+    assert "inside: no" in text
+    assert text.startswith("# Walked round with a tape.")
+    told = page.evaluate("async () => (await fetch('/api/houses/garage-lot/check')).json()")
+    assert told["closed"] is True
+    assert any("garage wall" in face["id"] for face in told["faces"])
