@@ -35,7 +35,8 @@ _OTHERS, _WAYS = 6, 60
 _EMPTY = 8
 _PARTS, _WHOLE_SETS, _PRICES = 60, 8, 1
 _ROUNDS, _ROWS = 4, 4  # of rows for meetings between groups
-_CLOSE, _QUICK = 5e-3, 4  # no way down where the gap is small; rounds of each program on the way
+_CLOSE, _TENFOLD = 5e-3, 10.0  # no way down where the gap is as small as this, or ten times that asked for
+_QUICK = 4  # rounds of each program on the way down
 _DECIDED = 6  # most set-ups and coats decided on the way
 _DOWN = 40  # most steps down to whole packs
 
@@ -55,7 +56,7 @@ class GroupTree(Tree):
         self.steps = _MANY if self.meetings.any and bool(self.meetings.clash.any()) else _STEPS
         self.yielded = np.zeros_like(self.groups.real)
         super().__init__(self.groups.form, work, None, outer=self._outer)
-        self.empty = _EMPTY
+        self.empty, self.close = _EMPTY, max(_CLOSE, _TENFOLD * work.gap)
         self.prices: list[Floats] = []
         self.off = frozenset[int]()  # products off where whole packs are tried
 
@@ -148,7 +149,7 @@ class GroupTree(Tree):
 
     def _first(self, result: Relaxed, box: Box) -> None:
         """Follow the better side of each pack, set-up and coat that is split, down to where none is."""
-        if self.plan is not None and self.value - result.bound <= _CLOSE * abs(self.value):
+        if self.plan is not None and self.value - result.bound <= self.close * abs(self.value):
             return
         program = self.solved
         for _ in range(_DOWN):
