@@ -251,9 +251,9 @@ def at_budget(kept: Mapping[str, Any], budget: float, labels: Labels | None) -> 
 def prices(question: Question, pick: Ints, step: Step = lambda _done, _of: None) -> list[dict[str, Any]]:
     """Say what each decision of the user costs by itself.
 
-    Each is lifted alone, all others stand. What it costs is told twice: in money against the cheapest plan without it that is
-    as tight and as dry, and in leakage against the best plan without it for the same money. The plan at hand is allowed
-    without it too, so that neither is ever below nothing.
+    Each is lifted alone, all others stand. What it costs is told twice: in money, by how much the cheapest plan as tight and as
+    dry as that at hand is cheaper without it; and in leakage, by how much the best plan for the same money is better without
+    it. What is allowed with it is allowed without it too, so that neither is ever below nothing.
 
     Parameters
     ----------
@@ -268,28 +268,49 @@ def prices(question: Question, pick: Ints, step: Step = lambda _done, _of: None)
     list of dict
         In the order of ``aim.fixed``: the decision, `money`, `ach50`, `water_l` and `objective` that it costs.
     """
-    building, house, goal = question.building, question.house, question.goal
+    decisions, house, goal = question.building.aim.fixed, question.house, question.goal
     base = bill(question.choice.instance, pick)
-    told = {run.id: _label(question, int(row)) for run, row in zip(question.choice.runs, pick, strict=True)}
+    steps = 2 * len(decisions) + 2
+    # What the plan at hand leaves to be gained with all decisions kept is no price of theirs.
+    least = _cheapest(question, base, base)
+    step(1, steps)
+    best = _tightest(question, base, base)
+    step(2, steps)
     out: list[dict[str, Any]] = []
-    for number, one in enumerate(building.aim.fixed):
+    for number, one in enumerate(decisions):
         loose = without(question, number)
-        start = bill(loose.choice.instance, pick_of(loose, told))
-        limits = replace(question.limits, air=base.air, water=base.water, budget=float("inf"))
-        cheapest = _better(loose, limits, replace(goal, money=True), start)
-        step(2 * number + 1, 2 * len(building.aim.fixed))
-        tightest = _better(loose, replace(question.limits, budget=base.spent), goal, start)
-        step(2 * number + 2, 2 * len(building.aim.fixed))
+        cheaper = _cheapest(loose, base, _carried(question, loose, least))
+        step(2 * number + 3, steps)
+        tighter = _tightest(loose, base, _carried(question, loose, best))
+        step(2 * number + 4, steps)
         out.append(
             {"method": one.method, "product": one.product, "face": one.face, "kind": one.kind, "run": one.run}
             | {
-                "money": base.spent - cheapest.spent,
-                "objective": base.value(goal) - tightest.value(goal),
-                "ach50": house.ach50(base.air) - house.ach50(tightest.air),
-                "water_l": base.water - tightest.water,
+                "money": least.spent - cheaper.spent,
+                "objective": best.value(goal) - tighter.value(goal),
+                "ach50": house.ach50(best.air) - house.ach50(tighter.air),
+                "water_l": best.water - tighter.water,
             }
         )
     return out
+
+
+def _carried(question: Question, loose: Question, plan: Bill) -> Bill:
+    """The same plan among the options of another question of the house."""
+    runs = question.choice.runs
+    told = {run.id: _label(question, int(row)) for run, row in zip(runs, plan.pick, strict=True)}
+    return bill(loose.choice.instance, pick_of(loose, told))
+
+
+def _cheapest(question: Question, base: Bill, start: Bill) -> Bill:
+    """Cheapest plan that is as tight and as dry as `base`."""
+    limits = replace(question.limits, air=base.air, water=base.water, budget=float("inf"))
+    return _better(question, limits, replace(question.goal, money=True), start)
+
+
+def _tightest(question: Question, base: Bill, start: Bill) -> Bill:
+    """Best plan for the money of `base`."""
+    return _better(question, replace(question.limits, budget=base.spent), question.goal, start)
 
 
 def without(question: Question, number: int) -> Question:

@@ -1413,7 +1413,7 @@ export interface components {
         Decision: {
             /**
              * Ach50
-             * @description expected ACH50 against the best plan without it for the same money
+             * @description by how much the best plan for the same money is tighter without it: expected ACH50
              */
             ach50: number;
             /** Face */
@@ -1424,7 +1424,7 @@ export interface components {
             method: string;
             /**
              * Money
-             * @description against the cheapest plan without it that is as tight and as dry
+             * @description by how much the cheapest plan as tight and as dry is cheaper without it
              */
             money: number;
             /** Objective */

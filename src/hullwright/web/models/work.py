@@ -228,8 +228,12 @@ class Decision(Given):
     face: str
     kind: str
     run: str
-    money: float = Field(description="against the cheapest plan without it that is as tight and as dry")
-    ach50: float = Field(description="expected ACH50 against the best plan without it for the same money")
+    money: float = Field(
+        description="by how much the cheapest plan as tight and as dry is cheaper without it"
+    )
+    ach50: float = Field(
+        description="by how much the best plan for the same money is tighter without it: expected ACH50"
+    )
     water_l: float
     objective: float
 
