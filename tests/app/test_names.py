@@ -116,7 +116,10 @@ def test_command_and_service_have_one_log(folder, tmp_path, capsys):
         ]
         assert main(command) == 0
         assert [entry.full_json()["author"] for entry in service.log(house).standing()] == ["A", "B"]
-        assert [entry.full_json()["author"] for entry in log_of(str(file), str(data)).standing()] == ["A", "B"]
+        assert [entry.full_json()["author"] for entry in log_of(str(file), str(data)).standing()] == [
+            "A",
+            "B",
+        ]
     capsys.readouterr()
     own.rename(folder / "barn.yaml")
     assert [place.id for place in service.shelf.places() if not place.example] == ["kiln"]

@@ -107,9 +107,7 @@ def test_legend_counts_each_state(drawn):
     counts = found.to_json()["counts"]
     words = [element.text for element in ET.fromstring(picture).iter(f"{SVG}text")]
     for state in LOOKS:
-        assert any(text.startswith(f"{state}: {counts.get(state, 0)} joint") for text in words if text), (
-            state
-        )
+        assert any(text.startswith(f"{state}: {counts.get(state, 0)} joint") for text in words if text), state
 
 
 def test_every_state_has_a_look_of_its_own_that_grey_print_keeps():

@@ -88,7 +88,9 @@ class Jobs:
         Log of the houses, which a book needs.
     """
 
-    def __init__(self, root: Path, shelf: Shelf, *, apart: bool = True, store: StorePlace | None = None) -> None:
+    def __init__(
+        self, root: Path, shelf: Shelf, *, apart: bool = True, store: StorePlace | None = None
+    ) -> None:
         self.root, self.shelf, self.apart, self.store = root, shelf, apart, store
         self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
         self._jobs: dict[str, Job] = {}

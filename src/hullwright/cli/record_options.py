@@ -222,7 +222,9 @@ def _states(parser: argparse.ArgumentParser) -> None:
     house(parser)
     plan(parser)
     parser.add_argument("--state", metavar="STATE", help="only joints in this state")
-    parser.add_argument("--picture", metavar="SVG", help="write the unrolled hull with every joint by its state")
+    parser.add_argument(
+        "--picture", metavar="SVG", help="write the unrolled hull with every joint by its state"
+    )
 
 
 def _ready(parser: argparse.ArgumentParser) -> None:
