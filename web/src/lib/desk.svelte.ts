@@ -33,6 +33,8 @@ class Desk {
   /** The file is being written. */
   busy = $state(false)
   private turn = 0
+  /** House that was opened last: what comes late of another one is put away. */
+  private wanted = ''
 
   runs = $derived(new Map<string, PlanRun>((this.plan?.runs ?? []).map((run) => [run.id, run])))
   system = $derived<System>(this.geometry?.system ?? 'metric')
@@ -64,6 +66,7 @@ class Desk {
 
   /** Reads a house anew; what can't be reached comes from what was kept. */
   async open(id: string): Promise<void> {
+    this.wanted = id
     this.turn++
     this.job = null
     this.trouble = null
@@ -75,6 +78,7 @@ class Desk {
     try {
       // Asked for at once, so that the first picture waits for one answer only.
       const [house, drawn] = await Promise.allSettled([this.kept<House>(id, ''), this.kept<Geometry>(id, '/geometry')])
+      if (this.wanted !== id) return
       if (house.status === 'rejected') throw house.reason
       this.house = house.value
       if (this.house.problems.length) {
@@ -86,9 +90,10 @@ class Desk {
       this.geometry = geometry
       this.sheet = layOut(geometry)
       await Promise.all([this.readPlan(id), this.readStates(id)])
+      if (this.wanted !== id) return
       if (!this.offline && this.session?.may.includes('plan.make') && this.needsPlan()) void this.replan(id)
     } catch (error) {
-      this.fail(error)
+      if (this.wanted === id) this.fail(error)
     }
   }
 
@@ -115,7 +120,8 @@ class Desk {
 
   async readPlan(id: string): Promise<void> {
     try {
-      this.plan = await this.kept<Plan>(id, '/plan')
+      const plan = await this.kept<Plan>(id, '/plan')
+      if (this.wanted === id) this.plan = plan
     } catch (error) {
       if (!(error instanceof Refused && error.status === 404)) throw error
     }
@@ -123,7 +129,8 @@ class Desk {
 
   async readStates(id: string): Promise<void> {
     try {
-      this.states = await this.kept<States>(id, '/states')
+      const states = await this.kept<States>(id, '/states')
+      if (this.wanted === id) this.states = states
     } catch (error) {
       if (!(error instanceof Refused) && !(error instanceof Unreached)) throw error
     }
@@ -148,7 +155,7 @@ class Desk {
   }
 
   async stop(): Promise<void> {
-    if (this.job && this.house) await ask('DELETE', `/houses/${this.house.id}/jobs/${this.job.id}`).catch((error: unknown) => this.fail(error))
+    if (this.job) await ask('DELETE', `/houses/${this.job.house}/jobs/${this.job.id}`).catch((error: unknown) => this.fail(error))
   }
 
   try(run: string, option: Option): void {
