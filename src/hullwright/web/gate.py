@@ -30,6 +30,9 @@ HEADERS: Final = (
     (b"permissions-policy", b"geolocation=(), microphone=(), camera=(self)"),
 )
 
+ONLY_TLS: Final = ((b"strict-transport-security", b"max-age=31536000"),)
+"""Only where a request came over TLS: never to localhost, whose page is in clear (RFC 6797, clause 7.2)."""
+
 
 class _TooLargeError(HTTPException):
     """Raised where a body without a stated length grows too large; FastAPI passes exceptions of this sort on."""
@@ -61,10 +64,13 @@ class Gate:
         if refusal:
             await _refuse(send, *refusal)
             return
-        await self.app(scope, _counted(receive, _most(scope["path"])), _signed(send, scope["path"]))
+        secure = scope["scheme"] == "https"
+        await self.app(
+            scope, _counted(receive, _most(scope["path"])), _signed(send, scope["path"], secure=secure)
+        )
 
     def _refusal(self, scope: Scope, headers: dict[bytes, str]) -> tuple[int, str, str] | None:
-        if headers.get(b"host", "").lower() not in self.service().hosts:
+        if headers.get(b"host", "").lower() not in self.service().hosts(scope["scheme"]):
             return 421, "misdirected", "this service does not answer to that name"
         length = headers.get(b"content-length", "0")
         if not length.isdecimal():
@@ -74,7 +80,7 @@ class Gate:
         if scope["method"] in SAFE:
             return None
         origin, site = headers.get(b"origin"), headers.get(b"sec-fetch-site")
-        if (origin is not None and origin not in self.service().origins) or site in {
+        if (origin is not None and origin not in self.service().origins(scope["scheme"])) or site in {
             "cross-site",
             "same-site",
         }:
@@ -100,10 +106,14 @@ def _counted(receive: Receive, most: int) -> Receive:
     return counting
 
 
-def _signed(send: Send, path: str) -> Send:
+def _signed(send: Send, path: str, *, secure: bool) -> Send:
     async def signing(message: Message) -> None:
         if message["type"] == "http.response.start":
-            extra = [*HEADERS, *([(b"cache-control", b"no-store")] if path.startswith("/api") else [])]
+            extra = [
+                *HEADERS,
+                *([(b"cache-control", b"no-store")] if path.startswith("/api") else []),
+                *(ONLY_TLS if secure else ()),
+            ]
             message = {**message, "headers": [*message.get("headers", ()), *extra]}
         await send(message)
 

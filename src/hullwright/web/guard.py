@@ -22,6 +22,11 @@ COOKIE_AGE: Final = 180 * 24 * 3600
 HouseId = Annotated[str, Path(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
 
 
+def cookie_of(request: Request) -> str:
+    """Name the cookie: over TLS by a prefix that browsers take from this very host only."""
+    return f"__Host-{COOKIE}" if request.url.scheme == "https" else COOKIE
+
+
 def service_of(request: Request) -> Service:
     """Give the running service."""
     service: Service = request.app.state.service
@@ -38,7 +43,7 @@ def visitor_of(request: Request, service: Running) -> Visitor:
     ------
     NotSignedInError, ForbiddenError
     """
-    visitor = service.access.visitor(request.cookies.get(COOKIE))
+    visitor = service.access.visitor(request.cookies.get(cookie_of(request)))
     if request.method not in SAFE:
         sent = request.headers.get(TOKEN, "")
         if not hmac.compare_digest(sent.encode("utf-8", errors="replace"), visitor.token.encode()):

@@ -18,6 +18,7 @@ from hullwright.store.access import digest as key_digest
 from hullwright.store.database import Store
 from hullwright.store.location import home_of
 from hullwright.store.place import Place
+from hullwright.web.lan import Lan
 
 LOCAL: Final = ("localhost", "127.0.0.1", "[::1]")
 
@@ -37,6 +38,9 @@ class Service:
     port : int
     desk_key : str
         Hash of the key that `serve` printed.
+    guesses : Guesses
+    lan : Lan or None
+        Where the service is offered to phones too.
     """
 
     shelf: Shelf
@@ -46,6 +50,7 @@ class Service:
     port: int
     desk_key: str
     guesses: Guesses = field(default_factory=Guesses)
+    lan: Lan | None = None
 
     def __post_init__(self) -> None:
         self.questions = Questions(self.shelf)
@@ -58,15 +63,19 @@ class Service:
         for anchor in self._anchors:
             anchor.close()
 
-    @property
-    def hosts(self) -> frozenset[str]:
-        """Names with port that the service answers to."""
+    def hosts(self, scheme: str = "http") -> frozenset[str]:
+        """Names with port that the service answers to: in clear those of this machine only, over TLS those of the site."""
+        if scheme == "https":
+            return self.lan.hosts if self.lan else frozenset()
         return frozenset(f"{name}:{self.port}" for name in LOCAL)
 
-    @property
-    def origins(self) -> frozenset[str]:
+    def origins(self, scheme: str = "http") -> frozenset[str]:
         """Pages that may write."""
-        return frozenset(f"http://{host}" for host in self.hosts)
+        return frozenset(f"{scheme}://{host}" for host in self.hosts(scheme))
+
+    def page_for_others(self, asked: str) -> str:
+        """Give the address of the page that an invitation carries: the one for phones, else the one that was asked."""
+        return self.lan.origin if self.lan else asked
 
     def log(self, house: str) -> Log:
         """Give the log of a house."""

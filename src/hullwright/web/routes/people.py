@@ -37,7 +37,8 @@ def invite(
     for house in sent.houses:
         service.shelf.find(house)
     made = service.access.invite(visitor, sent.name, sent.role, sent.houses)
-    address = f"{request.url.scheme}://{request.headers['host']}/#invitation={made.key}"
+    page = service.page_for_others(f"{request.url.scheme}://{request.headers['host']}")
+    address = f"{page}/#invitation={made.key}"
     service.access.note(visitor, "invite", what=f"{sent.name}, {sent.role}, {', '.join(sent.houses)}")
     answer = {"id": made.id, "address": address, "svg": svg(address), "expires_at": made.expires.isoformat()}
     return JSONResponse(head("invitation") | answer, status_code=201)

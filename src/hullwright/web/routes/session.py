@@ -11,7 +11,7 @@ from fastapi.responses import JSONResponse
 from hullwright.app.access import PERMISSIONS, Visitor
 from hullwright.app.refusals import ForbiddenError, NotSignedInError
 from hullwright.store.access import digest
-from hullwright.web.guard import COOKIE, COOKIE_AGE, Asking, Running, may
+from hullwright.web.guard import COOKIE_AGE, Asking, Running, cookie_of, may
 from hullwright.web.models.common import Done
 from hullwright.web.models.people import Session, SignIn
 from hullwright.web.service import Service
@@ -54,7 +54,7 @@ def sign_in(sent: SignIn, request: Request, service: Running) -> Response:
     answer = JSONResponse(session_json(visitor, service))
     secure = request.url.scheme == "https"
     answer.set_cookie(
-        COOKIE, token, max_age=COOKIE_AGE, httponly=True, samesite="strict", secure=secure, path="/"
+        cookie_of(request), token, max_age=COOKIE_AGE, httponly=True, samesite="strict", secure=secure, path="/"
     )
     return answer
 
@@ -68,11 +68,12 @@ def who(visitor: Asking, service: Running) -> Response:
 
 
 @router.delete("", response_model=Done)
-def sign_out(service: Running, visitor: Annotated[Visitor, Depends(may("session"))]) -> Response:
+def sign_out(request: Request, service: Running, visitor: Annotated[Visitor, Depends(may("session"))]) -> Response:
     """End the session of this device; it must have nothing left to send."""
     if visitor.state != "active":
         raise ForbiddenError("only an active session ends here")
     service.access.leave(visitor)
     answer = JSONResponse({"done": True})
-    answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+    secure = request.url.scheme == "https"
+    answer.delete_cookie(cookie_of(request), path="/", httponly=True, samesite="strict", secure=secure)
     return answer
