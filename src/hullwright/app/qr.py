@@ -28,3 +28,26 @@ def svg(text: str) -> str:
         out, kind="svg", xmldecl=False, scale=6, border=4, light="#fff"
     )
     return out.getvalue().decode("utf-8").strip()
+
+
+def text(words: str) -> str:
+    """Draw a QR code as text for a terminal, two rows of it in one line.
+
+    Parameters
+    ----------
+    words : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> len(text("http://192.168.1.20:8767/").splitlines()) > 10
+    True
+    """
+    import segno  # noqa: PLC0415 - only where a code is wanted
+
+    out = io.StringIO()
+    segno.make(words, error="m", micro=False).terminal(out, border=2, compact=True)
+    return out.getvalue().rstrip("\n")

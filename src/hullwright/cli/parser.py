@@ -187,8 +187,46 @@ def _serve(parser: Parser) -> None:
     parser.add_argument(
         "--port", type=int, default=8765, metavar="N", help="port on this machine (default 8765)"
     )
-    parser.add_argument("--data", metavar="FOLDER", help="folder of log, people and jobs, or postgresql://USER@HOST/DATABASE for the log")
+    parser.add_argument(
+        "--data",
+        metavar="FOLDER",
+        help="folder of log, people and jobs, or postgresql://USER@HOST/DATABASE for the log",
+    )
     parser.add_argument("--no-browser", action="store_true", help="print the address, open nothing")
+    lan = parser.add_argument_group("phones on the building site (docs/phones.md)")
+    lan.add_argument(
+        "--lan",
+        action="store_true",
+        help="offer the page to phones of this network too, over TLS by an authority of its own",
+    )
+    lan.add_argument(
+        "--lan-port",
+        type=int,
+        metavar="N",
+        help="port of that page (first time: 8766); it stays, since what phones keep hangs on it",
+    )
+    lan.add_argument("--setup-port", type=int, metavar="N", help="port of the set-up page (8767)")
+    lan.add_argument(
+        "--no-setup-page", action="store_true", help="serve nothing in clear, not even the set-up page"
+    )
+    lan.add_argument(
+        "--lan-address",
+        action="append",
+        default=[],
+        metavar="ADDRESS",
+        help="only on this private IPv4 address of this machine (may be repeated; default: all)",
+    )
+    lan.add_argument(
+        "--no-announce",
+        action="store_true",
+        help="do not announce the name by multicast: the site's router knows it",
+    )
+    lan.add_argument(
+        "--forget-authority",
+        action="store_true",
+        help="say what it means to remove the authority; with --yes remove it",
+    )
+    lan.add_argument("--yes", action="store_true", help="go on with --forget-authority")
 
 
 Command = tuple[str, str, Adder, str]

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from hullwright.errors import InputError, OutputError, Problem, Where
+from hullwright.store.location import home_of, store_path
 from hullwright.web.authority import Authority, is_private
 
 FOLDER: Final = "lan"
@@ -98,6 +99,17 @@ def settings_of(home: Path, port: int | None = None, setup_port: int | None = No
     return found
 
 
+def folder_of(data: str | None) -> Path:
+    """Give the folder of settings and authority for a place of the store.
+
+    Parameters
+    ----------
+    data : str or None
+        As for the log; None for the usual place.
+    """
+    return home_of(store_path(data)) / FOLDER
+
+
 def _read(file: Path) -> Settings:
     try:
         read: Any = json.loads(file.read_text("utf-8"))
@@ -137,9 +149,10 @@ def _at(name: str, port: int, usual: int = 443) -> str:
 
 def own_addresses() -> tuple[str, ...]:
     """Give the private IPv4 addresses of this machine, the one that leads out first."""
-    from zeroconf import get_all_addresses  # noqa: PLC0415 - only where the service is offered to phones
+    import zeroconf  # noqa: PLC0415 - only where the service is offered to phones
 
-    found = sorted(address for address in get_all_addresses() if is_private(address))
+    told: Any = zeroconf  # it offers the function, but not to type checkers
+    found = sorted(address for address in told.get_all_addresses() if is_private(address))
     first = _outward()
     return tuple(sorted(found, key=lambda address: address != first))
 

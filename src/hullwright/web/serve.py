@@ -1,7 +1,8 @@
-"""Start the service on this machine."""
+"""Start the service on this machine, and where it is asked for, on the building site."""
 
 from __future__ import annotations
 
+import contextlib
 import secrets
 import sys
 import threading
@@ -9,9 +10,12 @@ import time
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from hullwright.errors import InputError, OutputError, Problem, Where
+
+if TYPE_CHECKING:
+    from hullwright.web.offer import Offer, Wish
 
 PORT: Final = 8765
 HOST: Final = "127.0.0.1"
@@ -23,7 +27,8 @@ def serve(
     port: int = PORT,
     open_browser: bool = True,
     data: str | None = None,
-    say: Callable[[dict[str, str]], object] = print,
+    say: Callable[[dict[str, Any]], object] = print,
+    lan: Wish | None = None,
 ) -> int:
     """Serve the houses of a folder until Ctrl-C.
 
@@ -32,13 +37,15 @@ def serve(
     folder : str or Path
         Folder with building files.
     port : int
-        On the loopback address; nothing is offered to the network.
+        On the loopback address.
     open_browser : bool
         Open the page, signed in.
     data : str or None
         Folder of log, people and jobs; None for the usual place.
     say : callable
         Told where the houses and the store are, and the address of the page.
+    lan : Wish or None
+        How to offer the page to phones too; None offers nothing to the network.
 
     Returns
     -------
@@ -48,11 +55,9 @@ def serve(
     Raises
     ------
     InputError
-        Where the folder is none, or the port can't be used.
+        Where the folder is none, or a port can't be used.
     """
-    import uvicorn  # noqa: PLC0415 - heavy, only where a service starts
-
-    from hullwright.web import build  # noqa: PLC0415 - see above
+    from hullwright.web import build  # noqa: PLC0415 - heavy, only where a service starts
     from hullwright.web.api import create  # noqa: PLC0415 - see above
     from hullwright.web.service import make  # noqa: PLC0415 - see above
 
@@ -61,21 +66,39 @@ def serve(
     if build.missing():
         build.build(lambda text: sys.stderr.write(f"{text}\n"))
     key = secrets.token_urlsafe(32)
-    service = make(place, data, port, key)
-    address = f"http://localhost:{port}/#key={key}"
-    say({"houses": str(place), "store": str(service.store), "page": address})
+    with contextlib.ExitStack() as stack:
+        service = make(place, data, port, key)
+        stack.callback(service.close)
+        address = f"http://localhost:{port}/#key={key}"
+        told: dict[str, Any] = {"houses": str(place), "store": str(service.store), "page": address}
+        app, offer = create(service), None
+        if lan is not None:
+            from hullwright.web.offer import Offer  # noqa: PLC0415 - see above
+
+            offer = Offer(service, lan)
+            stack.callback(offer.close)
+            service.lan = offer.lan
+            told["lan"] = offer.start()
+        say(told)
+        server = _server(app, port, offer)
+        if open_browser:
+            threading.Thread(target=_open, args=(server, address), daemon=True).start()
+        server.run()
+    return 0
+
+
+def _server(app: Any, port: int, offer: Offer | None) -> Any:
+    import uvicorn  # noqa: PLC0415 - heavy, only where a service starts
+
     config = uvicorn.Config(
-        create(service), host=HOST, port=port, log_level="warning", server_header=False, timeout_graceful_shutdown=3,
+        app, host=HOST, port=port, log_level="warning", server_header=False, timeout_graceful_shutdown=3,
         timeout_keep_alive=30, limit_concurrency=400, proxy_headers=False,
     )  # fmt: skip
-    server = uvicorn.Server(config)
-    if open_browser:
-        threading.Thread(target=_open, args=(server, address), daemon=True).start()
-    try:
-        server.run()
-    finally:
-        service.close()
-    return 0
+    if offer is None:
+        return uvicorn.Server(config)
+    from hullwright.web.offer import with_others  # noqa: PLC0415 - see above
+
+    return with_others(config, offer.servers(app))
 
 
 def _open(server: Any, address: str) -> None:

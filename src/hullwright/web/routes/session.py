@@ -54,7 +54,13 @@ def sign_in(sent: SignIn, request: Request, service: Running) -> Response:
     answer = JSONResponse(session_json(visitor, service))
     secure = request.url.scheme == "https"
     answer.set_cookie(
-        cookie_of(request), token, max_age=COOKIE_AGE, httponly=True, samesite="strict", secure=secure, path="/"
+        cookie_of(request),
+        token,
+        max_age=COOKIE_AGE,
+        httponly=True,
+        samesite="strict",
+        secure=secure,
+        path="/",
     )
     return answer
 
@@ -68,7 +74,9 @@ def who(visitor: Asking, service: Running) -> Response:
 
 
 @router.delete("", response_model=Done)
-def sign_out(request: Request, service: Running, visitor: Annotated[Visitor, Depends(may("session"))]) -> Response:
+def sign_out(
+    request: Request, service: Running, visitor: Annotated[Visitor, Depends(may("session"))]
+) -> Response:
     """End the session of this device; it must have nothing left to send."""
     if visitor.state != "active":
         raise ForbiddenError("only an active session ends here")
