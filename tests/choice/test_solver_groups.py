@@ -138,3 +138,16 @@ def test_infeasible_is_proved_and_not_only_not_found():
     tree.run()
     assert tree.plan is None
     assert tree.bound == np.inf
+
+
+def test_options_that_no_best_plan_needs_are_left_out():
+    # Source: hand sum. Of five options: 1 takes more than 0 for the same; 2 is 0 again; 3 is better; 4 takes more but by
+    # another method, so it stays.
+    instance = Instance(
+        first=np.array([0, 5]), air=np.array([2.0, 2.0, 2.0, 1.0, 2.0]), water=np.zeros(5),
+        labour=np.array([3.0, 4.0, 3.0, 5.0, 4.0]), hours=np.zeros(5), use=np.zeros((5, 0)), price=np.zeros(0),
+        stock=np.zeros(0), owned=np.zeros(0), method=np.array([0, 0, 0, 0, 1]), face=np.zeros(1, int),
+        setup_money=np.array([[1.0, 2.0]]), setup_hours=np.zeros((1, 2)), coat=np.full(5, -1),
+    )  # fmt: skip
+    tree = GroupTree(instance, Limits(budget=9.0), Goal(1.0, 0.0), Work(5, 1, 1e-4))
+    assert (tree.form.cost[0] < 1e29).tolist() == [True, False, False, True, True]

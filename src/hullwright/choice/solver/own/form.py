@@ -179,3 +179,30 @@ def with_row(form: Form, name: str, room: float, need: Floats | None = None) -> 
         room=np.append(form.room, room),
         names=(*form.names, name),
     )
+
+
+def without_dominated(form: Form, alike: Ints) -> Form:
+    """Leave out options that no best plan needs: another of the run costs and takes no more and is alike in all else.
+
+    Parameters
+    ----------
+    form : Form
+        The question.
+    alike : ndarray (R, O)
+        A number for what two options must share to stand for each other.
+
+    Returns
+    -------
+    Form
+        The same question; of options that are equal in all the first stays.
+    """
+    cost, count = form.cost.copy(), form.cost.shape[1]
+    for o in range(count):
+        for other in range(count):
+            if other == o:
+                continue
+            there = (cost[:, other] < NEVER / 2) & (cost[:, o] < NEVER / 2) & (alike[:, other] == alike[:, o])
+            no_more = (cost[:, other] <= cost[:, o]) & (form.need[:, other] <= form.need[:, o]).all(axis=1)
+            equal = (cost[:, other] == cost[:, o]) & (form.need[:, other] == form.need[:, o]).all(axis=1)
+            cost[there & no_more & (~equal | (other < o)), o] = NEVER
+    return replace(form, cost=cost)

@@ -15,7 +15,7 @@ import numpy as np
 from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
 from hullwright.choice.solver.effort import Progress
 from hullwright.choice.solver.own.beam import Moves, marks, moves_of, search, worth_of
-from hullwright.choice.solver.own.form import NEVER, Form, Part, make_form, with_row
+from hullwright.choice.solver.own.form import NEVER, Form, Part, make_form, with_row, without_dominated
 from hullwright.choice.solver.own.giveway import GiveWay
 from hullwright.choice.solver.own.groups import Columns, Groups, Mask, Shut
 from hullwright.choice.solver.own.master import Master
@@ -46,6 +46,7 @@ class GroupTree(Tree):
 
     def __init__(self, instance: Instance, limits: Limits, goal: Goal, work: Work) -> None:
         form = make_form(instance, limits, goal, Part(np.arange(instance.runs, dtype=np.int64)))
+        form = without_dominated(form, _alike(instance, form))
         self.meetings = Meetings(instance, limits, form)
         if self.meetings.most is not None and bool(self.meetings.state_unknown.any()) and self.meetings.any:
             form = with_row(form, "unknown", float(self.meetings.most))
@@ -504,6 +505,17 @@ def _within(box: Box, p: int, least: float, most: float) -> Box:
     low, high = box.low.copy(), box.high.copy()
     low[p], high[p] = least, most
     return replace(box, low=low, high=high)
+
+
+def _alike(instance: Instance, form: Form) -> Ints:
+    """Number of method, coat and material of each option (R, O)."""
+    at = np.maximum(form.rows, 0)
+    columns = [instance.method[at].ravel(), instance.coat[at].ravel()]
+    if len(instance.meet):
+        columns.append(instance.material[at].ravel())
+    number = np.unique(np.stack(columns, axis=1), axis=0, return_inverse=True)[1]
+    alike: Ints = number.reshape(form.cost.shape).astype(np.int64)
+    return alike
 
 
 def _majority(there: Relaxed) -> Ints:
