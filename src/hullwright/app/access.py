@@ -223,6 +223,10 @@ class Access:
             raise UnknownError("there is no such device that waits")
         self.store.set_state(device, state)
 
+    def set_ready(self, visitor: Visitor) -> None:
+        """Note that the visitor's device came up without signal."""
+        self.store.set_ready(visitor.device, self.now().isoformat())
+
     def note(self, visitor: Visitor, action: str, house: str = "", what: str = "") -> None:
         """Write a line of the audit trail."""
         line = (self.now().isoformat(), visitor.name, visitor.device, action, house, what[:500])

@@ -24,6 +24,8 @@ class DeviceRow:
     person, person_name, role : str
     houses : tuple of str
         ``*`` for all.
+    ready_at : str
+        When it was last seen to come up without signal; '' where it was not.
     """
 
     id: str
@@ -36,6 +38,7 @@ class DeviceRow:
     person_name: str
     role: str
     houses: tuple[str, ...]
+    ready_at: str
 
 
 def digest(key: str) -> str:
@@ -44,8 +47,8 @@ def digest(key: str) -> str:
 
 
 def _device(row: Sequence[Any], houses: Sequence[str]) -> DeviceRow:
-    device, name, state, code, made, seen, person, person_name, role = (str(value) for value in row)
-    return DeviceRow(device, name, state, code, made, seen, person, person_name, role, tuple(houses))
+    device, name, state, code, made, seen, person, person_name, role, ready = (str(value) for value in row)
+    return DeviceRow(device, name, state, code, made, seen, person, person_name, role, tuple(houses), ready)
 
 
 class AccessStore:
@@ -115,6 +118,10 @@ class AccessStore:
     def set_seen(self, device: str, now: str) -> None:
         """Note that a device was here."""
         self._do((sql.SET_SEEN, (now, device)))
+
+    def set_ready(self, device: str, now: str) -> None:
+        """Note that a device came up without signal."""
+        self._do((sql.SET_READY, (device, now)))
 
     def add_invitation(self, name: str, key: str, person: str, expires: str) -> None:
         """Keep the hash of an invitation's key."""

@@ -58,6 +58,12 @@ SCHEMA: Final[tuple[tuple[str, ...], ...]] = (
             UNIQUE (id, house, device, body)
         ) STRICT""",
     ),
+    (
+        """CREATE TABLE ready (
+            device TEXT PRIMARY KEY REFERENCES device (id),
+            at TEXT NOT NULL
+        ) STRICT""",
+    ),
 )
 
 ADD_PERSON: Final = (
@@ -69,13 +75,18 @@ PEOPLE: Final = "SELECT id, name, role FROM person ORDER BY made_at, id"
 ADD_DEVICE: Final = """INSERT INTO device (id, person, name, token_digest, state, check_code, made_at, seen_at)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?)"""
 FIND_DEVICE: Final = """SELECT device.id, device.name, device.state, device.check_code, device.made_at, device.seen_at,
-    person.id, person.name, person.role FROM device JOIN person ON person.id = device.person
+    person.id, person.name, person.role,
+    coalesce((SELECT ready.at FROM ready WHERE ready.device = device.id), '') FROM device JOIN person ON person.id = device.person
     WHERE device.token_digest = ?"""
 DEVICES: Final = """SELECT device.id, device.name, device.state, device.check_code, device.made_at, device.seen_at,
-    person.id, person.name, person.role FROM device JOIN person ON person.id = device.person
+    person.id, person.name, person.role,
+    coalesce((SELECT ready.at FROM ready WHERE ready.device = device.id), '') FROM device JOIN person ON person.id = device.person
     ORDER BY device.made_at, device.id"""
 HOUSES_OF: Final = "SELECT house FROM member WHERE person = ? ORDER BY house"
 SET_STATE: Final = "UPDATE device SET state = ? WHERE id = ?"
+SET_READY: Final = (
+    "INSERT INTO ready (device, at) VALUES (?, ?) ON CONFLICT (device) DO UPDATE SET at = excluded.at"
+)
 SET_SEEN: Final = "UPDATE device SET seen_at = ? WHERE id = ?"
 ADD_INVITATION: Final = "INSERT INTO invitation (id, key_digest, person, expires_at) VALUES (?, ?, ?, ?)"
 USE_INVITATION: Final = """UPDATE invitation SET used_at = ? WHERE key_digest = ? AND used_at IS NULL AND expires_at > ?

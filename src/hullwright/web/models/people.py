@@ -34,6 +34,12 @@ class Session(Answer):
     may: list[str] = Field(description="actions that this role may do")
 
 
+class SeenOffline(Sent):
+    """The page came up without signal on this device: served by its own worker, whose own call to the service failed."""
+
+    seen_offline: Literal[True]
+
+
 class Person(Given):
     """A person of a house."""
 
@@ -62,6 +68,9 @@ class Device(Given):
     made_at: str
     seen_at: str
     here: bool = Field(description="the device that asks")
+    ready_at: str = Field(
+        description="when this very device was last seen to come up without signal; '' where it was not"
+    )
 
 
 class Devices(Answer):

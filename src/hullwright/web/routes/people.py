@@ -49,7 +49,8 @@ def devices(service: Running, visitor: Annotated[Visitor, Depends(may("people"))
     """List the devices of these people; those that wait are confirmed here, by the code that both show."""
     rows = [
         {"id": d.id, "name": d.name, "person": d.person, "person_name": d.person_name, "role": d.role, "state": d.state,
-         "check_code": d.check_code, "made_at": d.made_at, "seen_at": d.seen_at, "here": d.id == visitor.device}
+         "check_code": d.check_code, "made_at": d.made_at, "seen_at": d.seen_at, "here": d.id == visitor.device,
+         "ready_at": d.ready_at}
         for d in service.access.devices(visitor)
     ]  # fmt: skip
     return JSONResponse(head("devices") | {"devices": rows})

@@ -13,7 +13,7 @@ from hullwright.app.refusals import ForbiddenError, NotSignedInError
 from hullwright.store.access import digest
 from hullwright.web.guard import COOKIE_AGE, Asking, Running, cookie_of, may
 from hullwright.web.models.common import Done
-from hullwright.web.models.people import Session, SignIn
+from hullwright.web.models.people import SeenOffline, Session, SignIn
 from hullwright.web.service import Service
 
 router = APIRouter(prefix="/api/session", tags=["session"])
@@ -71,6 +71,22 @@ def who(visitor: Asking, service: Running) -> Response:
     if visitor.state == "revoked":
         visitor.check("session")
     return JSONResponse(session_json(visitor, service))
+
+
+@router.post("/ready", response_model=Done)
+def seen_offline(
+    sent: SeenOffline,
+    request: Request,
+    service: Running,
+    visitor: Annotated[Visitor, Depends(may("session"))],
+) -> Response:
+    """Note that this device came up without signal; only a page over TLS can be kept by a phone."""
+    assert sent.seen_offline
+    if request.url.scheme != "https":
+        raise ForbiddenError("only a page that came over TLS can be ready on a site")
+    service.access.set_ready(visitor)
+    service.access.note(visitor, "ready without signal")
+    return JSONResponse({"done": True})
 
 
 @router.delete("", response_model=Done)
