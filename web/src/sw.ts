@@ -49,7 +49,10 @@ self_.addEventListener('activate', (event) => {
     })(),
   )
 })
+/** Pages that came from here, and whether the service could not be reached just then: only the worker itself can say so. */
+const without = new Map<string, Promise<boolean>>()
 self_.addEventListener('message', (event) => {
+  if (event.data === 'without signal?') event.waitUntil((async () => event.ports[0]!.postMessage((await without.get((event.source as Client).id)) ?? false))())
   if (event.data === 'take over') event.waitUntil(unsent().then((count) => (count === 0 ? self_.skipWaiting() : undefined)))
 })
 self_.addEventListener('fetch', (event) => {
@@ -61,7 +64,10 @@ self_.addEventListener('fetch', (event) => {
     (async () => {
       const cache = await caches.open(CACHE)
       const kept = await cache.match(name)
-      if (kept) return kept
+      if (kept) {
+        if (request.mode === 'navigate' && self_.location.protocol === 'https:') without.set(event.resultingClientId, fetch('/api/session', { cache: 'no-store' }).then(() => false, () => true))
+        return kept
+      }
       const answer = await fetch(request)
       // The solid is large: kept once it was looked at.
       if (answer.ok && name.startsWith('/assets/')) await cache.put(name, answer.clone())

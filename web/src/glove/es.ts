@@ -13,6 +13,12 @@ export const ES: Tongue = {
   howMany: '¿Cuántos envases?', gauge: '¿Qué peine tiene en la mano? Mire sus números.', least: 'Película mojada mínima de la hoja', sheetWhy: 'Está en la hoja del producto que tiene en la mano.',
   cardWhy: 'Ponga una tarjeta de banco sobre el dibujo. Haga el dibujo igual de ancho.', fits: 'Es igual', larger: 'Más grande', smaller: 'Más chico',
   refusedTitle: 'La oficina no los tomó', refusedWhy: 'Se quedan aquí. Muéstrelos al jefe.', file: 'Guardar todo en archivo', stay: 'El teléfono puede borrar esta página si le falta espacio. Envíe pronto.', noSignal: 'Sin señal', first: 'Primero', nothing: 'Nada que sellar en esta cara.', noPlan: 'Todavía no hay plan en este teléfono. Venga una vez con señal.', ofSize: 'de', done1: 'hecho', look: 'Mire arriba antes de subir. Amárrese en el techo.', desk: 'Oficina', more: 'Más', other: 'Otros', update: 'Página nueva', trueSize: 'tamaño real', needCard: 'Aún no es tamaño real: mida la tarjeta.', wide: 'de ancho', reach: 'alrededor', wet: 'película mojada', bead: 'cordón', lap: 'traslape', gap: 'hueco', tooWide: 'más ancho que la pantalla', sendFirst: 'Envíe primero', notSecure: 'Esta dirección no es segura: la página no se puede guardar para días sin señal.', notKept: 'El navegador no quiso guardar la página: sin señal no se puede abrir otra vez.',
+  ready: {
+    title: '¿Listo sin señal?', here: 'Esta es la página de la oficina. El teléfono se prepara en la dirección de la invitación.', is: 'Listo.', card: 'A la tarjeta',
+    never: 'Este navegador no guarda la página. Aún no confía en el certificado: siga otra vez todos los pasos de la página de preparación. Saltarse un aviso no basta.',
+    todo: ['Espere: la página se está guardando en este teléfono.', 'Ponga el modo avión, con el Wi-Fi apagado. Después cargue esta página otra vez.', 'Encienda la señal otra vez: la oficina debe saberlo.'],
+    done: ['La página está guardada en este teléfono.', 'Apareció sin señal.', 'La oficina lo sabe.'],
+  },
   },
   kinds: {
   'panel seam, level': 'junta horizontal de paneles', 'panel seam, upright': 'junta vertical de paneles', 'floor line': 'línea de piso', 'outside corner': 'esquina de afuera',

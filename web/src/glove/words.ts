@@ -11,6 +11,12 @@ const W = {
   howMany: 'How many packs?', gauge: 'Which comb is in your hand? Look at its numbers.', least: 'Least wet film on the product sheet', sheetWhy: 'Take it from the sheet of the product in your hand.',
   cardWhy: 'Lay a bank card on the picture. Make the picture as wide as the card.', fits: 'It fits', larger: 'Larger', smaller: 'Smaller',
   refusedTitle: 'Not taken by the desk', refusedWhy: 'These stay here. Show them to the lead.', file: 'Save all as a file', stay: 'The phone may clear this page when it is short of room. Send soon.', noSignal: 'No signal', first: 'First', nothing: 'Nothing to seal on this face.', noPlan: 'No plan is on this phone yet. Come here once with signal.', ofSize: 'of', done1: 'done', look: 'Look up before you climb. Tie off on the roof.', desk: 'Desk', more: 'More', other: 'Other', update: 'New page', trueSize: 'true size', needCard: 'Not true size yet: do the card check.', wide: 'wide', reach: 'out from it', wet: 'wet film', bead: 'bead', lap: 'lap', gap: 'gap', tooWide: 'wider than this screen', sendFirst: 'Send first', notSecure: 'This address is not secure: the page can not be kept for days without signal.', notKept: 'The browser refused to keep the page: without signal it can not be opened again.',
+  ready: {
+    title: 'Ready without signal?', here: 'This is the page of the desk. A phone is made ready at the address that the invitation carries.', is: 'Ready.', card: 'To the card',
+    never: 'This browser does not keep the page. The certificate is not trusted yet: go through the set-up page again, all steps. A warning that was tapped away is not enough.',
+    todo: ['Wait: the page is being kept on this phone.', 'Switch to aeroplane mode, Wi-Fi off too. Then load this page again.', 'Switch the signal on again: the desk must hear of it.'],
+    done: ['The page is kept on this phone.', 'It came up without signal.', 'The desk knows.'],
+  },
 }
 export type Words = typeof W
 /** All that a language says. Kinds and faces have English names already. */

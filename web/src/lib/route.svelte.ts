@@ -1,7 +1,7 @@
 /** Where one is: #/house/view. A key in the fragment is taken out before anything else sees it. */
 export const VIEWS = ['House', 'Choice', 'Order', 'Days', 'Glove card', 'Fan test', 'Leaks', 'Record'] as const
-export type View = (typeof VIEWS)[number] | 'New house' | 'People'
-const SLUGS: Record<string, View> = Object.fromEntries([...VIEWS, 'New house' as const, 'People' as const].map((v) => [slug(v), v]))
+export type View = (typeof VIEWS)[number] | 'New house' | 'People' | 'Ready'
+const SLUGS: Record<string, View> = Object.fromEntries([...VIEWS, 'New house' as const, 'People' as const, 'Ready' as const].map((v) => [slug(v), v]))
 
 export function slug(view: View): string {
   return view.toLowerCase().replace(' ', '-')
