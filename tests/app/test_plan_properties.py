@@ -30,7 +30,7 @@ penetrations:
   - {name: vent, mass: main, through: roof south, kind: pipe, diameter: 4, at: [[10, 5]]}
   - {name: outlet, mass: main, through: west, kind: box, size: [4, 4], at: [[3, 1], [12, 1]]}
 eaves:
-  - {mass: main, sides: [south], kind: rafter tails, section: [1.5, 5.5], spacing: 2}
+  - {mass: main, sides: [south], kind: rafter tails, section: [1.5, 5.5], spacing: 24}
 sheathing:
   wall: {substrate: coated panel, panel_width: 4, panel_length: 8, gap: 0.125, stagger: 4, framing: 16, least_offcut: 12,
          nails: {edge: 6, field: 12, overdriven: {expected: 15 %}}}
@@ -57,7 +57,7 @@ penetrations:
   - {name: vent, mass: main, through: roof south, kind: pipe, diameter: 101.6, at: [[3.048, 1.524]]}
   - {name: outlet, mass: main, through: west, kind: box, size: [101.6, 101.6], at: [[0.9144, 0.3048], [3.6576, 0.3048]]}
 eaves:
-  - {mass: main, sides: [south], kind: rafter tails, section: [38.1, 139.7], spacing: 0.6096}
+  - {mass: main, sides: [south], kind: rafter tails, section: [38.1, 139.7], spacing: 609.6}
 sheathing:
   wall: {substrate: coated panel, panel_width: 1.2192, panel_length: 2.4384, gap: 3.175, stagger: 1.2192, framing: 406.4, least_offcut: 304.8,
          nails: {edge: 152.4, field: 304.8, overdriven: {expected: 15 %}}}

@@ -38,7 +38,12 @@ def test_table_is_as_written_down():
 
 
 def test_no_write_goes_by_an_action_that_only_looks():
-    exceptions = {("/api/fantest", "post"), ("/api/session", "post"), ("/api/session", "delete"), ("/api/session/ready", "post")}  # of the session itself
+    exceptions = {
+        ("/api/fantest", "post"),
+        ("/api/session", "post"),
+        ("/api/session", "delete"),
+        ("/api/session/ready", "post"),
+    }  # of the session itself
     for path, method, action in routes():
         if method != "get" and (path, method) not in exceptions:
             assert action in WRITERS, (path, method)
