@@ -334,6 +334,13 @@ def test_announced_is_the_name_with_its_addresses_and_port():
     assert not told.properties, "nothing of any house"
 
 
+def test_port_of_the_desk_is_not_offered_twice(world):
+    for options in ((8765, free_port()), (free_port(), 8765)):
+        with pytest.raises(InputError, match="one port"):
+            Offer(world.service, Wish(*options, addresses=("127.0.0.1",)))
+        (world.data / "lan/settings.json").unlink()
+
+
 def test_network_without_multicast_is_said_with_the_way_out(world, monkeypatch):
     monkeypatch.setattr(Announcer, "announce", lambda *_: "no multicast here")
     offer = Offer(world.service, Wish(free_port(), free_port(), addresses=("127.0.0.1",)))

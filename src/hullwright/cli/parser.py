@@ -257,7 +257,12 @@ COMMANDS: Final[tuple[Command, ...]] = (
         _worth,
         "hullwright.cli.worth:worth",
     ),
-    ("serve", "the page: houses of a folder, on this machine", _serve, "hullwright.cli.serve:serve"),
+    (
+        "serve",
+        "the page: houses of a folder, on this machine; with --lan for phones too",
+        _serve,
+        "hullwright.cli.serve:serve",
+    ),
     *RECORD,
     ("new", "write a commented building file", _new, "hullwright.cli.house:new"),
     ("demo", "plan the demo house", _demo, "hullwright.cli.plan:demo"),

@@ -77,6 +77,19 @@ class Offer:
             _check(address)
         home = home_of(service.store)
         settings = settings_of(home, wish.port, wish.setup_port)
+        for key, one in (("--lan-port", settings.port), ("--setup-port", settings.setup_port)):
+            if one == service.port:
+                raise InputError(
+                    "two things can't have one port",
+                    [
+                        Problem(
+                            "this is the port of the desk's page",
+                            Where(key=key),
+                            str(one),
+                            hint="give the desk another one by --port",
+                        )
+                    ],
+                )
         self.wish = wish
         self.sockets = listen(wish.addresses, settings.port, "--lan-port")
         self.setup_sockets: list[socket.socket] = []

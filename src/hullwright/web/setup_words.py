@@ -80,7 +80,8 @@ the certificate at once and do not sign in.</p>
 <h2>Test it without signal</h2>
 <ol>
 <li>Open <a class="at" href="$origin/#/-/ready">$origin/#/-/ready</a> and wait until it says that the page is kept.</li>
-<li>Switch to aeroplane mode (Wi-Fi off too) and load the page again.</li>
+<li>Switch to aeroplane mode (Wi-Fi off too) and load the page again, the way you will use it: from the Home Screen, if you put it
+there. Some phones keep the two apart.</li>
 <li>It must come up and say that it was seen without signal. Switch the signal on again; at the desk this phone now stands as <em>ready</em>.</li>
 </ol>
 <h2>Remove it afterwards</h2>
@@ -129,7 +130,8 @@ distinto, quite el certificado enseguida y no entre.</p>
 <h2>Probarlo sin señal</h2>
 <ol>
 <li>Abra <a class="at" href="$origin/#/-/ready">$origin/#/-/ready</a> y espere a que diga que la página está guardada.</li>
-<li>Ponga el modo avión (Wi-Fi apagado también) y vuelva a cargar la página.</li>
+<li>Ponga el modo avión (Wi-Fi apagado también) y vuelva a cargar la página, tal como la va a usar: desde la pantalla de inicio, si la
+puso allí. Algunos teléfonos guardan las dos por separado.</li>
 <li>Debe aparecer y decir que se vio sin señal. Vuelva a encender la señal; en el escritorio este teléfono figura ahora como <em>ready</em>.</li>
 </ol>
 <h2>Quitarlo después</h2>
