@@ -16,6 +16,7 @@ from lan_kit import HERE, NAME, free_port, serving, shake_with
 
 from hullwright.app.log import open_log
 from hullwright.cli.main import main
+from hullwright.errors import InputError
 from hullwright.store.backup import backup
 from hullwright.web import authority as au
 from hullwright.web.announce import Announcer, record
