@@ -17,7 +17,7 @@ describe('the built page', () => {
   const out = mkdtempSync(join(tmpdir(), 'hullwright-page-'))
   let files: { name: string; text: string; size: number }[] = []
   beforeAll(() => {
-    execFileSync('npx', ['vite', 'build', '--outDir', out, '--emptyOutDir', '--logLevel', 'error'], { cwd: new URL('..', import.meta.url).pathname, env: { ...process.env, NODE_ENV: 'production' } })
+    execFileSync(process.execPath, [new URL('../node_modules/vite/bin/vite.js', import.meta.url).pathname, 'build', '--outDir', out, '--emptyOutDir', '--logLevel', 'error'], { cwd: new URL('..', import.meta.url).pathname, env: { ...process.env, NODE_ENV: 'production' } })
     files = (readdirSync(out, { recursive: true, encoding: 'utf8' }) as string[])
       .filter((name) => /\.(js|css|html|svg|webmanifest)$/.test(name))
       .map((name) => ({ name, text: readFileSync(join(out, name), 'utf8'), size: gzipSync(readFileSync(join(out, name)), { level: 9 }).length }))

@@ -11,7 +11,7 @@ describe('the house by state', () => {
   it('draws each joint as its state, the unsaid as bare, and counts them', () => {
     const { ink, legend } = inkFor('state', geometry, new Map(), states)
     names.forEach((state, k) => expect(ink.looks[ink.of[k]!], state).toBe(STATE_LOOKS[state]))
-    expect(ink.looks[ink.of.at(-1)!]).toBe(STATE_LOOKS.bare)
+    expect(ink.looks[ink.of[ink.of.length - 1]!]).toBe(STATE_LOOKS.bare)
     expect(Object.fromEntries(legend.map((one) => [one.name, one.count]))).toEqual({ bare: 2, prepared: 1, sealed: 1, proved: 1, covered: 1, holed: 1 })
   })
   it('tells states apart without colour', () => {
