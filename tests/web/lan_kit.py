@@ -33,10 +33,10 @@ def shake_with(offering, trusted, name):
 
 
 @contextlib.contextmanager
-def serving(world, tmp_path, *more):
+def serving(world, tmp_path, *more, setup=True):
     """``hullwright serve --lan`` on a loopback address; gives what it said as JSON."""
     command = [sys.executable, "-m", "hullwright", "serve", str(world.folder), "--port", str(free_port()), "--data", str(tmp_path / "d"), "--no-browser", "--json",
-               "--lan", "--lan-address", "127.0.0.3", "--no-announce", *more]  # fmt: skip
+               "--lan", "--lan-address", "127.0.0.3", "--no-announce", *(["--setup-page"] if setup else []), *more]  # fmt: skip
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         try:
             lines = iter(process.stdout.readline, "}\n")  # indented: the last line of the object stands alone

@@ -418,11 +418,12 @@ def test_serve_offers_both_pages_and_ends_all_of_them(world, tmp_path):
             assert probe.connect_ex(("127.0.0.3", one)) != 0
 
 
-def test_no_setup_page_means_nothing_in_clear(world, tmp_path):
+def test_nothing_is_in_clear_unless_the_setup_page_is_asked_for(world, tmp_path):
     port, setup_port = free_port(), free_port()
-    with serving(
-        world, tmp_path, "--lan-port", str(port), "--setup-port", str(setup_port), "--no-setup-page"
-    ) as (told, _):
+    with serving(world, tmp_path, "--lan-port", str(port), "--setup-port", str(setup_port), setup=False) as (
+        told,
+        _,
+    ):
         assert told["lan"]["setup"] == ""
         name = told["lan"]["page"].removeprefix("https://").split(":")[0]
         context = ssl.create_default_context(cafile=str(tmp_path / "d/lan" / au.CERTIFICATE_FILE))
@@ -434,7 +435,7 @@ def test_no_setup_page_means_nothing_in_clear(world, tmp_path):
 
 
 def test_terminal_shows_addresses_code_and_fingerprint(world, tmp_path):
-    command = [sys.executable, "-m", "hullwright", "serve", str(world.folder), "--port", str(free_port()), "--data", str(tmp_path / "d"), "--no-browser", "--lan",
+    command = [sys.executable, "-m", "hullwright", "serve", str(world.folder), "--port", str(free_port()), "--data", str(tmp_path / "d"), "--no-browser", "--lan", "--setup-page",
                "--lan-address", "127.0.0.3", "--lan-port", str(free_port()), "--setup-port", str(free_port()), "--no-announce"]  # fmt: skip
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUTF8": "1"}

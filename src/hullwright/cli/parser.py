@@ -207,7 +207,9 @@ def _serve(parser: Parser) -> None:
     )
     lan.add_argument("--setup-port", type=int, metavar="N", help="port of the set-up page (8767)")
     lan.add_argument(
-        "--no-setup-page", action="store_true", help="serve nothing in clear, not even the set-up page"
+        "--setup-page",
+        action="store_true",
+        help="while new phones are set up: serve the set-up page too, in clear and read-only; nothing is in clear without it",
     )
     lan.add_argument(
         "--lan-address",

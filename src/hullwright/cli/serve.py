@@ -31,7 +31,7 @@ def serve(args: Namespace) -> int:
         wish = offer.Wish(
             args.lan_port,
             args.setup_port,
-            not args.no_setup_page,
+            args.setup_page,
             tuple(args.lan_address),
             not args.no_announce,
         )
@@ -59,6 +59,8 @@ def _say_lan(told: dict[str, Any]) -> None:
         print(f"set-up:  {told['setup']}  (in clear: only how to set a phone up, and the certificate)\n")
         qr: Any = importlib.import_module("hullwright.app.qr")
         print(qr.text(told["setup"]))
+    else:
+        print("         a new phone? end this and add --setup-page while it is set up (docs/phones.md)")
     print("fingerprint of the authority (SHA-256), the same must stand on the phone:")
     pairs = told["fingerprint"].split(":")
     for start in range(0, len(pairs), 8):
