@@ -1,5 +1,5 @@
 /** Is this phone ready for a site? Only once this very page came up without signal, and the desk was told. */
-import { post, Unreached } from '../api/client'
+import { get, post, Unreached } from '../api/client'
 import { desk } from './desk.svelte'
 import { little, setLittle } from './store'
 
@@ -23,7 +23,8 @@ function fromWorker(worker: ServiceWorker): Promise<boolean> {
 
 async function tell(): Promise<void> {
   if (!ready.seen || ready.told || desk.session?.state === 'waiting') return
-  if (!desk.session?.token) await desk.signIn(null)
+  // Signing in opens the house anew: only where the service answers.
+  if (!desk.session?.token && (await get('/session').catch(() => null))) await desk.signIn(null)
   const { session } = desk
   if (!session?.token) return
   try {
