@@ -49,16 +49,22 @@ def axe() -> str:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
+def driver() -> Iterator[Any]:
+    """What drives browsers: one for all tests, since two can't run side by side."""
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, only where a browser is started
+
+    with sync_playwright() as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def chromium(driver: Any) -> Iterator[Any]:
     place = os.environ.get("HULLWRIGHT_CHROMIUM", str(CHROMIUM))
     if not Path(place).exists():
         missing("no chromium here; HULLWRIGHT_CHROMIUM names one")
-    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, only where a browser is started
-
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=place, args=ARGS, timeout=LONG * 1000)
-        yield browser
-        browser.close()
+    browser = driver.chromium.launch(executable_path=place, args=ARGS, timeout=LONG * 1000)
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

@@ -30,6 +30,7 @@ def _card(open_page: Callable[..., Any], planned: Callable[..., None], **options
 
 
 def _measure(page: Any, *, edge: float = 4.0) -> None:
+    page.locator(".glove .t").first.wait_for()
     targets = page.evaluate(SIZES)
     assert targets
     for name, width, height, left, right, top, bottom in targets:

@@ -110,47 +110,44 @@ Phone = Callable[..., Any]
 
 
 @pytest.fixture
-def phone(tmp_path: Path, site: Site) -> Iterator[Phone]:
+def phone(tmp_path: Path, site: Site, driver: Any) -> Iterator[Phone]:
     """Give a browser with a memory of its own; it trusts the authority, or not, and finds the name at an address."""
     place = os.environ.get("HULLWRIGHT_CHROMIUM", str(CHROMIUM))
     if not Path(place).exists():
         missing("no chromium here; HULLWRIGHT_CHROMIUM names one")
     if shutil.which("certutil") is None:
         missing("no certutil here (libnss3-tools): a browser can't be told to trust an authority")
-    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, only where a browser is started
-
     home, open_ones = tmp_path / "home", []
     store = home / ".pki/nssdb"
     store.mkdir(parents=True)
     subprocess.run(["certutil", "-d", f"sql:{store}", "-N", "--empty-password"], check=True)
-    with sync_playwright() as driver:
 
-        def start(*, trusts: bool = True) -> Any:
-            if trusts:
-                command = [
-                    "certutil",
-                    "-d",
-                    f"sql:{store}",
-                    "-A",
-                    "-t",
-                    "C,,",
-                    "-n",
-                    "site",
-                    "-i",
-                    str(site.certificate),
-                ]
-                subprocess.run(command, check=True)
-            context = driver.chromium.launch_persistent_context(
-                tmp_path / "memory", executable_path=place, timeout=LONG * 1000, env={**os.environ, "HOME": str(home)}, locale="en-US",
-                args=[*ARGS, f"--host-resolver-rules=MAP {site.name} {site.address}"], **PHONE,
-            )  # fmt: skip
-            context.set_default_timeout(LONG * 1000)
-            open_ones.append(context)
-            return context.pages[0]
+    def start(*, trusts: bool = True) -> Any:
+        if trusts:
+            command = [
+                "certutil",
+                "-d",
+                f"sql:{store}",
+                "-A",
+                "-t",
+                "C,,",
+                "-n",
+                "site",
+                "-i",
+                str(site.certificate),
+            ]
+            subprocess.run(command, check=True)
+        context = driver.chromium.launch_persistent_context(
+            tmp_path / "memory", executable_path=place, timeout=LONG * 1000, env={**os.environ, "HOME": str(home)}, locale="en-US",
+            args=[*ARGS, f"--host-resolver-rules=MAP {site.name} {site.address}"], **PHONE,
+        )  # fmt: skip
+        context.set_default_timeout(LONG * 1000)
+        open_ones.append(context)
+        return context.pages[0]
 
-        yield start
-        for one in open_ones:
-            one.close()
+    yield start
+    for one in open_ones:
+        one.close()
 
 
 def _sign_in(site: Site, page: Any) -> None:

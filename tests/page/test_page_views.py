@@ -135,7 +135,7 @@ def test_new_house_by_walking_the_outline(
     page.get_by_role("button", name="Back to the start").click()
     page.get_by_text("✓ Closed: 936 ft²").wait_for()
     page.get_by_label("Storey 1, floor to floor").fill("9'-1 1/8\"")
-    page.get_by_role("button", name="Add").first.click()
+    page.get_by_role("button", name="Add", exact=True).first.click()
     page.get_by_label("From the left end").fill("4'-6\"")
     page.get_by_label("Width × height").fill("3 x 4")
     page.get_by_label("Above the floor").fill("2")
