@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
-from urllib.parse import parse_qsl, urlencode, urlsplit, urlunsplit
+from urllib.parse import parse_qsl, unquote, urlencode, urlsplit
 
 from hullwright.errors import InputError, Problem
 
@@ -13,6 +14,16 @@ SCHEMES: Final = ("postgresql", "postgres")
 HIDDEN: Final = "..."
 _LOCAL: Final = frozenset({"", "localhost", "127.0.0.1", "::1"})
 _SAFE: Final = frozenset({"require", "verify-ca", "verify-full"})
+# Source: PostgreSQL documentation, libpq, "Connection URIs"; RFC 3986, 3.2.1. Narrower than what the driver takes: where a password
+# holds a sign that may also end it, nobody can say which part of the address has to stay hidden.
+_WORD: Final = r"(?:[A-Za-z0-9._~!$&'()*+,;=-]|%[0-9A-Fa-f]{2})*"
+_HOST: Final = r"(?:\[[0-9A-Fa-f:.]+\]|(?:[A-Za-z0-9._-]|%[0-9A-Fa-f]{2})*)(?::[0-9]*)?"
+_PAIR: Final = r"[a-z_]+=[^#&?@]*"
+_FORM: Final = re.compile(
+    rf"[A-Za-z]+://(?:{_WORD}(?::{_WORD})?@)?{_HOST}(?:,{_HOST})*(?:/{_WORD}(?:\?{_PAIR}(?:&{_PAIR})*)?|\?{_PAIR}(?:&{_PAIR})*)?"
+)
+_SCHEME: Final = re.compile(r"([A-Za-z][A-Za-z0-9+.-]*)://")
+_SETTING: Final = re.compile(r"(?:^|\s)(?:host|hostaddr|dbname|user|password|service)\s*=|^postgres(?:ql)?:")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +45,16 @@ class Address:
 
     url: str = field(repr=False)
 
+    def __post_init__(self) -> None:
+        """Refuse an address of which it can't be said where its password ends."""
+        if not _FORM.fullmatch(self.url):
+            problem = Problem(
+                "the address can't be read",
+                allowed="postgresql://USER@HOST/DATABASE?SETTING=VALUE, with other signs as % and two digits (# as %23, @ as %40, / as %2F)",
+                hint="keep the password out of it, in PGPASSFILE or PGPASSWORD: there no sign needs care",
+            )
+            raise InputError("the store can't be kept there", [problem])
+
     def __str__(self) -> str:
         """Give the address without its password."""
         parts = urlsplit(self.url)
@@ -43,7 +64,8 @@ class Address:
             (k, HIDDEN if "password" in k else v) for k, v in parse_qsl(parts.query, keep_blank_values=True)
         ]
         shown = f"{user}{colon}{HIDDEN if colon else ''}{at}{host}"
-        return urlunsplit((parts.scheme, shown, parts.path, urlencode(query, safe="/:.,= "), ""))
+        asked = f"?{urlencode(query, safe='/:.,= ')}" if query else ""
+        return f"{parts.scheme}://{shown}{parts.path}{asked}"
 
     def __repr__(self) -> str:
         """Give the address without its password."""
@@ -67,9 +89,9 @@ class Address:
         """Take the password out of a text, such as an error of the server."""
         parts = urlsplit(self.url)
         secrets = [parts.password, *(value for key, value in parse_qsl(parts.query) if "password" in key)]
-        for secret in secrets:
-            if secret:
-                text = text.replace(secret, HIDDEN)
+        forms = {form for secret in secrets if secret for form in (secret, unquote(secret))}
+        for form in sorted(forms, key=len, reverse=True):
+            text = text.replace(form, HIDDEN)
         return text
 
 
@@ -83,8 +105,10 @@ def is_address(text: str) -> bool:
     --------
     >>> is_address("postgresql:///acme"), is_address("/data/log.sqlite3")
     (True, False)
+    >>> is_address("host=db.example password=secret")  # refused as one, rather than made a folder of that name
+    True
     """
-    return "://" in text
+    return "://" in text or bool(_SETTING.search(text))
 
 
 def address_of(text: str) -> Address:
@@ -100,7 +124,8 @@ def address_of(text: str) -> Address:
     InputError
         Where it is not of a PostgreSQL server.
     """
-    scheme = text.split("://", 1)[0].lower()
+    found = _SCHEME.match(text)
+    scheme = found[1].lower() if found else ""
     if scheme not in SCHEMES:
         problem = Problem(
             "only a PostgreSQL server can hold the log",
