@@ -49,7 +49,7 @@ def connect(address: Address) -> psycopg.Connection[Any]:
     Raises
     ------
     InputError
-        Where the driver is not installed.
+        Where the driver is not installed, or the database's encoding is not UTF8.
     """
     try:
         import psycopg  # noqa: PLC0415 - an extra
@@ -61,10 +61,34 @@ def connect(address: Address) -> psycopg.Connection[Any]:
             hint="pip install 'hullwright[postgres]'",
         )
         raise InputError("the store can't be opened with this Python", [problem]) from error
-    raw = psycopg.connect(address.url, autocommit=True, connect_timeout=WAIT_SECONDS, prepare_threshold=None)
-    for statement in (psql.DURABLE, psql.PATIENCE):
-        raw.execute(statement.encode())
+    raw = psycopg.connect(
+        address.url,
+        autocommit=True,
+        connect_timeout=WAIT_SECONDS,
+        prepare_threshold=None,
+        client_encoding="utf8",
+    )
+    try:
+        _refuse_few_letters(raw, address)
+        for statement in (psql.DURABLE, psql.PATIENCE):
+            raw.execute(statement.encode())
+    except BaseException:
+        raw.close()
+        raise
     return raw
+
+
+def _refuse_few_letters(raw: psycopg.Connection[Any], address: Address) -> None:
+    got = str(_one(raw, psql.ENCODING))
+    if got != "UTF8":
+        problem = Problem(
+            "this database can't hold the letters of all languages",
+            Where(str(address)),
+            f"encoding {got}",
+            "encoding UTF8",
+            "make a database for the log: CREATE DATABASE hullwright TEMPLATE template0 ENCODING 'UTF8'",
+        )
+        raise InputError("the store can't be kept there", [problem])
 
 
 def refuse_others(address: Address) -> bool:

@@ -63,10 +63,15 @@ DROP_ALL: Final = (
     "DROP FUNCTION IF EXISTS entry_stays()",
 )
 
+ENCODING: Final = "SHOW server_encoding"
+HIGHEST_AND_PHOTOS: Final = (
+    "SELECT (SELECT coalesce(max(number), 0) FROM entry), (SELECT count(*) FROM photo)"
+)
 DURABLE: Final = "SET synchronous_commit = on"
 PATIENCE: Final = "SET lock_timeout = '30s'"
 SNAPSHOT: Final = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
-BEGIN: Final = "BEGIN"
+# Said each time, whatever the database's own default is: what a writer sees must be younger than its turn in the line.
+BEGIN: Final = "BEGIN ISOLATION LEVEL READ COMMITTED"
 # Writers stand in line until their commit: numbers become visible in their order, so that who asks "what came after N" misses nothing.
 STAND_IN_LINE: Final = f"SELECT pg_advisory_xact_lock({sql.APPLICATION_ID}, hashtext(current_schema()))"
 SKIP_NUMBERS: Final = "SELECT setval(pg_get_serial_sequence('entry', 'number'), (SELECT coalesce(max(number), 0) FROM entry) + %s)"
