@@ -188,6 +188,16 @@ def _receipt(number: int, time: str, offset: float | None) -> Receipt:
 
 def _check_text(entry: Entry) -> None:
     """Refuse what a server can't keep as text, on a file too, so that a log can move from one to the other."""
+    try:
+        body_of(entry).encode()
+    except UnicodeEncodeError as error:
+        problem = Problem(
+            "half of a letter stands in it (a lone surrogate)",
+            Where(key="entry"),
+            ascii(error.object[error.start : error.end]),
+            "whole letters",
+        )
+        raise InputError("this entry can't be stored", [problem]) from error
     for key, text in (("kind", entry.kind), ("joint", entry.spot.joint), ("face", entry.spot.face)):
         if "\0" in text:
             problem = Problem("a NUL character stands in it", Where(key=key), repr(text)[:80], "plain text")
