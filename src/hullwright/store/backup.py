@@ -21,7 +21,7 @@ from hullwright.store.entries import body_of, digest_of
 from hullwright.store.location import home_of
 from hullwright.store.place import Address, Place
 from hullwright.store.sqlite_file import connect, stamp
-from hullwright.store.trouble import explained
+from hullwright.store.trouble import explained, refuse_unseen
 
 # After a restore new numbers start this far on, so that a device can't take a new entry for one that it had seen before.
 SKIP: Final = 1_000_000
@@ -191,10 +191,11 @@ def restore(saved: Path, path: Place, *, replace: bool = False) -> Checked:
     InputError
         The backup does not verify, or a store is there and `replace` was not said.
     OutputError
-        It can't be written.
+        It can't be written, or others wrote to it meanwhile; nothing was changed then.
     """
     checked = verify(saved)
     _refuse_bad(checked, saved)
+    seen = (0, 0)
     if is_there(path):
         if not replace:
             problem = Problem(
@@ -206,20 +207,40 @@ def restore(saved: Path, path: Place, *, replace: bool = False) -> Checked:
             raise InputError("the restore would replace a store", [problem])
         home, name = home_of(path), "server" if isinstance(path, Address) else path.stem
         home.mkdir(parents=True, exist_ok=True)
-        backup(path, home / f"{name}.before-restore-{stamp()}.sqlite3")
+        before = home / f"{name}.before-restore-{stamp()}.sqlite3"
+        backup(path, before)
+        seen = _state(before)
     if isinstance(path, Address):
         from hullwright.store import moving  # noqa: PLC0415 - its driver is an extra
 
         with explained(path):
-            moving.load(saved, path, skip=SKIP)
+            moving.load(saved, path, skip=SKIP, seen=seen)
     else:
-        _into_file(saved, path)
+        _into_file(saved, path, seen)
     with Store(path):
         pass  # upgraded where the backup was older
     return verify(path)
 
 
-def _into_file(saved: Path, path: Path) -> None:
+def _state(path: Path) -> tuple[int, int]:
+    """Highest number and photos of a file; (0, 0) where nothing was begun in it."""
+    with closing(connect(path, read_only=True)) as connection:
+        if int(connection.execute(sql.GET_VERSION).fetchone()[0]) == 0:
+            return (0, 0)
+        number = int(connection.execute(sql.HIGHEST).fetchone()[0])
+        return number, sum(1 for _ in connection.execute(sql.PHOTO_HASHES)) if _has_photos(connection) else 0
+
+
+def _into_file(saved: Path, path: Path, seen: tuple[int, int]) -> None:
+    looked = False
+
+    def look(_status: int, _left: int, _all: int) -> None:
+        """After the first page nobody else can write to the live file, and a reader still sees what was there."""
+        nonlocal looked
+        if not looked:
+            looked = True
+            refuse_unseen(_state(path), seen, path)
+
     with explained(path):
         path.parent.mkdir(parents=True, exist_ok=True)
         with _beside(path) as part:
@@ -228,7 +249,10 @@ def _into_file(saved: Path, path: Path) -> None:
                 copy.execute(sql.SKIP_NUMBERS, (SKIP,))
                 copy.commit()
             with closing(sqlite3.connect(part)) as copy, closing(connect(path)) as live:
-                copy.backup(live)  # one transaction in the live file: whoever has it open sees all or nothing
+                live.execute(sql.WAL)  # readers go on while it is replaced
+                copy.backup(
+                    live, pages=1, progress=look
+                )  # one transaction in the live file: whoever has it open sees all or nothing
 
 
 def is_there(path: Place) -> bool:
@@ -293,9 +317,13 @@ def _entries(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
 
 
 def _kept_photos(connection: sqlite3.Connection) -> Iterable[Any]:
-    if int(connection.execute(sql.HAS_PHOTOS).fetchone()[0]) == 0:
+    if not _has_photos(connection):
         return ()  # a store of version 1
     return connection.execute(sql.ALL_PHOTOS)
+
+
+def _has_photos(connection: sqlite3.Connection) -> bool:
+    return int(connection.execute(sql.HAS_PHOTOS).fetchone()[0]) > 0
 
 
 def _photos(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:

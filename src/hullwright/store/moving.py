@@ -13,6 +13,7 @@ from hullwright.store import sql
 from hullwright.store.place import Address
 from hullwright.store.postgres import connect, snapshot
 from hullwright.store.sqlite_file import connect as connect_file
+from hullwright.store.trouble import refuse_unseen
 
 
 def save(address: Address, part: Path) -> int:
@@ -44,7 +45,7 @@ def save(address: Address, part: Path) -> int:
     return version
 
 
-def load(saved: Path, address: Address, *, skip: int) -> None:
+def load(saved: Path, address: Address, *, skip: int, seen: tuple[int, int]) -> None:
     """Put a file's state into a server's database in one transaction; what was there goes.
 
     Parameters
@@ -53,11 +54,21 @@ def load(saved: Path, address: Address, *, skip: int) -> None:
     address : Address
     skip : int
         New numbers start this far on.
+    seen : tuple of int
+        Highest number and photos of what was there when it was saved; (0, 0) where nothing was.
+
+    Raises
+    ------
+    OutputError
+        More has come in since; nothing was changed.
     """
     with closing(connect_file(saved, read_only=True)) as source, connect(address) as raw:
         source.execute(sql.BEGIN_READ)
         version = int(source.execute(sql.GET_VERSION).fetchone()[0])
-        for statement in (psql.BEGIN, psql.STAND_IN_LINE, *psql.DROP_ALL, *psql.MARK):
+        for statement in (psql.BEGIN, psql.STAND_IN_LINE):
+            raw.execute(statement.encode())
+        refuse_unseen(_now(raw), seen, address)  # nobody else writes from here on
+        for statement in (*psql.DROP_ALL, *psql.MARK):
             raw.execute(statement.encode())
         for statements in psql.SCHEMA[:version]:
             for statement in statements:
@@ -69,6 +80,16 @@ def load(saved: Path, address: Address, *, skip: int) -> None:
         raw.execute(psql.SET_VERSION.encode(), (version,))
         raw.execute(psql.SKIP_NUMBERS.encode(), (skip,))
         raw.execute(sql.COMMIT.encode())
+
+
+def _now(raw: Any) -> tuple[int, int]:
+    """Highest number and photos; a store of version 1 holds no photos."""
+    if not raw.execute(psql.HAS_MARK.encode()).fetchone()[0]:
+        return (0, 0)
+    version = raw.execute(psql.GET_MARK.encode()).fetchone()[1]
+    question = sql.HIGHEST if version < 2 else psql.HIGHEST_AND_PHOTOS
+    number, *photos = raw.execute(question.encode()).fetchone()
+    return int(number), int(photos[0]) if photos else 0
 
 
 def version_of(address: Address) -> int:

@@ -35,6 +35,24 @@ def explained(path: Place) -> Generator[None]:
         explain(error, path)
 
 
+def refuse_unseen(now: tuple[int, int], seen: tuple[int, int], place: Place) -> None:
+    """Refuse to replace entries or photos that came in after the store was saved.
+
+    Raises
+    ------
+    OutputError
+    """
+    if now != seen:
+        problem = Problem(
+            "others write to it: what came in since it was saved would be lost",
+            Where(str(place)),
+            f"highest number {now[0]}, {now[1]} photos",
+            f"as saved before: highest number {seen[0]}, {seen[1]} photos",
+            "let nobody send for the moment (stop serve) and restore again; nothing was changed",
+        )
+        raise OutputError("the store was written to meanwhile", [problem])
+
+
 def explain(error: Exception, path: Place) -> NoReturn:
     """Raise the error of ours that fits."""
     if isinstance(path, Address) and isinstance(error, _server_errors()):
