@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import queue
 import shutil
-import subprocess
-import sys
 import threading
 import uuid
 from collections.abc import Callable, Mapping
@@ -15,6 +13,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
+from hullwright.app.apart import Apart
 from hullwright.app.disk import write_whole
 from hullwright.app.heads import head
 from hullwright.app.house import House
@@ -30,8 +29,6 @@ KEPT: Final = 4
 EXPIRES: Final[Mapping[str, timedelta]] = {"book": timedelta(days=7)}
 """Age after which a finished work of a sort is forgotten: a book is large, and the record moves on."""
 BOOK: Final = "book.zip"
-PATIENCE: Final = 20.0
-"""Seconds that a work gets to hand over its best plan after it was told to stop."""
 HIDDEN: Final = frozenset({"labels"})
 """What is part of a question and no matter of the page."""
 OPEN: Final = frozenset({"waiting", "running"})
@@ -96,7 +93,7 @@ class Jobs:
         self._jobs: dict[str, Job] = {}
         self._queue: queue.Queue[str | None] = queue.Queue()
         self._lock = threading.RLock()
-        self._process: subprocess.Popen[str] | None = None
+        self._working: Apart | None = None
         self._closing = False
         self._take_up()
         self._thread = threading.Thread(target=self._serve, name="long work", daemon=True)
@@ -161,7 +158,8 @@ class Jobs:
                 self._end(job, "stopped")
             elif job.state == "running":
                 job.stop.set()
-                self._say_stop()
+                if self._working is not None:
+                    self._working.stop()
         return job
 
     def result(self, house: str, kind: str) -> tuple[Job, dict[str, Any]]:
@@ -241,11 +239,11 @@ class Jobs:
 
     def close(self) -> None:
         """End the queue; a work in the middle is taken up again at the next start."""
-        self._closing = True
+        with self._lock:
+            self._closing = True
+            if self._working is not None:
+                self._working.cut()
         self._queue.put(None)
-        process = self._process
-        if process is not None:
-            process.kill()
         self._thread.join(timeout=10)
 
     def _take_up(self) -> None:
@@ -289,45 +287,28 @@ class Jobs:
                 "out": str(self.root / job.id / BOOK),
             },
         }
-        if self.apart:
-            return self._apart(job, question)
 
         def tell(told: dict[str, Any]) -> None:
             job.progress = told
 
+        if self.apart:
+            return self._apart(job, question, tell)
         return answer(question, Watch(tell, lambda: job.stop.is_set() or self._closing))
 
-    def _apart(self, job: Job, question: dict[str, Any]) -> dict[str, Any]:
-        command = [sys.executable, "-m", "hullwright.app.worker"]
-        pipes: dict[str, Any] = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "encoding": "utf-8"}
-        with subprocess.Popen(command, **pipes) as process:  # noqa: S603 - our own module, no words of a user
-            self._process = process
-            assert process.stdin is not None
-            assert process.stdout is not None
-            process.stdin.write(json.dumps(question) + "\n")
-            process.stdin.flush()
+    def _apart(
+        self, job: Job, question: dict[str, Any], tell: Callable[[dict[str, Any]], object]
+    ) -> dict[str, Any]:
+        with self._lock:
+            if self._closing:
+                return {}
+            working = self._working = Apart()
             if job.stop.is_set():
-                self._say_stop()
-            last: dict[str, Any] = {}
-            for line in process.stdout:
-                last = json.loads(line)
-                job.progress = last.get("progress", job.progress)
-            process.kill()
-        self._process = None
-        return last
-
-    def _say_stop(self) -> None:
-        process = self._process
-        if process is None or process.stdin is None:
-            return
+                working.stop()
         try:
-            process.stdin.write("stop\n")
-            process.stdin.flush()
-        except (OSError, ValueError):
-            return  # it has just ended by itself
-        killer = threading.Timer(PATIENCE, process.kill)
-        killer.daemon = True
-        killer.start()
+            return working.answer(question, tell)
+        finally:
+            with self._lock:
+                self._working = None
 
     def _finish(self, job: Job, told: dict[str, Any]) -> None:
         if self._closing and not (self.apart and "result" in told):
