@@ -101,6 +101,24 @@ def backup(path: Place, target: Path) -> Checked:
     return Checked(str(target), checked.version, checked.entries, checked.photos, ())
 
 
+def set_aside(path: Path, target: Path) -> None:
+    """Copy a file of another kind than the log (people, jobs) before it is changed; its pages and references are checked.
+
+    Raises
+    ------
+    InputError
+        Where it does not verify.
+    """
+    with explained(target), _beside(target) as part:
+        _copy(path, part)
+        with closing(connect(part, read_only=True)) as connection:
+            problems = tuple(_pages(connection, path))
+        if problems:
+            raise InputError(f"{path} does not verify", problems)
+        _sync(part)
+        _take_name(part, target)
+
+
 def verify(path: Place) -> Checked:
     """Check pages, references, and the hash of every entry and photo.
 

@@ -90,9 +90,13 @@ class File:
 
     def _upgrade(self) -> None:
         if self.version() > 0:
-            from hullwright.store.backup import backup  # noqa: PLC0415  backup opens stores itself
+            from hullwright.store.backup import backup, set_aside  # noqa: PLC0415  backup opens stores itself
 
-            backup(self.path, self.path.with_name(f"{self.path.stem}.before-upgrade-{stamp()}.sqlite3"))
+            aside = self.path.with_name(f"{self.path.stem}.before-upgrade-{stamp()}.sqlite3")
+            if self._schema is sql.SCHEMA:
+                backup(self.path, aside)
+            else:
+                set_aside(self.path, aside)
         self.begin()
         try:
             for version in range(self.version(), len(self._schema)):
