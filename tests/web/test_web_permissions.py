@@ -14,6 +14,7 @@ UUID = "11111111-2222-4333-8444-555555555555"
 FILL = {
     "house": "shed",
     "job": UUID,
+    "link": UUID,
     "run": "x",
     "face": "x",
     "sha256": "0" * 64,
@@ -52,6 +53,7 @@ def test_no_write_goes_by_an_action_that_only_looks():
     }
     assert lead_only == {
         "/api/people", "/api/devices", "/api/audit", "/api/houses/{house}/quarantine", "/api/houses/{house}/queue",
+        "/api/houses/{house}/links",
     }  # fmt: skip
 
 

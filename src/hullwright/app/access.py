@@ -22,6 +22,9 @@ ABSENT: Final = timedelta(days=180)
 """A device that was not here for so long signs in anew."""
 SEEN_EVERY: Final = timedelta(hours=1)
 MOST_ASIDE: Final = 5000
+LINK_DAYS: Final = 7
+MOST_LINK_DAYS: Final = 90
+ENDED: Final = "this link has ended: ask for a new one"
 
 _ALL_ROLES: Final = frozenset(ROLES)
 _LOOK: Final = frozenset({"lead", "crew", "guest"})
@@ -81,6 +84,8 @@ class Visitor:
         ``*`` for all.
     token : str
         To be sent with every write.
+    ends_at : str
+        End of the shared link that opened this session; '' for a person's own.
     """
 
     device: str
@@ -92,6 +97,7 @@ class Visitor:
     check_code: str
     houses: frozenset[str]
     token: str
+    ends_at: str = ""
 
     def within(self, house: str) -> bool:
         """Whether the visitor is in a house."""
@@ -184,7 +190,9 @@ class Access:
         Raises
         ------
         NotSignedInError
-            Where it belongs to nobody or was not used for long.
+            Where it belongs to nobody, was not used for long, or came by a shared link that has ended.
+        RevokedError
+            Where it came by a shared link that was taken back.
         """
         row = self.store.find(token) if token else None
         if row is None or token is None:
@@ -192,6 +200,10 @@ class Access:
                 "open this page with the address that `hullwright serve` printed, or an invitation"
             )
         now, seen = self.now(), datetime.fromisoformat(row.seen_at)
+        if row.ends_at and row.state == "revoked":
+            raise RevokedError("this link was taken back, or this session was ended")
+        if row.ends_at and now >= datetime.fromisoformat(row.ends_at):
+            raise NotSignedInError(ENDED)
         if now - seen > ABSENT:
             raise NotSignedInError("this device was not here for long: it signs in anew")
         if now - seen > SEEN_EVERY:
@@ -240,11 +252,19 @@ class Access:
         return [line for line in lines if line[5] in by.houses or line[3] == by.device]
 
     def _add_device(self, person: str, name: str, state: str) -> str:
-        token, device = secrets.token_urlsafe(32), str(uuid.uuid4())
-        code = f"{secrets.randbelow(10_000):04d}"
-        shown = "".join(c for c in name if c.isprintable())[:100] or "browser"
-        self.store.add_device((device, person, shown), token, state, code, self.now().isoformat())
+        token, device, code = new_device()
+        self.store.add_device((device, person, shown_name(name)), token, state, code, self.now().isoformat())
         return token
+
+
+def new_device() -> tuple[str, str, str]:
+    """Make token, id and check code of a device."""
+    return secrets.token_urlsafe(32), str(uuid.uuid4()), f"{secrets.randbelow(10_000):04d}"
+
+
+def shown_name(name: str) -> str:
+    """Give what a device calls itself without what can't be shown."""
+    return "".join(c for c in name if c.isprintable())[:100] or "browser"
 
 
 def _visitor(row: DeviceRow, token: str) -> Visitor:
@@ -260,6 +280,7 @@ def _visitor(row: DeviceRow, token: str) -> Visitor:
         row.check_code,
         frozenset(row.houses),
         written,
+        row.ends_at,
     )
 
 

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,8 @@ class DeviceRow:
         ``*`` for all.
     ready_at : str
         When it was last seen to come up without signal; '' where it was not.
+    ends_at : str
+        End of the shared link that it was opened with; '' for a device of a person.
     """
 
     id: str
@@ -39,6 +42,32 @@ class DeviceRow:
     role: str
     houses: tuple[str, ...]
     ready_at: str
+    ends_at: str
+
+
+@dataclass(frozen=True, slots=True)
+class LinkRow:
+    """A link to one house that only looks.
+
+    Parameters
+    ----------
+    id, person, house, name, made_by, made_at, ends_at : str
+    taken_back_at : str
+        '' where it was not.
+    """
+
+    id: str
+    person: str
+    house: str
+    name: str
+    made_by: str
+    made_at: str
+    ends_at: str
+    taken_back_at: str
+
+    def open_at(self, now: str) -> bool:
+        """Whether it still opens the house."""
+        return not self.taken_back_at and datetime.fromisoformat(now) < datetime.fromisoformat(self.ends_at)
 
 
 def digest(key: str) -> str:
@@ -47,8 +76,10 @@ def digest(key: str) -> str:
 
 
 def _device(row: Sequence[Any], houses: Sequence[str]) -> DeviceRow:
-    device, name, state, code, made, seen, person, person_name, role, ready = (str(value) for value in row)
-    return DeviceRow(device, name, state, code, made, seen, person, person_name, role, tuple(houses), ready)
+    device, name, state, code, made, seen, person, person_name, role, ready, ends = map(str, row)
+    return DeviceRow(
+        device, name, state, code, made, seen, person, person_name, role, tuple(houses), ready, ends
+    )
 
 
 class AccessStore:
@@ -132,6 +163,51 @@ class AccessStore:
         with self._open() as store, store.writing() as connection:
             row = connection.execute(sql.USE_INVITATION, (now, digest(key), now)).fetchone()
         return None if row is None else str(row[0])
+
+    def add_link(self, link: LinkRow, key: str, role: str, person_name: str) -> None:
+        """Keep the hash of a link's key, and who those are that come with it."""
+        person = (link.person, person_name, role, link.made_at)
+        row = (
+            link.id,
+            digest(key),
+            link.person,
+            link.house,
+            link.name,
+            link.made_by,
+            link.made_at,
+            link.ends_at,
+        )
+        self._do((sql.ADD_PERSON, person), (sql.ADD_MEMBER, (link.person, link.house)), (sql.ADD_LINK, row))
+
+    def open_link(self, key: str, device: tuple[str, str], token: str, code: str, now: str) -> LinkRow | None:
+        """Give the link of a key, None where there is none; where it is still open, a device (id, name) is let in with it."""
+        with self._open() as store, store.writing() as connection:
+            row = connection.execute(sql.FIND_LINK, (digest(key),)).fetchone()
+            if row is None:
+                return None
+            link = LinkRow(*map(str, row))
+            if link.open_at(now):
+                made = (device[0], link.person, device[1], digest(token), "active", code, now, now)
+                connection.execute(sql.ADD_DEVICE, made)
+                connection.execute(sql.ADD_OPENED, (device[0], link.id))
+        return link
+
+    def find_link(self, key: str) -> LinkRow | None:
+        """Give the link of a key."""
+        rows = self._ask(sql.FIND_LINK, (digest(key),))
+        return LinkRow(*map(str, rows[0])) if rows else None
+
+    def links(self, house: str) -> list[tuple[LinkRow, int]]:
+        """Give the links of a house, the first made first, and how often each was opened."""
+        return [(LinkRow(*map(str, row[:8])), int(row[8])) for row in self._ask(sql.LINKS, (house,))]
+
+    def take_link_back(self, link: str, house: str, now: str) -> bool:
+        """End a link of a house and every session that was opened with it, in one piece; whether it was there."""
+        with self._open() as store, store.writing() as connection:
+            if connection.execute(sql.TAKE_LINK_BACK, (now, link, house)).fetchone() is None:
+                return False
+            connection.execute(sql.SHUT_LINK, (link,))
+        return True
 
     def add_audit(self, line: Sequence[str]) -> None:
         """Write a line (time, person, device, action, house, what) of the audit trail."""

@@ -64,6 +64,24 @@ SCHEMA: Final[tuple[tuple[str, ...], ...]] = (
             at TEXT NOT NULL
         ) STRICT""",
     ),
+    (
+        """CREATE TABLE shared_link (
+            id TEXT PRIMARY KEY,
+            key_digest TEXT NOT NULL UNIQUE CHECK (length(key_digest) = 64),
+            person TEXT NOT NULL UNIQUE REFERENCES person (id),
+            house TEXT NOT NULL,
+            name TEXT NOT NULL CHECK (length(name) BETWEEN 1 AND 100),
+            made_by TEXT NOT NULL,
+            made_at TEXT NOT NULL,
+            ends_at TEXT NOT NULL,
+            taken_back_at TEXT
+        ) STRICT""",
+        """CREATE TABLE opened (
+            device TEXT PRIMARY KEY REFERENCES device (id),
+            link TEXT NOT NULL REFERENCES shared_link (id)
+        ) STRICT""",
+        "CREATE INDEX opened_by_link ON opened (link)",
+    ),
 )
 
 ADD_PERSON: Final = (
@@ -71,17 +89,24 @@ ADD_PERSON: Final = (
 )
 ADD_MEMBER: Final = "INSERT INTO member (person, house) VALUES (?, ?) ON CONFLICT DO NOTHING"
 MEMBERS: Final = "SELECT person, house FROM member ORDER BY person, house"
-PEOPLE: Final = "SELECT id, name, role FROM person ORDER BY made_at, id"
+PEOPLE: Final = """SELECT id, name, role FROM person WHERE id NOT IN (SELECT person FROM shared_link)
+    ORDER BY made_at, id"""
 ADD_DEVICE: Final = """INSERT INTO device (id, person, name, token_digest, state, check_code, made_at, seen_at)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?)"""
 FIND_DEVICE: Final = """SELECT device.id, device.name, device.state, device.check_code, device.made_at, device.seen_at,
     person.id, person.name, person.role,
-    coalesce((SELECT ready.at FROM ready WHERE ready.device = device.id), '') FROM device JOIN person ON person.id = device.person
+    coalesce((SELECT ready.at FROM ready WHERE ready.device = device.id), ''),
+    coalesce((SELECT shared_link.ends_at FROM opened JOIN shared_link ON shared_link.id = opened.link
+        WHERE opened.device = device.id), '')
+    FROM device JOIN person ON person.id = device.person
     WHERE device.token_digest = ?"""
 DEVICES: Final = """SELECT device.id, device.name, device.state, device.check_code, device.made_at, device.seen_at,
     person.id, person.name, person.role,
-    coalesce((SELECT ready.at FROM ready WHERE ready.device = device.id), '') FROM device JOIN person ON person.id = device.person
-    ORDER BY device.made_at, device.id"""
+    coalesce((SELECT ready.at FROM ready WHERE ready.device = device.id), ''),
+    coalesce((SELECT shared_link.ends_at FROM opened JOIN shared_link ON shared_link.id = opened.link
+        WHERE opened.device = device.id), '')
+    FROM device JOIN person ON person.id = device.person
+    WHERE device.id NOT IN (SELECT device FROM opened) ORDER BY device.made_at, device.id"""
 HOUSES_OF: Final = "SELECT house FROM member WHERE person = ? ORDER BY house"
 SET_STATE: Final = "UPDATE device SET state = ? WHERE id = ?"
 SET_READY: Final = (
@@ -101,3 +126,16 @@ QUARANTINE: Final = """SELECT quarantine.id, quarantine.device, person.name, qua
     FROM quarantine JOIN device ON device.id = quarantine.device JOIN person ON person.id = device.person
     WHERE quarantine.house = ? ORDER BY quarantine.number"""
 DROP_QUARANTINE: Final = "DELETE FROM quarantine WHERE house = ? AND id = ?"
+ADD_LINK: Final = """INSERT INTO shared_link (id, key_digest, person, house, name, made_by, made_at, ends_at)
+    VALUES (?, ?, ?, ?, ?, ?, ?, ?)"""
+FIND_LINK: Final = """SELECT id, person, house, name, made_by, made_at, ends_at, coalesce(taken_back_at, '') FROM shared_link
+    WHERE key_digest = ?"""
+LINKS: Final = """SELECT id, person, house, name, made_by, made_at, ends_at, coalesce(taken_back_at, ''),
+    (SELECT count(*) FROM opened WHERE opened.link = shared_link.id)
+    FROM shared_link WHERE house = ? ORDER BY made_at, id"""
+ADD_OPENED: Final = "INSERT INTO opened (device, link) VALUES (?, ?)"
+TAKE_LINK_BACK: Final = """UPDATE shared_link SET taken_back_at = ? WHERE id = ? AND house = ? AND taken_back_at IS NULL
+    RETURNING id"""
+SHUT_LINK: Final = (
+    "UPDATE device SET state = 'revoked' WHERE id IN (SELECT device FROM opened WHERE link = ?)"
+)

@@ -11,10 +11,18 @@ from fastapi.responses import JSONResponse
 from hullwright.web import faults, pages
 from hullwright.web.gate import Gate
 from hullwright.web.models.common import Error
-from hullwright.web.routes import fantest, houses, people, session, site, work
+from hullwright.web.routes import fantest, houses, people, session, shared, site, work
 from hullwright.web.service import Service
 
-ROUTERS: Final = (session.router, houses.router, work.router, fantest.router, site.router, people.router)
+ROUTERS: Final = (
+    session.router,
+    houses.router,
+    work.router,
+    fantest.router,
+    site.router,
+    people.router,
+    shared.router,
+)
 DESCRIPTION: Final = """\
 Houses, plans and logs. Every write carries the token of `GET /api/session` as `X-Hullwright-Token`; the session itself is a
 cookie. Every error has one shape. Lengths in metres and other SI units as the keys say; money in the file's currency."""

@@ -13,7 +13,7 @@ Key = Annotated[str, Field(min_length=1, max_length=200, description="from the U
 
 
 class SignIn(Sent):
-    """A key from the desk's address or from an invitation."""
+    """A key from the desk's address, an invitation or a shared link."""
 
     key: Key
     device: Annotated[str, Field(max_length=100, description="what to call this device")] = "browser"
@@ -32,6 +32,7 @@ class Session(Answer):
     token: str = Field(description="to be sent as X-Hullwright-Token with every write")
     houses: list[str]
     may: list[str] = Field(description="actions that this role may do")
+    ends_at: str = Field(description="end of the shared link that opened this session; '' else")
 
 
 class SeenOffline(Sent):

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import hmac
+import math
+from datetime import datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import JSONResponse
 
+from hullwright.app import shared
 from hullwright.app.access import PERMISSIONS, Visitor
 from hullwright.app.refusals import ForbiddenError, NotSignedInError
 from hullwright.store.access import digest
@@ -33,36 +36,54 @@ def session_json(visitor: Visitor, service: Service) -> dict[str, object]:
         "token": visitor.token,
         "houses": houses,
         "may": [action for action, roles in PERMISSIONS.items() if active and visitor.role in roles],
+        "ends_at": visitor.ends_at,
         "cautions": [],
     }
 
 
 @router.post("", response_model=Session)
 def sign_in(sent: SignIn, request: Request, service: Running) -> Response:
-    """Sign in with the desk's key or an invitation; the session is a cookie that a page can't read."""
+    """Sign in with the desk's key, an invitation or a shared link; the session is a cookie that a page can't read."""
     address = request.client.host if request.client else ""
     service.guesses.check(address)
     if hmac.compare_digest(digest(sent.key), service.desk_key):
         token: str | None = service.access.sign_in_desk(sent.device)
     else:
         token = service.access.accept(sent.key, sent.device)
+    linked = None
+    if token is None:
+        try:
+            linked = token = shared.enter(
+                service.access, sent.key, sent.device, request.cookies.get(cookie_of(request))
+            )
+        except NotSignedInError:
+            service.guesses.wrong(address)
+            raise
     if token is None:
         service.guesses.wrong(address)
         raise NotSignedInError("this key opens nothing: it is wrong, was used, or is older than ten minutes")
     visitor = service.access.visitor(token)
-    service.access.note(visitor, "sign in", what=sent.device)
+    if linked is None:
+        service.access.note(visitor, "sign in", what=sent.device)
     answer = JSONResponse(session_json(visitor, service))
     secure = request.url.scheme == "https"
     answer.set_cookie(
         cookie_of(request),
         token,
-        max_age=COOKIE_AGE,
+        max_age=_age(visitor, service),
         httponly=True,
         samesite="strict",
         secure=secure,
         path="/",
     )
     return answer
+
+
+def _age(visitor: Visitor, service: Service) -> int:
+    """Life of the cookie [s]: that of a link ends with it, and the service refuses it then in any case."""
+    if not visitor.ends_at:
+        return COOKIE_AGE
+    return math.ceil((datetime.fromisoformat(visitor.ends_at) - service.access.now()).total_seconds())
 
 
 @router.get("", response_model=Session)

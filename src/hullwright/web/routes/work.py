@@ -8,16 +8,17 @@ from collections.abc import AsyncGenerator, Mapping
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import FileResponse, JSONResponse, StreamingResponse
 
 from hullwright.app.days import days
 from hullwright.app.decide import keep, undo
 from hullwright.app.jobs import OPEN, Job
-from hullwright.app.refusals import UnknownError
+from hullwright.app.refusals import ForbiddenError, NotSignedInError, UnknownError
 from hullwright.app.weigh import Labels, alternatives, at_budget, changes
 from hullwright.store.database import Store
 from hullwright.store.entries import highest
-from hullwright.web.guard import At, at
+from hullwright.web.guard import At, at, visitor_of
 from hullwright.web.models import work as m
 from hullwright.web.models.common import Hash, Uuid
 from hullwright.web.models.house import Saved
@@ -268,12 +269,21 @@ def stop_job(job: JobId, here: Annotated[At, Depends(at("plan.make"))]) -> Respo
 def watch_job(job: JobId, request: Request, here: Annotated[At, Depends(PLAN)]) -> Response:
     """Tell how far a long work is, as server-sent events named `job`, until it ends."""
     found = here.service.jobs.get(here.place.id, job)
-    return StreamingResponse(_events(found, request), media_type="text/event-stream")
+    return StreamingResponse(_events(found, request, here), media_type="text/event-stream")
 
 
-async def _events(job: Job, request: Request) -> AsyncGenerator[str]:
+def _still_in(request: Request, here: At) -> bool:
+    """Whether who watches may still look: a session can end meanwhile."""
+    try:
+        visitor_of(request, here.service).check("plan.read", here.place.id)
+    except (NotSignedInError, ForbiddenError, UnknownError):
+        return False
+    return True
+
+
+async def _events(job: Job, request: Request, here: At) -> AsyncGenerator[str]:
     last, quiet = "", 0.0
-    while not await request.is_disconnected():
+    while not await request.is_disconnected() and await run_in_threadpool(_still_in, request, here):
         state = job.state
         line = json.dumps(job.to_json())
         if line != last:
