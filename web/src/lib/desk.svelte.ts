@@ -46,7 +46,8 @@ class Desk {
       const session = key ? await post<Session>('/session', { key, device: deviceName() }) : await get<Session>('/session')
       this.session = session
       setToken(session.token)
-      void remember('session', { ...session, token: '' })
+      // What a link shows is not kept here: it ends with the link, signal or not.
+      if (!session.ends_at) void remember('session', { ...session, token: '' })
       this.offline = false
       if (session.state === 'active' && session.may.includes('houses.list')) {
         const listed = get<Houses>('/houses').then((found) => (this.houses = found.houses))
@@ -106,7 +107,7 @@ class Desk {
     try {
       const answer = await get<T>(`/houses/${id}${path}`)
       this.offline = false
-      void remember(key, answer)
+      if (!this.session?.ends_at) void remember(key, answer)
       return answer
     } catch (error) {
       if (!(error instanceof Unreached)) throw error

@@ -27,10 +27,10 @@ class Route {
 export const route = new Route()
 export const link = (house: string, view: View): string => `#/${house || '-'}/${slug(view)}`
 
-/** A key or invitation that came in the address; it is removed from the address at once. */
-export function takeKey(): string | null {
-  const found = /^#(?:key|invitation)=([A-Za-z0-9_-]+)$/.exec(location.hash)
+/** A key, invitation or shared link that came in the address; it is removed from the address at once. */
+export function takeKey(): { key: string; looks: boolean } | null {
+  const found = /^#(key|invitation|link)=([A-Za-z0-9_-]+)$/.exec(location.hash)
   if (!found) return null
   history.replaceState(null, '', '/')
-  return found[1]!
+  return { key: found[2]!, looks: found[1] === 'link' }
 }

@@ -1,0 +1,62 @@
+"""A link to one house that only looks: made at the desk, opened elsewhere, taken back."""
+
+from __future__ import annotations
+
+import pytest
+from page_kit import PHONE
+
+pytestmark = pytest.mark.page
+
+
+def make(page, view, whom):
+    """Make a link at the desk; gives its address."""
+    view(page, "People")
+    page.get_by_label("For whom").fill(whom)
+    page.get_by_role("button", name="Make a link").click()
+    page.wait_for_function("() => document.querySelector('.address')?.value.includes('#link=')")
+    return page.locator(".address").input_value()
+
+
+def test_link_is_made_opened_and_taken_back(open_page, view, axe):
+    lead = open_page("/plain-house/house")
+    address = make(lead, view, "The owner <b>&</b>")
+    found = lead.evaluate(f"async () => {{ {axe}; return (await axe.run()).violations }}")
+    assert [one["id"] for one in found if one["impact"] in {"serious", "critical"}] == []
+
+    owner = open_page(key=address.split("#")[1], **PHONE)
+    assert "link=" not in owner.url  # the key does not stay in the address
+    owner.wait_for_function("() => document.querySelector('canvas') && hwBusy.now === 0")
+    assert owner.locator(".pick option").all_inner_texts() == ["plain house"]
+    owner.get_by_role("button", name="Page and people").click()
+    assert "guest, until" in owner.locator("#more").inner_text()
+    assert owner.get_by_role("link", name="People and devices").count() == 0
+    told = owner.evaluate(
+        "async () => { const token = (await (await fetch('/api/session')).json()).token;"
+        " return (await fetch('/api/houses/plain-house/plan', { method: 'POST', body: '{}',"
+        " headers: { 'Content-Type': 'application/json', 'X-Hullwright-Token': token } })).status }"
+    )
+    assert told == 403
+
+    view(lead, "People")
+    row = lead.locator("tr", has_text="The owner <b>&</b>")
+    row.get_by_text("1 ×").wait_for()
+    lead.get_by_role("button", name="Take back the link for The owner <b>&</b>").click()
+    row.get_by_text("taken back").wait_for()
+    owner.reload()
+    owner.get_by_role("heading", name="Not signed in").wait_for()
+    assert "taken back" in owner.locator("main").inner_text()
+
+
+def test_what_a_link_shows_is_not_kept_without_signal(open_page, view):
+    """An ended link would else go on showing what it showed, wherever there is no signal."""
+    lead = open_page("/plain-house/house")
+    address = make(lead, view, "A neighbour")
+    guest = open_page(key=address.split("#")[1])
+    guest.wait_for_function("() => document.querySelector('canvas') && hwBusy.now === 0")
+    guest.wait_for_function("async () => !!(await navigator.serviceWorker.ready).active")
+    guest.reload()
+    guest.wait_for_function("() => navigator.serviceWorker.controller && document.querySelector('canvas')")
+    guest.context.set_offline(True)
+    guest.reload()
+    guest.get_by_role("heading", name="Not signed in").wait_for()
+    assert guest.locator("canvas").count() == 0
