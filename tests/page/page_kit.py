@@ -40,7 +40,18 @@ BUSY = """(() => { const b = window.hwBusy = { now: 0, last: 0 }, f = window.fet
   window.EventSource = class extends E { #open = true; constructor(...a) { super(...a); on() } close() { if (this.#open) off(); this.#open = false; super.close() } } })()"""
 """Counts what the page waits for, so that a test can wait for a page that stands still."""
 QUIET = """v => document.title.startsWith(v) && hwBusy.now === 0 && performance.now() - hwBusy.last > 250 && !document.body.innerText.includes('One moment.')"""
-ARGS = ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+ARGS = [
+    "--no-sandbox",
+    "--use-gl=angle",
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    # Nothing but the page under test: no update, no sync, no look at the network.
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-quic",
+    "--no-first-run",
+]
 
 
 @dataclass

@@ -110,21 +110,24 @@ def test_main_job_by_keyboard_only(
     assert file.read_bytes() == before
 
 
-def test_a_tap_picks_the_right_joint(
-    open_page: Callable[..., Any], planned: Callable[..., None], point_of: Callable[..., Any]
-) -> None:
+def test_a_tap_picks_the_right_joint(open_page: Callable[..., Any], planned: Callable[..., None]) -> None:
     """On the whole sheet a click on the middle of a visible joint picks it, or offers it among at most three: 95 of 100."""
     page = open_page(HOUSE)
     planned(page)
     page.route("**/alternatives*", lambda route: route.abort())
-    count = page.evaluate("() => hullwrightSheet.sheet.drawn.length")
-    drawn = [k for k in range(count) if page.evaluate("k => hullwrightSheet.sheet.drawn[k]", k)]
+    drawn = [
+        k for k, is_drawn in enumerate(page.evaluate("() => [...hullwrightSheet.sheet.drawn]")) if is_drawn
+    ]
     for name in ("Lines", "Fold away"):
         page.get_by_text(name, exact=True).first.click()
+    box = page.locator(CANVAS).bounding_box()
     direct = offered = wrong = 0
     for k in drawn[::3]:
-        page.locator("[aria-label='Whole sheet']").click()
-        page.mouse.click(*point_of(page, k))
+        x, y = page.evaluate(
+            "k => { document.querySelector(\"[aria-label='Whole sheet']\").click(); return hullwrightSheet.where(k) }",
+            k,
+        )
+        page.mouse.click(box["x"] + x, box["y"] + y)
         got, several = page.evaluate("() => [hullwrightSheet.picked, hullwrightSheet.offered]")
         assert len(several) <= 3
         direct += got == k and not several
