@@ -44,24 +44,43 @@ function drawnHere(): Plugin {
   }
 }
 
-/** Two parts beside the solid: what the first page needs, and all other views; few large parts pack better than many small ones. */
+/** A part that comes later is fetched and nothing else: its styles are in the one sheet, and what it builds on is there already. */
+function plainLater(): Plugin {
+  let seen = false
+  return {
+    name: 'hullwright-plain-later',
+    apply: 'build',
+    enforce: 'pre',
+    load(id) {
+      if (!/vite\/preload-helper/.test(id)) return
+      seen = true
+      return 'export const __vitePreload = (load) => load()'
+    },
+    buildEnd(error) {
+      if (!error && !seen) throw new Error('vite keeps what fetches later parts elsewhere now: look at plainLater in vite.config.ts')
+    },
+  }
+}
+
+/** Three parts beside the solid: what the first page needs, the glove card, and all other views; few large parts pack better than many small ones. */
 const PARTS = [
   { name: 'base', priority: 2, test: /node_modules.(?!three)|vite.preload|src.(App|main|parts|api|hull.(?!Solid)|views.House|lib.(?!outline|readings|work\.|scrolls))/ },
   { name: 'es', priority: 2, test: /src.glove.es\.ts/ },
-  { name: 'views', priority: 1, test: /src.(glove|views|lib)/ },
+  { name: 'glove', priority: 1, test: /src.(glove|lib.work)/ },
+  { name: 'views', priority: 1, test: /src.(views|lib)/ },
 ]
 
 const service = process.env.HULLWRIGHT_SERVICE ?? 'http://localhost:8765'
 
 export default defineConfig({
-  plugins: [svelte(), drawnHere(), listed()],
+  plugins: [svelte(), drawnHere(), plainLater(), listed()],
   server: { proxy: { '/api': service } },
   build: {
     outDir: '../src/hullwright/web/static',
     emptyOutDir: true,
     target: 'es2022',
     assetsInlineLimit: 0,
-    modulePreload: { polyfill: false },
+    modulePreload: false,
     cssCodeSplit: false,
     rollupOptions: {
       input: { index: 'index.html', sw: 'src/sw.ts' },

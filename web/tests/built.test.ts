@@ -24,20 +24,23 @@ describe('the built page', () => {
   }, 120_000)
   afterAll(() => rmSync(out, { recursive: true, force: true }))
   const sum = (list: typeof files) => list.reduce((total, one) => total + one.size, 0)
-  const first = () => files.filter((one) => /index\.html|base-|style-/.test(one.name))
+  const first = () => files.filter((one) => /index\.html|base-|style-|rolldown-/.test(one.name))
+  const card = () => [...first(), ...files.filter((one) => /glove-/.test(one.name))]
 
   it('keeps three in a part of its own', () => {
     const solid = files.filter((one) => /Solid-.*\.js$/.test(one.name))
     expect(solid).toHaveLength(1)
     expect(files.filter((one) => one.text.includes('WebGLRenderer')).map((one) => one.name)).toEqual(solid.map((one) => one.name))
   })
-  it('is small: the first page at most 50 kB gzip, all views with their styles and both languages at most 90 kB', () => {
-    // 60 kB was the aim for all views and is not reached (the library that draws takes 16 kB); growth is held here.
-    const app = files.filter((one) => /\.(js|css)$/.test(one.name) && !/Solid-/.test(one.name))
+  it('is small: at most 50 kB gzip to open, 60 kB with the glove card, 90 kB with every view and both languages', () => {
+    // 60 kB was the aim for all views and is not reached (the library that draws takes 15 kB); growth is held here.
+    const app = files.filter((one) => /\.(js|css|html)$/.test(one.name) && !/Solid-/.test(one.name))
     const kB = (list: typeof files) => Math.round(sum(list) / 100) / 10
-    console.log('gzip kB:', Object.fromEntries(app.map((one) => [one.name.replace(/^assets\/|-[^.]+/g, ''), kB([one])])), 'first page', kB(first()), 'all', kB(app), 'one language', kB(app.filter((one) => !/es-/.test(one.name))))
-    expect(app.length).toBeGreaterThanOrEqual(5)
+    console.log('gzip kB:', Object.fromEntries(app.map((one) => [one.name.replace(/^assets\/|-[^.]+/g, ''), kB([one])])), 'to open', kB(first()), 'with the card', kB(card()), 'all', kB(app))
+    expect(card()).toHaveLength(5)
+    expect(app.length).toBeGreaterThanOrEqual(8)
     expect(sum(first())).toBeLessThanOrEqual(50_000)
+    expect(sum(card())).toBeLessThanOrEqual(60_000)
     expect(sum(app)).toBeLessThanOrEqual(90_000)
   })
   it('carries nothing that the policy of the service forbids', () => {
