@@ -1,4 +1,5 @@
 import type { Look, Mark } from '../lib/looks'
+import { inTheWay, placeName } from './naming'
 import type { Sheet } from './sheet'
 import type { Placing } from './view'
 
@@ -95,6 +96,9 @@ function faces(ctx: CanvasRenderingContext2D, sheet: Sheet, at: Placing, ground:
   }
 }
 
+/** Places of the names at a scale: panning keeps them. */
+const placed = new WeakMap<Sheet, { scale: number; at: ([number, number] | null)[] }>()
+
 function names(ctx: CanvasRenderingContext2D, sheet: Sheet, at: Placing, ground: Ground): void {
   const px = 12
   ctx.font = `${px}px system-ui, sans-serif`
@@ -104,12 +108,18 @@ function names(ctx: CanvasRenderingContext2D, sheet: Sheet, at: Placing, ground:
   ctx.lineJoin = 'round'
   ctx.strokeStyle = ground.sheet
   ctx.fillStyle = ground.faint
-  for (const face of sheet.faces) {
-    const words = face.id.replace('/', ', ')
-    if (ctx.measureText(words).width > face.width * at.scale * 0.96) continue
-    const [x, y] = [face.centre[0] * at.scale + at.x, face.centre[1] * at.scale + at.y]
-    ctx.strokeText(words, x, y)
-    ctx.fillText(words, x, y)
+  const words = sheet.faces.map((face) => face.id.replace('/', ', '))
+  let known = placed.get(sheet)
+  if (known?.scale !== at.scale) {
+    const boxes = inTheWay(sheet)
+    const spots = sheet.faces.map((face, k) => placeName(face, boxes[k]!, (ctx.measureText(words[k]!).width + 6) / at.scale, (px + 2) / at.scale))
+    placed.set(sheet, (known = { scale: at.scale, at: spots }))
+  }
+  for (const [k, spot] of known.at.entries()) {
+    if (!spot) continue
+    const [x, y] = [spot[0] * at.scale + at.x, spot[1] * at.scale + at.y]
+    ctx.strokeText(words[k]!, x, y)
+    ctx.fillText(words[k]!, x, y)
   }
 }
 
