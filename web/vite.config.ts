@@ -87,5 +87,6 @@ export default defineConfig({
       output: { codeSplitting: { groups: PARTS }, entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },
     },
   },
-  test: { include: ['tests/**/*.test.ts'] },
+  // No test waits for a fact longer than this; a machine under load is slow.
+  test: { include: ['tests/**/*.test.ts'], testTimeout: 120_000 },
 } as Parameters<typeof defineConfig>[0])
