@@ -77,6 +77,24 @@ def test_same_question_is_not_worked_out_twice(old_desk, planned):
     assert again["state"] == "done"
 
 
+def test_what_was_asked_last_is_the_last_answer_though_it_was_worked_out_before(world, desk):
+    """A decision that is kept and undone: order and days go by the plan on the screen, and what changed is told against the other."""
+    first = desk.post("/api/houses/shed/plan", json=QUICK).json()
+    world.finish(desk, first)
+    other = desk.post("/api/houses/shed/plan", json=QUICK | {"budget": 3000}).json()
+    world.finish(desk, other)
+    assert desk.get("/api/houses/shed/plan").json()["job"] == other["id"]
+    again = desk.post("/api/houses/shed/plan", json=QUICK).json()
+    assert again["id"] == first["id"]
+    for what in ("plan", "order", "days"):
+        assert desk.get(f"/api/houses/shed/{what}").json()["job"] == first["id"], what
+    changes = desk.get("/api/houses/shed/changes").json()
+    assert (changes["job"], changes["before"]) == (first["id"], other["id"])
+    later = type(world)(world.folder.parent)  # and so after a restart
+    assert later.desk().get("/api/houses/shed/plan").json()["job"] == first["id"]
+    later.close()
+
+
 def test_plan_is_stale_once_the_file_changed(world, desk):
     job = desk.post("/api/houses/shed/plan", json=QUICK).json()
     world.finish(desk, job)

@@ -100,7 +100,7 @@ class Jobs:
         self._thread.start()
 
     def ask(self, place: Place, kind: str, ask: Mapping[str, Any]) -> Job:
-        """Ask for a work; the same question on the same file is not worked out twice.
+        """Ask for a work; the same question on the same file is not worked out twice, and its answer is the last one then.
 
         Raises
         ------
@@ -118,6 +118,8 @@ class Jobs:
                     and job.state in {*OPEN, "done"}
                     and (job.state != "done" or self._path(job, "result").exists())
                 ):
+                    job.asked_at = self.now().isoformat()
+                    self._keep(job)
                     return job
             if sum(job.state in OPEN for job in self._jobs.values()) >= MOST_WAITING:
                 raise TooManyError("too many works wait already", 30.0)
