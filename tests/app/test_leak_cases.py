@@ -10,6 +10,7 @@ from hullwright.app.worthhouse import Asked, worth_of_house
 from hullwright.errors import InputError
 from hullwright.leaks.components import flow_per_area
 from hullwright.leaks.findings import Finding
+from hullwright.leaks.hunt import feet_up, stops
 from hullwright.readers.fantest_files import starter
 from hullwright.readers.findings import STARTER, read_findings
 
@@ -39,6 +40,18 @@ def readings(tmp_path_factory, planned):
 @pytest.fixture(scope="module")
 def first(planned, readings):
     return hunt(planned, test=readings)
+
+
+def test_heights_of_the_walk_are_in_the_units_of_the_file(planned, first):
+    """The studio is in metres; the same joints in a file of feet are said in feet."""
+    metres = [visit.stop.name for visit in first.visits if visit.stop.name.endswith(" up")]
+    assert metres
+    assert all(name.endswith(" m up") for name in metres)
+    # Source: 3 m = 9.84 ft, 6 m = 19.69 ft (0.3048 m a foot, exact). Tolerance: whole feet are said.
+    parts, _ = components(planned)
+    said = {stop.name for stop in stops(parts, np.ones(len(parts)), up=feet_up)}
+    assert any(name.endswith(", 10–20 ft up") for name in said)
+    assert not any(name.endswith(" m up") for name in said)
 
 
 def test_before_a_test_the_mean_is_the_plans(planned):

@@ -6,7 +6,7 @@ import { readFileSync } from 'node:fs'
 import { ES } from '../src/glove/es'
 import { EN, faceWords, firstWords, kindWords, sentence } from '../src/glove/words'
 import { sizes } from '../src/lib/units'
-import { STAGES } from '../src/lib/words'
+import { place, STAGES } from '../src/lib/words'
 
 describe('the curve', () => {
   it('shows each point once, cheapest first', () => {
@@ -67,15 +67,30 @@ describe('readings', () => {
     expect(stations('      - {pressure: -15.8, flow: 116}')).toEqual([{ pressure: -15.8, flow: 116 }])
   })
   it('make a file of three parts', () => {
-    const head = { house: 'A, B', date: '2026-05-04', standard: 'ISO 9972', preparation: '', volume: '500 m3', envelope: '', floor: '', height: '', inside: '', outside: '', altitude: '', zeroBefore: '-1.6', zeroAfter: '', flowUnit: 'm3/h', reads: 'actual' } satisfies Head
+    const head = { house: 'A, B', date: '2026-05-04', standard: 'ISO 9972', preparation: '', volume: '500 m3', envelope: '', floor: '', height: '', inside: '', outside: '', altitude: '', zeroBefore: '-1.6', zeroAfter: '', zeroBefore2: '0.4', zeroAfter2: '0.5', flowUnit: 'm3/h', reads: 'actual' } satisfies Head
     const text = toFile(head, [{ pressure: -60, flow: 291 }])
     expect(text).toContain('house,"A, B",')
     expect(text).toContain('depressurization,zero before mean,-1.6,,,,')
     expect(stations(text)).toEqual([{ pressure: -60, flow: 291 }])
+    expect(text).not.toContain('zero after')
+    expect(text).not.toContain('preparation')
+    // Both directions, however they were mixed: each has its own zeros and stations, the one that was run first first.
+    const both = toFile({ ...head, zeroAfter: '-1.2' }, [{ pressure: 50, flow: 250 }, { pressure: -50, flow: 257 }, { pressure: 30, flow: 180 }])
+    expect(both.split('\n').filter((line) => /ssurization,/.test(line))).toEqual([
+      'pressurization,zero before mean,-1.6,,,,', 'pressurization,station,50,250,,,', 'pressurization,station,30,180,,,', 'pressurization,zero after mean,-1.2,,,,',
+      'depressurization,zero before mean,0.4,,,,', 'depressurization,station,-50,257,,,', 'depressurization,zero after mean,0.5,,,,',
+    ]) // prettier-ignore
   })
 })
 
 describe('work and words', () => {
+  it('says a place as one says it', () => {
+    expect(place('main/south')).toBe('main, south')
+    expect(place('wing/east + wing/east slab edge:sill to foundation')).toBe('wing, east + east slab edge: sill to foundation')
+    expect(place('main/north + wing/roof east + wing/roof west:three-way corner')).toBe('main, north + wing, roof east + wing, roof west: three-way corner')
+    expect(place('main/south/2/window 1:rough-opening corner 2')).toBe('main, south, 2, window 1: rough-opening corner 2')
+    expect(place('vents:1')).toBe('vents: 1')
+  })
   it('says what lies on a run, and nothing of what a method has not', () => {
     const laid = { width_m: 0.05715, wet_um: 388.8, least_wet_um: 311, gap_m: 0.003175, bead_m: 0.00855, lap_m: null }
     // Source: inch 25.4 mm, mil 25.4 µm by definition. Tolerance: 1/16 in, whole mil.

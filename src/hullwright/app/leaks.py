@@ -22,7 +22,7 @@ from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark
 from hullwright.leaks.components import Component, Prior, draw, flow_per_area, prior, spread
 from hullwright.leaks.evidence_seen import Term
 from hullwright.leaks.findings import Finding, Mend, terms
-from hullwright.leaks.hunt import Visit, cm2, expected_seen, stops, walk
+from hullwright.leaks.hunt import Visit, cm2, expected_seen, feet_up, metres_up, stops, walk
 from hullwright.leaks.posterior import Posterior, sample_until
 from hullwright.leaks.testday import Step, seals, steps_for
 from hullwright.readers.findings import read_findings
@@ -422,7 +422,8 @@ def hunt(
     seen = expected_seen(leakage.now)
     seen[sorted(leakage.mended)] = 0.0
     building = leakage.planned.house.building
-    visits = walk(stops(leakage.components, seen))
+    up = feet_up if building.system == "us" else metres_up
+    visits = walk(stops(leakage.components, seen, up=up))
     aim = building.aim
     return Hunt(leakage, visits, steps_for(_has(leakage)), target or aim.target_ach50, aim.confidence)
 

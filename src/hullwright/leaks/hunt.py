@@ -9,7 +9,7 @@ and turning stretches of the walk.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -99,7 +99,29 @@ def expected_seen(flows: Floats) -> Floats:
     return seen
 
 
-def stops(components: Sequence[Component], seen: Floats, *, band: float = 3.0) -> tuple[Stop, ...]:
+def metres_up(low: float, high: float) -> str:
+    """Words for a height above the ground, from `low` to `high` [m]."""
+    return f"{low:.0f}–{high:.0f} m up"
+
+
+def feet_up(low: float, high: float) -> str:
+    """Words for a height above the ground, from `low` to `high` [m], in feet.
+
+    Examples
+    --------
+    >>> feet_up(6.0, 9.0)
+    '20–30 ft up'
+    """
+    return f"{low / 0.3048:.0f}–{high / 0.3048:.0f} ft up"
+
+
+def stops(
+    components: Sequence[Component],
+    seen: Floats,
+    *,
+    band: float = 3.0,
+    up: Callable[[float, float], str] = metres_up,
+) -> tuple[Stop, ...]:
     """Group components into stops.
 
     Parameters
@@ -109,6 +131,8 @@ def stops(components: Sequence[Component], seen: Floats, *, band: float = 3.0) -
         From :func:`expected_seen`; components with 0 (already looked at and mended) make no stop.
     band : float
         Height of a band [m].
+    up : callable
+        Words for a height, from and to [m].
     """
     pace = looking()["pace"]
     groups: dict[tuple[str, int, str], list[int]] = {}
@@ -132,7 +156,8 @@ def stops(components: Sequence[Component], seen: Floats, *, band: float = 3.0) -
         method, bring = str(looking()[way]["name"]), tuple(looking()[way]["bring"])
         if high > pace["ladder_from_m"]:
             bring = (*bring, "ladder or scaffold with fall protection")
-        name = f"{face or 'house'}, {_height_words(level, band)}"
+        height = "from the ground" if level == 0 else up(level * band, (level + 1) * band)
+        name = f"{face or 'house'}, {height}"
         out.append(
             Stop(
                 name,
@@ -154,10 +179,6 @@ def _piece(component: Component) -> bool:
         return JointKind(component.kind).piece
     except ValueError:
         return True
-
-
-def _height_words(level: int, band: float) -> str:
-    return "from the ground" if level == 0 else f"{level * band:.0f}–{(level + 1) * band:.0f} m up"
 
 
 def walk(places: Sequence[Stop], *, start: tuple[float, float, float] | None = None) -> tuple[Visit, ...]:

@@ -39,8 +39,16 @@ export interface Head {
   altitude: string
   zeroBefore: string
   zeroAfter: string
+  /** Of the other direction, where both were run. */
+  zeroBefore2: string
+  zeroAfter2: string
   flowUnit: string
   reads: string
+}
+
+/** Directions of the stations, the one that comes first first. */
+export function ways(list: readonly Station[]): ('depressurization' | 'pressurization')[] {
+  return [...new Set(list.map((one) => (one.pressure < 0 ? ('depressurization' as const) : ('pressurization' as const))))]
 }
 
 /** The fan-test file of what was typed: csv in three parts. */
@@ -51,11 +59,13 @@ export function toFile(head: Head, list: readonly Station[]): string {
     ['preparation', head.preparation], ['building.volume', head.volume], ['building.envelope', head.envelope], ['building.floor', head.floor], ['building.height', head.height],
     ['air.inside', head.inside], ['air.outside', head.outside], ['air.altitude', head.altitude], ['device.reads', head.reads],
   ] // prettier-ignore
-  const way = (list[0]?.pressure ?? -1) < 0 ? 'depressurization' : 'pressurization'
   const lines = ['test', 'key,value,note', ...rows.filter(([, value]) => value.trim()).map(([key, value]) => `${key},${cell(value.trim())},`)]
   lines.push('readings', `direction,kind,pressure [Pa],flow [${head.flowUnit}],device pressure [Pa],setting,exclude`)
-  if (head.zeroBefore.trim()) lines.push(`${way},zero before mean,${cell(head.zeroBefore.trim())},,,,`)
-  for (const one of list) lines.push(`${one.pressure < 0 ? 'depressurization' : 'pressurization'},station,${one.pressure},${one.flow},,,`)
-  if (head.zeroAfter.trim()) lines.push(`${way},zero after mean,${cell(head.zeroAfter.trim())},,,,`)
+  const zero = (way: string, kind: string, value: string) => value.trim() && lines.push(`${way},${kind},${cell(value.trim())},,,,`)
+  for (const [turn, way] of (list.length ? ways(list) : (['depressurization'] as const)).entries()) {
+    zero(way, 'zero before mean', turn ? head.zeroBefore2 : head.zeroBefore)
+    for (const one of list) if (one.pressure < 0 === (way === 'depressurization')) lines.push(`${way},station,${one.pressure},${one.flow},,,`)
+    zero(way, 'zero after mean', turn ? head.zeroAfter2 : head.zeroAfter)
+  }
   return `${lines.join('\n')}\n`
 }

@@ -14,3 +14,12 @@ export function stageOrder(name: string): number {
   const at = (STAGES as readonly string[]).indexOf(name)
   return at < 0 ? STAGES.length : at
 }
+
+/** A face, joint or run as one says it: `wing/east + wing/north:eave` is `wing, east + north: eave`. */
+export function place(id: string): string {
+  const [head = '', ...rest] = id.split(':')
+  const [first = '', ...others] = head.split(' + ')
+  const mass = `${first.split('/')[0]}/`
+  const faces = [first, ...others.map((other) => (other.startsWith(mass) ? other.slice(mass.length) : other))]
+  return [faces.map((face) => face.replaceAll('/', ', ')).join(' + '), ...rest].join(': ')
+}
