@@ -60,3 +60,53 @@ def test_what_a_link_shows_is_not_kept_without_signal(open_page, view):
     guest.reload()
     guest.get_by_role("heading", name="Not signed in").wait_for()
     assert guest.locator("canvas").count() == 0
+
+
+SEND = """async (ids) => {
+  const who = window.who
+  const entry = (id, text) => ({ id, body: JSON.stringify({ id, kind: 'hole', author: 'Ines', device: who.device, device_time: '2026-05-04T09:00:00+02:00', device_sequence: 1, face: 'main/south', what: { text, made_by: 'plumber' } }) })
+  const answer = await fetch('/api/houses/plain-house/entries', { method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Hullwright-Token': who.token },
+    body: JSON.stringify({ entries: ids.map((id, k) => entry(id, `hole ${k} <img src=x onerror="window.ran = 1">`)) }) })
+  return [answer.status, await answer.json()]
+}"""
+
+
+def test_lead_judges_what_a_device_sent_after_it_was_shut_out(open_page, view):
+    """Nothing that was made on site is lost with a phone, and nothing gets in unseen."""
+    lead = open_page("/plain-house/house")
+    view(lead, "People")
+    lead.get_by_label("Name").fill("Ines")
+    with lead.expect_response("**/api/invitations") as answered:
+        lead.get_by_role("button", name="Invite").click()
+    phone = open_page(key=answered.value.json()["address"].split("#")[1])
+    row = lead.locator("tr", has_text="Ines, crew")
+    row.get_by_role("button", name="Let in").click()
+    row.get_by_role("button", name="Shut out").wait_for()
+    phone.evaluate("async () => { window.who = await (await fetch('/api/session')).json() }")
+    row.get_by_role("button", name="Shut out").click()
+    row.get_by_text("revoked").wait_for()
+    ids = ["11111111-2222-4333-8444-00000000000" + str(k) for k in (1, 2)]
+    phone.evaluate(SEND, ids)
+
+    view(lead, "Record")
+    view(lead, "People")
+    aside = lead.locator(
+        "section", has=lead.get_by_role("heading", name="Sent by devices that were shut out")
+    )
+    assert aside.locator("tbody tr").count() == 2
+    assert lead.evaluate("() => window.ran") is None
+    aside.locator("tr", has_text="hole 1").get_by_role("button", name="Drop").click()
+    assert aside.locator("tbody tr").count() == 2  # one tap drops nothing
+    aside.get_by_role("button", name="Drop for good").click()
+    aside.locator("tr", has_text="hole 1").wait_for(state="detached")
+    with lead.expect_response("**/quarantine") as judged:
+        aside.get_by_role("button", name="Take in").click()
+    assert [one["status"] for one in judged.value.json()["receipts"]] == ["stored"], judged.value.text()
+    aside.wait_for(state="detached")
+    kept = lead.evaluate("async () => (await fetch('/api/houses/plain-house/entries')).json()")
+    assert [one["id"] for one in kept["entries"] if one["id"] in ids] == ids[:1]
+    assert [one["author"] for one in kept["entries"] if one["id"] in ids] == ["Ines"]
+
+    lead.get_by_text("Who did what").click()
+    lead.locator("td", has_text="quarantine: taken in: 1").wait_for()
+    assert lead.locator("td", has_text="quarantine: dropped: 1").count() == 1

@@ -111,6 +111,21 @@ def test_lead_of_one_house_sees_only_its_lines(world, desk):
     assert "Elsewhere" not in lead.get("/api/devices").text
 
 
+def test_lead_of_one_house_gets_whole_pages_of_its_lines(world, desk):
+    """Lines of other houses between them do not make a page shorter: else one would take it for the last."""
+    lead = world.invited(desk, "lead", houses=("shed",))
+    visitor = world.service.access.visitor(lead.cookies["hullwright_session"])
+    access = world.service.access
+    for number in range(12):
+        access.note(visitor, "look", "shed", str(number))
+        for _ in range(5):
+            access.note(access.visitor(desk.cookies["hullwright_session"]), "look", "other")
+    first = lead.get("/api/audit?most=5").json()["lines"]
+    assert [line["what"] for line in first] == ["11", "10", "9", "8", "7"]
+    rest = lead.get(f"/api/audit?most=50&before={first[-1]['number']}").json()["lines"]
+    assert [line["what"] for line in rest][:7] == ["6", "5", "4", "3", "2", "1", "0"]
+
+
 def test_unknown_role_is_refused(desk):
     assert (
         desk.post("/api/invitations", json={"name": "x", "role": "king", "houses": ["shed"]}).status_code

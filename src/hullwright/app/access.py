@@ -246,10 +246,11 @@ class Access:
 
     def audit(self, by: Visitor, before: int, most: int) -> list[tuple[object, ...]]:
         """Give lines of the audit trail that concern a lead: all for the desk, else those of their houses and their own."""
-        lines = self.store.audit(before, most)
-        if ALL in by.houses:
-            return lines
-        return [line for line in lines if line[5] in by.houses or line[3] == by.device]
+        found: list[tuple[object, ...]] = []
+        while len(found) < most and (lines := self.store.audit(before, most)):
+            found += [line for line in lines if _concerns(by, line)]
+            before = int(str(lines[-1][0]))
+        return found[:most]
 
     def _add_device(self, person: str, name: str, state: str) -> str:
         token, device, code = new_device()
@@ -282,6 +283,10 @@ def _visitor(row: DeviceRow, token: str) -> Visitor:
         written,
         row.ends_at,
     )
+
+
+def _concerns(by: Visitor, line: tuple[object, ...]) -> bool:
+    return ALL in by.houses or line[5] in by.houses or line[3] == by.device
 
 
 def _shared(by: Visitor, houses: tuple[str, ...]) -> bool:
