@@ -11,6 +11,7 @@ import sys
 import time
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -40,6 +41,15 @@ BUSY = """(() => { const b = window.hwBusy = { now: 0, last: 0 }, f = window.fet
   window.EventSource = class extends E { #open = true; constructor(...a) { super(...a); on() } close() { if (this.#open) off(); this.#open = false; super.close() } } })()"""
 """Counts what the page waits for, so that a test can wait for a page that stands still."""
 QUIET = """v => document.title.startsWith(v) && hwBusy.now === 0 && performance.now() - hwBusy.last > 250 && !document.body.innerText.includes('One moment.')"""
+SEND = """async ([house, entries]) => {
+  const who = await (await fetch('/api/session')).json(); window.hwSent ??= 0
+  const list = entries.map((one) => { const id = crypto.randomUUID()
+    return { id, body: JSON.stringify({ id, author: who.person, device: who.device, device_time: new Date().toISOString(), device_sequence: ++window.hwSent, ...one }) } })
+  const answer = await fetch(`/api/houses/${house}/entries`, { method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Hullwright-Token': who.token }, body: JSON.stringify({ entries: list }) })
+  const got = await answer.json()
+  if (!got.receipts || got.receipts.some((one) => one.status !== 'stored')) throw new Error(JSON.stringify(got))
+  return list.map((one) => one.id) }"""
+"""Logs entries over the service as the person who is signed in; gives their ids."""
 ARGS = [
     "--no-sandbox",
     "--use-gl=angle",
@@ -146,6 +156,12 @@ def made(folder: Path, static: Path | None = None) -> Desk:
     shutil.copy(ROOT / "examples/saltgrass-house.yaml", folder / "houses/saltgrass-house.yaml")
     (folder / "houses/plain-house.yaml").write_text(PLAIN, encoding="utf-8")
     return Desk(folder, _port(), static)
+
+
+def log(page: Any, house: str, *entries: dict[str, Any]) -> list[str]:
+    """Log entries of a house as the page's person; gives their ids."""
+    ids: list[str] = page.evaluate(SEND, [house, list(entries)])
+    return ids
 
 
 PHONE = {

@@ -59,3 +59,9 @@ class Maker:
 @pytest.fixture
 def make():
     return Maker()
+
+
+@pytest.fixture(scope="session")
+def new_maker():
+    """Makes makers, for tests that need many."""
+    return Maker

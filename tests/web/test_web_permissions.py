@@ -17,6 +17,7 @@ FILL = {
     "link": UUID,
     "run": "x",
     "face": "x",
+    "joint": "x",
     "sha256": "0" * 64,
     "device": UUID,
     "name": "fantest",

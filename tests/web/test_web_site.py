@@ -5,6 +5,7 @@ import io
 import json
 import random
 import uuid
+from urllib.parse import quote
 
 import pytest
 from PIL import Image
@@ -227,6 +228,45 @@ def test_entries_are_found_by_joint_and_after_a_number(desk, phone):
     assert len(desk.get("/api/houses/shed/entries", params={"after": top - 1}).json()["entries"]) == 1
 
 
+def test_what_was_logged_about_a_joint_is_told_the_latest_first_with_what_was_withdrawn(world, desk, phone):
+    joints = desk.get("/api/houses/shed/joints").json()["joints"]
+    place = next(one["id"] for one in joints if one["faces"] == [FACE])
+    mark = phone.entry("done", {"method": "tape", "crew": "A", "surface": "clean"}, joint=place)
+    there = phone.entry("remark", {"text": "elsewhere"}, face="main/north", device_sequence=2)
+    phone.send_entries(mark, there)
+    gone = desk.entry("withdrawn", {"reason": "wrong seam"}, joint=place, supersedes=mark["id"])
+    reading = {"method": "tape", "crew": "A", "surface": "clean", "dry_um": 304.8}
+    desk.send_entries(gone, desk.entry("cut", reading, joint=place, device_sequence=2))
+    answer = desk.get(f"/api/houses/shed/joints/{quote(place)}/entries")
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["joint"] == place
+    first, second = answer.json()["entries"]
+    assert (first["entry"]["kind"], first["fate"], first["by"]) == ("cut", "stands", None)
+    assert first["entry"]["what"] == reading
+    # Source: mil 25.4 um by definition, the shed is in feet. Tolerance: whole mil.
+    assert first["words"] == "film cut: 12 mil dry, tape, on clean, crew A"
+    assert (second["entry"]["id"], second["entry"]["author"], second["fate"]) == (
+        mark["id"],
+        "Ines",
+        "withdrawn",
+    )
+    assert (second["by"]["author"], second["by"]["reason"]) == ("desk", "wrong seam")
+    assert [one["back"] for one in (first, second)] == ["", "✕ withdrawn by desk: wrong seam"]
+    assert [one["aside"] for one in (first, second)] == ["", ""]
+    guest = world.invited(desk, "guest")
+    assert guest.get(f"/api/houses/shed/joints/{quote(place)}/entries").json() == answer.json()
+    trade = world.invited(desk, "trade")
+    assert trade.get(f"/api/houses/shed/joints/{quote(place)}/entries").status_code == 403
+    assert guest.get(f"/api/houses/other/joints/{quote(place)}/entries").status_code == 404
+
+
+def test_every_joint_of_the_house_can_be_asked_for_and_no_other(desk):
+    for one in desk.get("/api/houses/shed/joints").json()["joints"]:
+        answer = desk.get(f"/api/houses/shed/joints/{quote(one['id'])}/entries")
+        assert (answer.status_code, answer.json().get("entries")) == (200, []), one["id"]
+    assert desk.get("/api/houses/shed/joints/main/entries").status_code == 404
+
+
 def test_states_follow_from_entries(desk, phone):
     place = desk.get("/api/houses/shed/joints").json()["joints"][0]
     figures = {"method": "tape", "crew": "A", "surface": "clean"}
@@ -237,7 +277,14 @@ def test_states_follow_from_entries(desk, phone):
 
 
 def test_answers_do_not_tell_where_the_store_is(world, desk):
-    for path in ("states", "lots", "holes", "entries", f"faces/{FACE}/ready"):
+    for path in (
+        "states",
+        "lots",
+        "holes",
+        "entries",
+        f"faces/{FACE}/ready",
+        f"joints/{quote(joint(desk))}/entries",
+    ):
         assert str(world.service.store) not in desk.get(f"/api/houses/shed/{path}").text
 
 

@@ -63,6 +63,12 @@ def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
     return SiteHouse(site, later)
 
 
+def any_joint(source: Source | House, joint: str) -> SiteJoint | None:
+    """Give one joint by its id, those that are counted by face too; None where there is none."""
+    found = next((one for one in opened(source).joints.joints if one.id == joint), None)
+    return None if found is None else _site_joint(found, ("", False))
+
+
 def joint_lines(house: House) -> tuple[JointLine, ...]:
     """Give the joints of a house as they lie now, for entries that need a place."""
     return tuple(

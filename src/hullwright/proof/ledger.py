@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from hullwright.proof.entries import Entry, Spot
 
@@ -42,6 +43,33 @@ class Standing:
     def of_kind(self, *kinds: str) -> tuple[Entry, ...]:
         """Give the standing entries of these kinds."""
         return tuple(entry for entry in self.entries if entry.kind in kinds)
+
+
+class Fate(StrEnum):
+    """What became of an entry."""
+
+    STANDS = "stands"
+    CORRECTED = "corrected"
+    WITHDRAWN = "withdrawn"
+    PASSED_OVER = "passed over"
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """An entry and what became of it.
+
+    Parameters
+    ----------
+    entry : Entry
+        At the joint where it belongs now.
+    fate : Fate
+    by : Entry or None
+        The entry that corrected, withdrew or outvoted it.
+    """
+
+    entry: Entry
+    fate: Fate = Fate.STANDS
+    by: Entry | None = None
 
 
 def knows(later: Entry, earlier: Entry) -> bool:
@@ -88,6 +116,55 @@ def standing(entries: Sequence[Entry]) -> Standing:
     moved = {entry.what["entry"]: entry.spot for entry in live if entry.kind == "placed"}
     kept = (_moved(entry, moved) for entry in live if entry.kind not in {"withdrawn", "placed"})
     return Standing(tuple(kept), rivals)
+
+
+def accounts(entries: Sequence[Entry]) -> tuple[Account, ...]:
+    """Say of every entry whether it stands, and which other took its place.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        All entries, in the order of the store.
+
+    Returns
+    -------
+    tuple of Account
+        Without withdrawals and new places, which speak of other entries only; those whose fate is *stands* are the entries
+        of :func:`standing`.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from hullwright.proof.entries import Receipt, Stamp
+    >>> stamp = Stamp("lead", "p1", datetime(2024, 5, 3, tzinfo=UTC), 1)
+    >>> done = Entry("a", "done", stamp, receipt=Receipt(1))
+    >>> gone = Entry("b", "withdrawn", stamp, what={"reason": "wrong joint"}, supersedes="a", receipt=Receipt(2))
+    >>> [(one.entry.id, one.fate.value, one.by.id) for one in accounts([done, gone])]
+    [('a', 'withdrawn', 'b')]
+    """
+    ordered = sorted(entries, key=lambda entry: entry.receipt.number)
+    now = {entry.id: entry for entry in standing(ordered).entries}
+    later: dict[str, list[Entry]] = defaultdict(list)
+    for entry in ordered:
+        for other in (entry.supersedes, *(entry.what["against"] if entry.kind == "chosen" else ())):
+            later[other].append(entry)
+    return tuple(
+        Account(now[entry.id]) if entry.id in now else _put_aside(entry, later[entry.id])
+        for entry in ordered
+        if entry.kind not in {"withdrawn", "placed"}
+    )
+
+
+def _put_aside(entry: Entry, later: Sequence[Entry]) -> Account:
+    """Say why an entry does not stand; a correction outweighs a withdrawal that knew nothing of it, both a choice."""
+
+    def rank(other: Entry) -> tuple[bool, bool, int]:
+        return other.supersedes == entry.id, other.kind != "withdrawn", other.receipt.number
+
+    by = max(later, key=rank)
+    if by.supersedes != entry.id:
+        return Account(entry, Fate.PASSED_OVER, by)
+    return Account(entry, Fate.WITHDRAWN if by.kind == "withdrawn" else Fate.CORRECTED, by)
 
 
 def _moved(entry: Entry, moved: Mapping[str, Spot]) -> Entry:

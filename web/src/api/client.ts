@@ -81,7 +81,14 @@ export async function follow(house: string, job: Job, tell: (job: Job) => void):
   return last
 }
 
+const parts = (id: string): string => id.split('/').map(encodeURIComponent).join('/')
+
 /** Path of a run: its id has slashes and colons. */
 export function runPath(house: string, run: string): string {
-  return `/houses/${house}/runs/${run.split('/').map(encodeURIComponent).join('/')}`
+  return `/houses/${house}/runs/${parts(run)}`
+}
+
+/** Path of the entries of a joint, below its house. */
+export function jointPath(joint: string): string {
+  return `/joints/${parts(joint)}/entries`
 }

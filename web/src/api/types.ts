@@ -512,6 +512,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/houses/{house}/joints/{joint}/entries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Joint Entries
+         * @description Give what was logged about a joint so far, the latest first, what stands no more too.
+         */
+        get: operations["joint_entries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/houses/{house}/leaks": {
         parameters: {
             query?: never;
@@ -2364,6 +2384,21 @@ export interface components {
             [key: string]: unknown;
         };
         /**
+         * JointEntries
+         * @description What was logged about one joint so far, the latest first.
+         */
+        JointEntries: {
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            /** Entries */
+            entries: components["schemas"]["Told"][];
+            /** Joint */
+            joint: string;
+            schema: components["schemas"]["Head"];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * JointState
          * @description A state with its reasons.
          */
@@ -3476,6 +3511,25 @@ export interface components {
             [key: string]: unknown;
         };
         /**
+         * TakenBack
+         * @description The entry that took another's place, or took it back.
+         */
+        TakenBack: {
+            /** Author */
+            author: string;
+            /** Device Time */
+            device_time: string;
+            /** Id */
+            id: string;
+            /**
+             * Reason
+             * @description '' where none was given
+             */
+            reason: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * TestDay
          * @description List of the day of the fan test.
          */
@@ -3520,6 +3574,42 @@ export interface components {
              * @description whole text of a building file (YAML)
              */
             text: string;
+        };
+        /**
+         * Told
+         * @description An entry about a joint.
+         */
+        Told: {
+            /**
+             * Aside
+             * @description where it is of a whole face or of a lot, or its clock was off; '' else
+             */
+            aside: string;
+            /**
+             * Back
+             * @description by whom it was corrected or withdrawn, and why; '' where it stands
+             */
+            back: string;
+            by: components["schemas"]["TakenBack"] | null;
+            entry: components["schemas"]["Entry"];
+            /**
+             * Fate
+             * @enum {string}
+             */
+            fate: "stands" | "corrected" | "withdrawn" | "passed over";
+            /**
+             * Over
+             * @description whether it names the joint, is of a whole face that the joint is on, or of its lot
+             * @enum {string}
+             */
+            over: "joint" | "face" | "lot";
+            /**
+             * Words
+             * @description in trade words, figures in the units of the building file
+             */
+            words: string;
+        } & {
+            [key: string]: unknown;
         };
         /**
          * ValuePatch
@@ -7293,6 +7383,128 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Joints"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    joint_entries: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                joint: string;
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JointEntries"];
                 };
             };
             /** @description The request can't be read. */

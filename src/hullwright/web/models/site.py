@@ -85,6 +85,36 @@ class Entries(Answer):
     highest: int
 
 
+class TakenBack(Given):
+    """The entry that took another's place, or took it back."""
+
+    id: str
+    author: str
+    device_time: str
+    reason: str = Field(description="'' where none was given")
+
+
+class Told(Given):
+    """An entry about a joint."""
+
+    entry: Entry
+    words: str = Field(description="in trade words, figures in the units of the building file")
+    aside: str = Field(description="where it is of a whole face or of a lot, or its clock was off; '' else")
+    back: str = Field(description="by whom it was corrected or withdrawn, and why; '' where it stands")
+    fate: Literal["stands", "corrected", "withdrawn", "passed over"]
+    by: TakenBack | None
+    over: Literal["joint", "face", "lot"] = Field(
+        description="whether it names the joint, is of a whole face that the joint is on, or of its lot"
+    )
+
+
+class JointEntries(Answer):
+    """What was logged about one joint so far, the latest first."""
+
+    joint: str
+    entries: list[Told]
+
+
 class JointState(Given):
     """A state with its reasons."""
 

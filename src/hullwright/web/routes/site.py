@@ -13,6 +13,7 @@ from hullwright.app.access import MOST_ASIDE
 from hullwright.app.log import list_log
 from hullwright.app.refusals import RevokedError
 from hullwright.app.sending import Sender, send
+from hullwright.app.sofar import so_far
 from hullwright.errors import InputError, Problem, Where
 from hullwright.store.database import Store
 from hullwright.store.entries import highest
@@ -22,6 +23,7 @@ from hullwright.web.routes.houses import head
 
 router = APIRouter(prefix="/api/houses/{house}", tags=["site"])
 FaceId = Annotated[str, Path(max_length=200)]
+JointId = Annotated[str, Path(max_length=200)]
 Sha = Annotated[str, Path(pattern=r"^[0-9a-f]{64}$")]
 READ: Final = at("log.read")
 
@@ -74,6 +76,13 @@ def get_entries(
         top = highest(store)
     entries = [entry for entry in listing["entries"] if entry["number"] > after]
     return JSONResponse(head("entries") | {"entries": entries, "rivals": listing["rivals"], "highest": top})
+
+
+@router.get("/joints/{joint:path}/entries", response_model=m.JointEntries)
+def joint_entries(joint: JointId, here: Annotated[At, Depends(READ)]) -> Response:
+    """Give what was logged about a joint so far, the latest first, what stands no more too."""
+    house, _ = here.service.shelf.house(here.place)
+    return JSONResponse(so_far(here.service.log(here.place.id), house, joint).to_json())
 
 
 @router.get("/queue", response_model=m.Entries)
