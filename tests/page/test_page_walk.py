@@ -11,7 +11,7 @@ pytestmark = pytest.mark.page
 
 
 def test_a_fix_that_was_read_at_the_fan_is_told_apart_and_can_be_taken_back(
-    open_page: Callable[..., Any], planned: Callable[..., None], view: Callable[..., None]
+    open_page: Callable[..., Any], planned: Callable[..., None], view: Callable[..., None], axe: str
 ) -> None:
     page = open_page("/plain-house/house")
     planned(page)
@@ -55,6 +55,17 @@ def test_a_fix_that_was_read_at_the_fan_is_told_apart_and_can_be_taken_back(
     assert joint not in [one for stop in after["walk"] for one in stop["joints"]]
     assert after["ach50"]["p50"] < before["ach50"]["p50"]
     assert page.locator("p.say", has_text="does not know").count() == 0
+
+    page.evaluate(axe)
+    for width in (1440, 360):
+        page.set_viewport_size({"width": width, "height": 800})
+        serious = page.evaluate(
+            "async () => (await axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa']}))"
+            ".violations.filter((one) => ['serious', 'critical'].includes(one.impact)).map((one) => [one.id, one.nodes[0].html])"
+        )
+        assert serious == []
+        wide = page.evaluate("() => document.documentElement.scrollWidth - innerWidth")
+        assert wide <= 0, "runs over the edge"
 
     row.get_by_role("button", name="Take back").click()
     page.locator("p.say").get_by_role("button", name="Lay the walk out anew").click()

@@ -1,6 +1,7 @@
 """Plans as jobs, progress, stopping, a restart in the middle; what follows from a plan; decisions; fan test and leaks."""
 
 import json
+import queue
 import time
 
 import numpy as np
@@ -465,6 +466,24 @@ def test_hunt_takes_findings_and_needs_a_test(world, desk, readings):
     wrong = {"seen": "leak", "on": "no such place"}
     job = desk.post("/api/houses/shed/hunt", json={"test": readings, "findings": [wrong]}).json()
     assert world.finish(desk, job)["state"] == "failed"
+
+
+def test_walk_that_is_stopped_tells_how_far_it_was_and_leaves_no_answer(world, desk, readings, monkeypatch):
+    told, asked = [], queue.Queue()
+    real = longwork.Watch.step
+
+    def stop_at_the_first(watch, done, of, what=""):
+        told.append((done, of, what))
+        desk.delete(f"/api/houses/shed/jobs/{asked.get(timeout=60)}")
+        real(watch, done, of, what)
+
+    monkeypatch.setattr(longwork.Watch, "step", stop_at_the_first)
+    job = desk.post("/api/houses/shed/hunt", json={"test": readings}).json()
+    asked.put(job["id"])
+    assert world.finish(desk, job)["state"] == "stopped"
+    # Source: regression: ten iterations of 150 to tune and at most 1000 to keep; it ends earlier once they are enough
+    assert told == [(10, 1150, "the leakage")]
+    assert desk.get("/api/houses/shed/hunt").status_code == 404
 
 
 def test_work_in_a_process_of_its_own(tmp_path, old_world):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -270,6 +270,7 @@ def leaks(
     test: str | Path | None = None,
     found: str | Path | Sequence[Finding] | None = None,
     quick: bool = True,
+    step: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> Leakage:
     """Say where the leakage is.
 
@@ -282,6 +283,8 @@ def leaks(
         What the walk has found since.
     quick : bool
         Plan by the own search only.
+    step : callable
+        Told (done, of) while the leakage is laid on the joints; what it raises ends the work.
 
     Returns
     -------
@@ -307,7 +310,7 @@ def leaks(
     total, spread = _measured(answer, str(test))
     more, mends = terms(findings, parts, runs, total)
     learned = [Term("total", np.ones(len(parts)), total, spread), *more]
-    drawn = sample_until(columns, learned, enough=ENOUGH, longest=LONGEST)
+    drawn = sample_until(columns, learned, enough=ENOUGH, longest=LONGEST, step=step)
     return Leakage(planned, parts, columns, runs, drawn.flows, drawn, answer, findings, mends)
 
 
@@ -401,6 +404,7 @@ def hunt(
     test: str | Path,
     found: str | Path | Sequence[Finding] | None = None,
     target: float | None = None,
+    step: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> Hunt:
     """Give the walk that finds most leakage per minute.
 
@@ -413,12 +417,14 @@ def hunt(
         What was found so far: the walk is planned anew.
     target : float, optional
         ACH50 to reach; by default the file's.
+    step : callable
+        As for :func:`leaks`.
 
     Returns
     -------
     Hunt
     """
-    leakage = leaks(source, test=test, found=found)
+    leakage = leaks(source, test=test, found=found, step=step)
     seen = expected_seen(leakage.now)
     seen[sorted(leakage.mended)] = 0.0
     building = leakage.planned.house.building

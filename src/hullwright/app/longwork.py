@@ -140,6 +140,10 @@ def _leaks(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answe
         )
         for one in ask.get("findings", ())
     )
+
+    def step(done: int, of: int) -> None:
+        progress.step(done, of, "the leakage")
+
     test = ask.get("test")
     if test is None:
         if ask["kind"] == "hunt":
@@ -153,6 +157,6 @@ def _leaks(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answe
         path = Path(folder) / f"readings.{ask.get('format', 'yaml')}"
         path.write_text(str(test), encoding="utf-8")
         if ask["kind"] == "leaks":
-            return leaks(planned, test=path, found=found).to_json(), {}
-        made: Hunt = hunt(planned, test=path, found=found, target=ask.get("target"))
+            return leaks(planned, test=path, found=found, step=step).to_json(), {}
+        made: Hunt = hunt(planned, test=path, found=found, target=ask.get("target"), step=step)
         return made.to_json(), {}

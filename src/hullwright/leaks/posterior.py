@@ -10,7 +10,7 @@ no term tells apart share their sum anew (so that "this one or that one" is walk
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -29,6 +29,7 @@ WARM: Final = 150
 KEEP: Final = 250
 STEPS: Final = 10
 AGREE: Final = 1.06
+TELL: Final = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,8 +146,18 @@ def sample(
     return run.posterior()
 
 
+def _nobody(done: int, of: int) -> None:
+    """Nobody is told."""
+
+
 def sample_until(
-    prior: Prior, terms: Sequence[Term], *, enough: float, longest: int, seed: int = 1
+    prior: Prior,
+    terms: Sequence[Term],
+    *,
+    enough: float,
+    longest: int,
+    seed: int = 1,
+    step: Callable[[int, int], None] = _nobody,
 ) -> Posterior:
     """Draw until the effective sample size is enough and the chains agree, or `longest` iterations are kept.
 
@@ -159,8 +170,11 @@ def sample_until(
     longest : int
         Most iterations kept of each chain; what was reached stands in the answer.
     seed : int
+    step : callable
+        Told iterations done, and the most that there can be; what it raises ends the work.
     """
     run = _Chains(prior, terms, CHAINS, seed)
+    run.told = lambda done: step(done, WARM + longest)
     run.advance(WARM, adapt=True)
     while True:
         run.advance(KEEP)
@@ -180,6 +194,8 @@ class _Chains:
         self.state: State = (z, *self.target(z))
         self.step, self.v = 0.15, np.zeros(z.shape[1])
         self.kept: list[tuple[Floats, float]] = []
+        self.done = 0
+        self.told: Callable[[int], None] = lambda _done: None
 
     def advance(self, turns: int, *, adapt: bool = False) -> None:
         """Go on; while it adapts, the step is tuned and nothing is kept."""
@@ -195,6 +211,9 @@ class _Chains:
                 self.step = min(self.step * math.exp(0.12 * (share - 0.8)), 0.6)
             else:
                 self.kept.append((z, share))
+            self.done += 1
+            if self.done % TELL == 0:
+                self.told(self.done)
 
     def posterior(self) -> Posterior:
         """Everything kept so far."""
