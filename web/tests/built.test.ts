@@ -24,24 +24,26 @@ describe('the built page', () => {
   }, 120_000)
   afterAll(() => rmSync(out, { recursive: true, force: true }))
   const sum = (list: typeof files) => list.reduce((total, one) => total + one.size, 0)
-  const first = () => files.filter((one) => /index\.html|base-|style-|rolldown-/.test(one.name))
-  const card = () => [...first(), ...files.filter((one) => /glove-/.test(one.name))]
+  const base = (more: RegExp) => files.filter((one) => /index\.html|base-|style-|rolldown-/.test(one.name) || more.test(one.name))
+  const first = () => base(/house-/)
+  const card = () => base(/glove-/)
 
   it('keeps three in a part of its own', () => {
     const solid = files.filter((one) => /Solid-.*\.js$/.test(one.name))
     expect(solid).toHaveLength(1)
     expect(files.filter((one) => one.text.includes('WebGLRenderer')).map((one) => one.name)).toEqual(solid.map((one) => one.name))
   })
-  it('is small: at most 50 kB gzip to open, 60 kB with the glove card, 95 kB with every view and both languages', () => {
-    // 60 kB was the aim for all views and is not reached (the library that draws takes 15 kB); growth is held here.
+  it('is small: at most 50 kB gzip for the house, 55 kB for the glove card, 100 kB with every view and both languages', () => {
+    // 60 kB was the aim: each of the two pages that are opened first keeps it, all views together do not. Growth is held here.
     const app = files.filter((one) => /\.(js|css|html)$/.test(one.name) && !/Solid-/.test(one.name))
     const kB = (list: typeof files) => Math.round(sum(list) / 100) / 10
-    console.log('gzip kB:', Object.fromEntries(app.map((one) => [one.name.replace(/^assets\/|-[^.]+/g, ''), kB([one])])), 'to open', kB(first()), 'with the card', kB(card()), 'all', kB(app))
+    console.log('gzip kB:', Object.fromEntries(app.map((one) => [one.name.replace(/^assets\/|-[^.]+/g, ''), kB([one])])), 'house', kB(first()), 'card', kB(card()), 'all', kB(app))
+    expect(first()).toHaveLength(5)
     expect(card()).toHaveLength(5)
     expect(app.length).toBeGreaterThanOrEqual(8)
     expect(sum(first())).toBeLessThanOrEqual(50_000)
-    expect(sum(card())).toBeLessThanOrEqual(60_000)
-    expect(sum(app)).toBeLessThanOrEqual(95_000)
+    expect(sum(card())).toBeLessThanOrEqual(55_000)
+    expect(sum(app)).toBeLessThanOrEqual(100_000)
   })
   it('carries nothing that the policy of the service forbids', () => {
     // The service allows scripts and styles of its own origin only: nothing inline, nothing evaluated, nothing foreign.
