@@ -56,6 +56,12 @@ def test_a_fix_that_was_read_at_the_fan_is_told_apart_and_can_be_taken_back(
     assert after["ach50"]["p50"] < before["ach50"]["p50"]
     assert page.locator("p.say", has_text="does not know").count() == 0
 
+    share = page.locator(".shares details").first
+    share.locator("summary").press("Enter")  # by keyboard: mean and spread, each with its source
+    told = max(after["joints"], key=lambda one: one["share"])
+    words = share.locator("p").inner_text()
+    for key in ("evidence", "spread_evidence"):
+        assert f"{told[key]['mark']}, {told[key]['source']}" in words
     page.evaluate(axe)
     for width in (1440, 360):
         page.set_viewport_size({"width": width, "height": 800})

@@ -2479,6 +2479,12 @@ export interface components {
             mended: boolean;
             /** Share */
             share: number;
+            spread_evidence: components["schemas"]["Evidence"];
+            /**
+             * Spread Factor
+             * @description geometric standard deviation of one such piece or joint
+             */
+            spread_factor: number;
         } & {
             [key: string]: unknown;
         };

@@ -399,6 +399,8 @@ class Leak(Given):
     chance_first: float
     mended: bool
     evidence: Evidence
+    spread_factor: float = Field(description="geometric standard deviation of one such piece or joint")
+    spread_evidence: Evidence
 
 
 class Leaks(Answer):
