@@ -18,3 +18,11 @@ describe('the house by state', () => {
     expect(new Set(names.map((state) => JSON.stringify([STATE_LOOKS[state]!.weight, STATE_LOOKS[state]!.dash]))).size).toBe(names.length)
   })
 })
+
+describe('the house by method', () => {
+  it('calls methods by their plain words, and a joint without one left as it is', () => {
+    const house = { joints: { id: ['a', 'b'], kind: [0, 0], run: [0, 1] }, kinds: [{ name: 'pipe' }], runs: [{ id: 'r' }] } as unknown as Geometry
+    const runs = new Map([['r', { method: 'cut_tails' }]]) as unknown as Parameters<typeof inkFor>[2]
+    expect(inkFor('method', house, runs, null).legend.map((one) => one.name).sort()).toEqual(['left as it is', 'tails cut, false tails'])
+  })
+})

@@ -1,5 +1,6 @@
 import type { Geometry, PlanRun, States } from '../api/shapes'
 import { KIND_GROUPS, kindGroup, methodLook, STATE_LOOKS, type Look } from '../lib/looks'
+import { methodName } from '../lib/words'
 import type { Ink } from './paint'
 
 export const BY = ['method', 'kind', 'water', 'leak', 'state'] as const
@@ -33,7 +34,8 @@ export function inkFor(by: By, geometry: Geometry, runs: Map<string, PlanRun>, s
     return tried?.run === run.id ? tried.method : (runs.get(run.id)?.method ?? 'bare')
   }
   const known = [...new Set(joints.id.map((_, k) => method(k)))].sort()
-  return named(method, geometry, (name) => methodLook(name, known))
+  const { ink, legend } = named(method, geometry, (name) => methodLook(name, known))
+  return { ink, legend: legend.map((one) => ({ ...one, name: methodName(one.name) })) }
 }
 
 function named(nameOf: (k: number) => string, geometry: Geometry, lookOf: (name: string) => Look): Shown {
