@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { inTheWay, placeName } from '../src/hull/naming'
+import { faceNames, inTheWay, placeName } from '../src/hull/naming'
 import type { FaceOnSheet, Sheet } from '../src/hull/sheet'
 
 const face = (...points: number[]): FaceOnSheet => ({ id: 'a', kind: 'wall', loops: [Float32Array.from(points)], openings: [], centre: [0, 0], cold: false, width: 0 })
@@ -16,6 +16,11 @@ const sheetOf = (one: FaceOnSheet, ...joints: number[][]): Sheet => ({
 }) // prettier-ignore
 
 describe('the name of a face', () => {
+  it('leaves the mass out where there is one only', () => {
+    expect(faceNames(['block/south', 'block/east 1 party wall'])).toEqual(['south', 'east 1 party wall'])
+    expect(faceNames(['main/south', 'wing/south'])).toEqual(['main, south', 'wing, south'])
+    expect(faceNames([])).toEqual([])
+  })
   it('stands in the middle where nothing is in its way', () => {
     expect(placeName(wall, new Float32Array(), 4, 1)).toEqual([5, 3])
   })

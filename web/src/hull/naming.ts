@@ -3,8 +3,15 @@ import { box, type FaceOnSheet, type Sheet } from './sheet'
 /** Joints and openings of each face as boxes [m], found once for a sheet. */
 const near = new WeakMap<Sheet, Float32Array[]>()
 
+/** What is written on each face; a mass that all of them are of is left out. */
+export function faceNames(ids: readonly string[]): string[] {
+  const mass = `${ids[0]?.split('/')[0]}/`
+  const one = ids.every((id) => id.startsWith(mass))
+  return ids.map((id) => (one ? id.slice(mass.length) : id.replace('/', ', ')))
+}
+
 /** A name over more things than this could not be read. */
-const MOST = 3
+const MOST = 6
 
 /** Boxes x0, y0, x1, y1 of what a name should not lie on, by face. */
 export function inTheWay(sheet: Sheet): Float32Array[] {

@@ -1,5 +1,5 @@
 import type { Look, Mark } from '../lib/looks'
-import { inTheWay, placeName } from './naming'
+import { faceNames, inTheWay, placeName } from './naming'
 import type { Sheet } from './sheet'
 import type { Placing } from './view'
 
@@ -108,7 +108,7 @@ function names(ctx: CanvasRenderingContext2D, sheet: Sheet, at: Placing, ground:
   ctx.lineJoin = 'round'
   ctx.strokeStyle = ground.sheet
   ctx.fillStyle = ground.faint
-  const words = sheet.faces.map((face) => face.id.replace('/', ', '))
+  const words = faceNames(sheet.faces.map((face) => face.id))
   let known = placed.get(sheet)
   if (known?.scale !== at.scale) {
     const boxes = inTheWay(sheet)
