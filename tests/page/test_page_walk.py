@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -56,12 +57,22 @@ def test_a_fix_that_was_read_at_the_fan_is_told_apart_and_can_be_taken_back(
     assert after["ach50"]["p50"] < before["ach50"]["p50"]
     assert page.locator("p.say", has_text="does not know").count() == 0
 
-    share = page.locator(".shares details").first
-    share.locator("summary").press("Enter")  # by keyboard: mean and spread, each with its source
-    told = max(after["joints"], key=lambda one: one["share"])
-    words = share.locator("p").inner_text()
-    for key in ("evidence", "spread_evidence"):
-        assert f"{told[key]['mark']}, {told[key]['source']}" in words
+    rows = sorted(after["joints"], key=lambda one: -one["share"])[:40] + after["other"]
+    shares = page.locator(".shares details")
+    assert shares.count() == len(rows)
+    for number in (0, len(rows) - 1):  # a joint, and what is no joint
+        share, told = shares.nth(number), rows[number]
+        share.locator("summary").press("Enter")  # by keyboard: mean and spread, each with its source
+        words = share.locator("p").inner_text()
+        for key in ("evidence", "spread_evidence"):
+            said = ", ".join(part for part in (told[key]["mark"], told[key]["source"]) if part)
+            assert f": {said}." in words
+        # Source: the factor as the service gives it. Tolerance: two digits are shown.
+        factor = float(re.findall(r"within a factor of ([\d.]+) ", words)[0])
+        assert factor == pytest.approx(told["spread_factor"], rel=0.05)
+        low, high = (told["ela_cm2"][key] / 6.4516 for key in ("low", "high"))  # cm2 in an in2, by definition
+        shown = re.findall(r"[\d.]+(?= in²)", words)
+        assert [float(one) for one in shown] == pytest.approx([low, high], rel=0.06, abs=1e-4)
     page.evaluate(axe)
     for width in (1440, 360):
         page.set_viewport_size({"width": width, "height": 800})

@@ -16,6 +16,7 @@ from hullwright.app.weigh import pick_of, question_of
 from hullwright.choice.solver import bill
 from hullwright.joints.short import short
 from hullwright.readers.fantest_files import starter
+from hullwright.web.models import work as work_models
 
 QUICK = {"quick": True}
 
@@ -451,6 +452,11 @@ def test_leaks_before_a_test_are_those_of_the_command(world, desk):
     answer = desk.get("/api/houses/shed/leaks").json()
     told = json.loads(json.dumps(ask_leaks(world.file).to_json()))
     assert {key: answer[key] for key in told} == told
+    known = work_models.Leaks.model_validate(answer)
+    # Source: a factor each way; a table's span below three is not believed of one joint, material and services have their own.
+    # Tolerance: none.
+    assert all(one.spread_factor >= 3 and one.spread_evidence.mark for one in known.joints)
+    assert all(one.spread_factor > 1 and one.spread_evidence.mark for one in known.other)
 
 
 def test_hunt_takes_findings_and_needs_a_test(world, desk, readings):

@@ -2482,7 +2482,7 @@ export interface components {
             spread_evidence: components["schemas"]["Evidence"];
             /**
              * Spread Factor
-             * @description geometric standard deviation of one such piece or joint
+             * @description factor each way from the middle one within which 95 % of such joints, units or services lie
              */
             spread_factor: number;
         } & {

@@ -399,7 +399,9 @@ class Leak(Given):
     chance_first: float
     mended: bool
     evidence: Evidence
-    spread_factor: float = Field(description="geometric standard deviation of one such piece or joint")
+    spread_factor: float = Field(
+        description="factor each way from the middle one within which 95 % of such joints, units or services lie"
+    )
     spread_evidence: Evidence
 
 
