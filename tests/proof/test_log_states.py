@@ -20,7 +20,6 @@ from hullwright.proof.lotbook import book, judge_lots
 from hullwright.proof.lots import Answer, Need
 from hullwright.proof.place import JointLine, distance_to, needs_place
 from hullwright.proof.proves import PROVES, proof_of
-from hullwright.proof.start import may_start, not_to_start, started_too_early
 from hullwright.proof.states import Book, SiteJoint, State, state_of
 from hullwright.proof.tapebook import judge_tape
 
@@ -613,28 +612,3 @@ def test_failing_tape_needs_more_probes_or_is_bad(make):
     assert (found.answer, found.share.a, found.share.b) == ("not yet", 3.0, 29.0)
     make("probe", {"tried": 10, "failed": 8}, "T1")
     assert judge_tape(make.entries)[0].result.answer == "bad"
-
-
-# --- nothing starts before nailing is signed off
-
-
-def test_no_run_starts_before_the_nailing_is_signed_off(make):
-    assert may_start("F1", make.entries) == ("nailing not signed off",)
-    early = make("done", BOOT, "P1")
-    make("nailing", {"passed": False}, face="F1")
-    assert may_start("F1", make.entries) == ("nailing not signed off",)
-    make("nailing", {"passed": True}, face="F1")
-    assert may_start("F1", make.entries) == ()
-    assert may_start("F2", make.entries) != ()
-    make("done", BOOT, "P1")
-    assert started_too_early([PIPE], make.entries) == (early,)
-    make("straps", {"passed": False}, face="F1")
-    assert may_start("F1", make.entries) == ("straps and hold-downs failed their inspection",)
-    assert "F1:straps" in {blocker.id for blocker in ready(house(), "F1", make.entries, answers).blockers}
-    assert not_to_start(["F2", "F1"], make.entries) == {
-        "F1": ("straps and hold-downs failed their inspection",),
-        "F2": ("nailing not signed off",),
-    }
-    make("straps", {"passed": True}, face="F1")
-    assert may_start("F1", make.entries) == ()
-    assert not_to_start(["F1"], make.entries) == {}

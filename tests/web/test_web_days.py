@@ -117,6 +117,17 @@ def test_what_was_signed_off_no_longer_stands_in_the_way(world, desk):
     assert after["main/north"] == ["nailing not signed off"]
 
 
+def test_concrete_waits_for_no_nailing(told, old_world, old_desk):
+    house = old_world.service.shelf.house(old_world.service.shelf.find("shed"))[0]
+    concrete = {face.id for face in house.hull.faces if face.substrate == "concrete"}
+    assert concrete
+    stopped = old_desk.get("/api/houses/shed/states").json()["not_to_start"]
+    assert not concrete & stopped.keys()
+    assert {face.id for face in house.hull.faces} - concrete <= stopped.keys()
+    rows = {face["face"]: face["not_yet"] for stage in told["stages"] for face in stage["faces"]}
+    assert {face: bool(words) for face, words in rows.items()} == {face: face not in concrete for face in rows}
+
+
 def test_days_are_those_of_the_plan_even_after_the_file_changed(world, desk):
     world.finish(desk, desk.post("/api/houses/shed/plan", json=QUICK).json())
     first = desk.get(DAYS).json()

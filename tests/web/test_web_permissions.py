@@ -1,11 +1,14 @@
 """The permission table, asked at every route for every sort of visitor."""
 
 import re
+from pathlib import Path
 
 import pytest
 from web_kit import actions
 
-from hullwright.app.access import PERMISSIONS, ROLES
+from hullwright.app.access import PERMISSIONS, ROLES, may_log
+from hullwright.proof.kinds import KINDS
+from hullwright.web.api import document
 from hullwright.web.models import house as house_models
 
 pytestmark = pytest.mark.usefixtures("idle")
@@ -30,6 +33,9 @@ WRITERS = {
     "log.add": {"lead", "crew", "trade"}, "log.photo": {"lead", "crew"},
 }  # fmt: skip
 TRADE_MAY = {"session", "log.add"}
+LEAD_LOGS = {"chosen", "covered", "nailing", "placed", "straps", "withdrawn"}
+NOBODY_LOGS = {"release"}  # it has a route of its own
+TRADE_LOGS = {"hole"}
 
 
 def test_table_is_as_written_down():
@@ -37,6 +43,29 @@ def test_table_is_as_written_down():
     assert {action for action, roles in PERMISSIONS.items() if "trade" in roles} == TRADE_MAY
     guest = {action for action, roles in PERMISSIONS.items() if "guest" in roles}
     assert guest == {"session", "houses.list", "house.read", "plan.read", "test.read", "log.read"}
+
+
+def test_who_logs_what_is_as_written_down():
+    """Whoever opens a face for work, covers it or settles what others wrote is a lead."""
+    kinds = set(KINDS)
+    assert kinds > LEAD_LOGS | NOBODY_LOGS | TRADE_LOGS
+    allowed = {role: {kind for kind in kinds if may_log(role, kind)} for role in ROLES}
+    assert allowed == {
+        "lead": kinds - NOBODY_LOGS,
+        "crew": kinds - NOBODY_LOGS - LEAD_LOGS,
+        "trade": TRADE_LOGS,
+        "guest": set(),
+    }
+
+
+def test_document_and_record_page_say_what_only_a_lead_logs(old_world):
+    told = document(old_world.app)["components"]["schemas"]["SentEntry"]["description"]
+    listed = re.search(r"Entries of kind (.*) are taken of a lead only; of a trade, (.*) only", told)
+    assert set(re.split(", | and ", listed[1])) == LEAD_LOGS
+    assert {listed[2]} == TRADE_LOGS
+    page = (Path(__file__).parents[2] / "docs/record.md").read_text("utf-8")
+    (line,) = re.findall(r"Only a lead logs (.*?) from a phone", page)
+    assert set(re.findall(r"`(\w+)`", line)) == LEAD_LOGS
 
 
 def test_no_write_goes_by_an_action_that_only_looks():

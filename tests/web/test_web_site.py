@@ -174,6 +174,33 @@ def test_each_role_logs_its_kinds(world, desk, phone):
     ]
 
 
+def test_a_lead_opens_a_face_for_work_and_nobody_else_does(desk, phone):
+    def stopped():
+        return desk.get("/api/houses/shed/states").json()["not_to_start"].get(FACE)
+
+    def says(page, kind, number, *, passed, **more):
+        sent = page.entry(kind, {"passed": passed}, face=FACE, device_sequence=number, **more)
+        (one,) = receipts(page.send_entries(sent))
+        return sent["id"], one
+
+    assert stopped() == ["nailing not signed off"]
+    _, refused = says(phone, "nailing", 1, passed=True)
+    assert refused["status"] == "refused"
+    assert [problem["message"] for problem in refused["problems"]] == ["a crew may not log this"]
+    assert stopped() == ["nailing not signed off"]
+    signed, taken = says(desk, "nailing", 1, passed=True)
+    assert taken["status"] == "stored"
+    assert stopped() is None
+    assert says(phone, "nailing", 2, passed=False, supersedes=signed)[1]["status"] == "refused"
+    assert stopped() is None
+    assert says(desk, "straps", 2, passed=False)[1]["status"] == "stored"
+    assert says(phone, "straps", 3, passed=True)[1]["status"] == "refused"
+    assert stopped() == ["straps and hold-downs failed their inspection"]
+    withdrawn = desk.entry("withdrawn", {"reason": "x"}, face=FACE, supersedes=signed, device_sequence=3)
+    assert statuses(desk.send_entries(withdrawn)) == ["stored"]
+    assert stopped() == ["nailing not signed off", "straps and hold-downs failed their inspection"]
+
+
 BODIES = [
     "[]", "null", "{", "{}", '"x"', "[" * 50_000, '{"id": NaN}', '{"id": 1e999}', "\u0000\u0000", "{" + '"a":' * 1000 + "1", "PK\u0003\u0004",
     "<svg/onload=alert(1)>", "", '{"id": "' + "x" * 60_000 + '"}',

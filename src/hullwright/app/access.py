@@ -53,16 +53,16 @@ PERMISSIONS: Final[dict[str, frozenset[str]]] = {
 """Which role may do which action. Every route names its action; a test asks every route for every role."""
 
 _TRADE_KINDS: Final = frozenset({"hole"})
-_LEAD_KINDS: Final = frozenset({"chosen", "placed", "covered", "withdrawn"})
+_LEAD_KINDS: Final = frozenset({"nailing", "straps", "chosen", "placed", "covered", "withdrawn"})
 _NO_ROLE_KINDS: Final = frozenset({"release"})
 
 
 def may_log(role: str, kind: str) -> bool:
-    """Whether a role may send entries of a kind; a release has a way of its own.
+    """Whether a role may send entries of a kind; a release has a way of its own, a face is opened for work by a lead.
 
     Examples
     --------
-    >>> may_log("trade", "hole"), may_log("trade", "done"), may_log("crew", "covered"), may_log("lead", "release")
+    >>> may_log("trade", "hole"), may_log("trade", "done"), may_log("crew", "nailing"), may_log("lead", "release")
     (True, False, False, False)
     """
     if kind in _NO_ROLE_KINDS or role not in PERMISSIONS["log.add"]:

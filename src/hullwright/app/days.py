@@ -10,6 +10,7 @@ from typing import Any, Final
 from hullwright.app.cautions import HOUSE_CAUTIONS
 from hullwright.app.heads import head
 from hullwright.app.house import House
+from hullwright.app.site import unnailed
 from hullwright.catalog import load as load_catalog
 from hullwright.choice.table import SWEEPS
 from hullwright.evidence import Caution
@@ -56,7 +57,7 @@ def days(plan: Mapping[str, Any], house: House, entries: Sequence[Entry] = ()) -
     crew = house.building.crew
     day = crew.people * crew.day
     work = _work(plan, house)
-    waiting = not_to_start([face.id for face in house.hull.faces], entries)
+    waiting = not_to_start([face.id for face in house.hull.faces], entries, unnailed(house))
     heights = _heights(house)
     stages: list[dict[str, Any]] = []
     for stage in STAGES:

@@ -202,8 +202,10 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
         log,
         joint_states(house, entries, judge),
         breaches(house, entries, judge),
-        started_too_early(house.joints, log.standing()),
-        not_to_start((face for joint in house.joints for face in joint.faces), log.standing()),
+        started_too_early(house.joints, log.standing(), house.unnailed),
+        not_to_start(
+            (face for joint in house.joints for face in joint.faces), log.standing(), house.unnailed
+        ),
         needs_place(entries, joint_lines(opened)),
         count_overdriven(log.standing()),
     )

@@ -60,7 +60,12 @@ def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
         if joint.stage in _LATER_STAGES
         for face in joint.faces
     )
-    return SiteHouse(site, later)
+    return SiteHouse(site, later, unnailed=unnailed(house))
+
+
+def unnailed(house: House) -> frozenset[str]:
+    """Give the faces on which nothing is nailed: concrete."""
+    return frozenset(face.id for face in house.hull.faces if face.substrate == "concrete")
 
 
 def any_joint(source: Source | House, joint: str) -> SiteJoint | None:

@@ -53,11 +53,14 @@ class House:
         Planned holes of later trades, all.
     photos_here : frozenset of str, optional
         Hashes of photos that arrived; None where that is not asked.
+    unnailed : frozenset of str
+        Faces on which nothing is nailed.
     """
 
     joints: tuple[SiteJoint, ...]
     later: tuple[Later, ...] = ()
     photos_here: frozenset[str] | None = field(default=None)
+    unnailed: frozenset[str] = frozenset()
 
     def on_face(self, face: str) -> tuple[SiteJoint, ...]:
         """Give the joints that lie on a face or at its edge."""
@@ -168,7 +171,11 @@ def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -
     ]
     waiting = {later.joint for later in due}
     looked_at = [joint for joint in joints if joint.id not in waiting]
-    blockers = [*_face_blockers(face, book, due), *_joint_blockers(house, looked_at, now, book, states)]
+    nailed = face not in house.unnailed
+    blockers = [
+        *_face_blockers(face, book, due, nailed=nailed),
+        *_joint_blockers(house, looked_at, now, book, states),
+    ]
     counts = {state.value: sum(1 for item in states.values() if item.state is state) for state in State}
     return Ready(face, len(joints), tuple(blockers), {name: count for name, count in counts.items() if count})
 
@@ -248,10 +255,10 @@ def _covered(
     return replace(state, state=State.COVERED) if hit and state.state is not State.HOLED else state
 
 
-def _face_blockers(face: str, book: Book, due: Sequence[Later]) -> list[Blocker]:
+def _face_blockers(face: str, book: Book, due: Sequence[Later], *, nailed: bool) -> list[Blocker]:
     on_face = book.by_face.get(face, ())
     out = []
-    for words in may_start(face, on_face):
+    for words in may_start(face, on_face, nailed=nailed):
         name = words.split(maxsplit=1)[0]
         out.append(Blocker(f"{face}:{name}", "", words, ("have nailing and straps inspected",)))
     for entry in open_holes(on_face, book):

@@ -1,8 +1,12 @@
-"""May a run start: nailing, straps and hold-downs behind it are inspected and signed off first."""
+"""May a run start: nailing, straps and hold-downs behind it are inspected and signed off first.
+
+Nothing is nailed on concrete: a slab, its edge and a foundation wall wait for no nailing. Common practice, no source.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 
 from hullwright.proof.entries import Entry
 from hullwright.proof.proves import passes
@@ -11,7 +15,7 @@ from hullwright.proof.states import SiteJoint
 _WORDS = {"nailing": "nailing not signed off", "straps": "straps and hold-downs failed their inspection"}
 
 
-def may_start(face: str, entries: Sequence[Entry]) -> tuple[str, ...]:
+def may_start(face: str, entries: Sequence[Entry], *, nailed: bool = True) -> tuple[str, ...]:
     """Say what is in the way of starting on a face.
 
     Parameters
@@ -19,6 +23,8 @@ def may_start(face: str, entries: Sequence[Entry]) -> tuple[str, ...]:
     face : str
     entries : sequence of Entry
         Standing entries.
+    nailed : bool
+        Whether anything is nailed on it.
 
     Returns
     -------
@@ -29,19 +35,23 @@ def may_start(face: str, entries: Sequence[Entry]) -> tuple[str, ...]:
     --------
     >>> may_start("F1", [])
     ('nailing not signed off',)
+    >>> may_start("slab edge", [], nailed=False)
+    ()
     """
     on_face = [entry for entry in entries if entry.spot.face == face and not entry.spot.joint]
     last = {kind: next((e for e in reversed(on_face) if e.kind == kind), None) for kind in _WORDS}
     nailing, straps = last["nailing"], last["straps"]
     out = []
-    if nailing is None or not passes(nailing.kind, nailing.what):
+    if nailed and (nailing is None or not passes(nailing.kind, nailing.what)):
         out.append(_WORDS["nailing"])
     if straps is not None and not passes(straps.kind, straps.what):
         out.append(_WORDS["straps"])
     return tuple(out)
 
 
-def not_to_start(faces: Iterable[str], entries: Sequence[Entry]) -> dict[str, tuple[str, ...]]:
+def not_to_start(
+    faces: Iterable[str], entries: Sequence[Entry], unnailed: AbstractSet[str] = frozenset()
+) -> dict[str, tuple[str, ...]]:
     """Give the faces on which no run may start yet, with what is in the way.
 
     Parameters
@@ -49,6 +59,8 @@ def not_to_start(faces: Iterable[str], entries: Sequence[Entry]) -> dict[str, tu
     faces : iterable of str
     entries : sequence of Entry
         Standing entries.
+    unnailed : set of str
+        Faces on which nothing is nailed.
 
     Returns
     -------
@@ -60,11 +72,13 @@ def not_to_start(faces: Iterable[str], entries: Sequence[Entry]) -> dict[str, tu
     >>> not_to_start(["F1"], [])
     {'F1': ('nailing not signed off',)}
     """
-    found = {face: may_start(face, entries) for face in sorted(set(faces))}
+    found = {face: may_start(face, entries, nailed=face not in unnailed) for face in sorted(set(faces))}
     return {face: words for face, words in found.items() if words}
 
 
-def started_too_early(joints: Sequence[SiteJoint], entries: Sequence[Entry]) -> tuple[Entry, ...]:
+def started_too_early(
+    joints: Sequence[SiteJoint], entries: Sequence[Entry], unnailed: AbstractSet[str] = frozenset()
+) -> tuple[Entry, ...]:
     """Give the ``done`` marks on joints of which no face was signed off when the mark came in.
 
     Parameters
@@ -72,6 +86,8 @@ def started_too_early(joints: Sequence[SiteJoint], entries: Sequence[Entry]) -> 
     joints : sequence of SiteJoint
     entries : sequence of Entry
         Standing entries, in the order of the store.
+    unnailed : set of str
+        Faces on which nothing is nailed; a joint that has no other face waits for nothing.
 
     Returns
     -------
@@ -84,7 +100,7 @@ def started_too_early(joints: Sequence[SiteJoint], entries: Sequence[Entry]) -> 
         if entry.kind == "nailing" and not entry.spot.joint:
             (signed.add if passes(entry.kind, entry.what) else signed.discard)(entry.spot.face)
         elif entry.kind == "done":
-            own = faces.get(entry.spot.joint, (entry.spot.face,))
-            if not signed & set(own):
+            nailed = set(faces.get(entry.spot.joint, (entry.spot.face,))) - unnailed
+            if nailed and not signed & nailed:
                 out.append(entry)
     return tuple(out)

@@ -3312,6 +3312,8 @@ export interface components {
         /**
          * SentEntry
          * @description One entry of a device's queue.
+         *
+         *     Entries of kind chosen, covered, nailing, placed, straps and withdrawn are taken of a lead only; of a trade, hole only.
          */
         SentEntry: {
             /**
@@ -3488,7 +3490,10 @@ export interface components {
             needs_place: {
                 [key: string]: unknown;
             }[];
-            /** Not To Start */
+            /**
+             * Not To Start
+             * @description faces on which no run may start yet, with what is in the way; a lead's entry of kind nailing opens one
+             */
             not_to_start: {
                 [key: string]: string[];
             };

@@ -58,8 +58,10 @@ class Counting {
     const answer = await send()
     this.trouble = answer.trouble
     desk.offline = answer.unreached
+    const open = answer.sent ? desk.house?.id : undefined
+    if (open) await desk.hearAgain(open)
     await this.bytes()
-    if (answer.sent) await desk.readStates(desk.house!.id)
+    if (open) await desk.readStates(open)
   }
   /** Photos go once every entry is at the desk: the entry that names one comes first. */
   private async bytes(): Promise<void> {

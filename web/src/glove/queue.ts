@@ -1,7 +1,9 @@
 /** The queue of a phone: an entry leaves it only when an answer names its id and the hash of its very text. */
 import { ask, Refused, Unreached } from '../api/client'
-import type { Receipt, Receipts, Session } from '../api/shapes'
+import type { Receipt, Receipts, Session, States } from '../api/shapes'
 import { database, little, setLittle, type Waiting } from '../lib/store'
+import { heard } from './start'
+import { told } from './told'
 
 export interface Spot {
   joint?: string
@@ -75,15 +77,6 @@ export async function all(): Promise<Waiting[]> {
   return kept.sort((a, b) => a.sequence - b.sequence)
 }
 
-/** What the text of an entry says; nothing where it is torn. */
-export function told(body: string): { kind?: string; joint?: string; device_time?: string; device_sequence?: number } {
-  try {
-    return (JSON.parse(body) ?? {}) as ReturnType<typeof told>
-  } catch {
-    return {}
-  }
-}
-
 /** An entry as an older page wrote it: what stands beside its text is worked out from the text, which is never touched. */
 async function whole(one: Partial<Waiting> & { id: string; body: string }): Promise<Waiting> {
   if (one.hash !== undefined && one.made !== undefined && one.sequence !== undefined && one.refused !== undefined && one.house !== undefined) return one as Waiting
@@ -148,7 +141,10 @@ async function sendSome(house: string, some: Waiting[], done: Sent): Promise<voi
   const entries = some.map(({ id, body }) => ({ id, body }))
   const answer = await ask<Receipts>('POST', `/houses/${house}/entries`, { entries, device_now: stamped(new Date()) })
   const { gone, refused } = settle(some, answer.receipts)
-  const tx = (await database()).transaction(['queue', 'little'], 'readwrite')
+  const tx = (await database()).transaction(['queue', 'little', 'answers'], 'readwrite')
+  // What the service took in is said: it counts as soon as it no longer waits, asked anew or not.
+  const said = await tx.objectStore('answers').get(`${house}/states`)
+  if (said) await tx.objectStore('answers').put({ ...said, value: heard(said.value as States, some.filter((one) => gone.includes(one.id)).map((one) => one.body)) }, `${house}/states`)
   for (const id of gone) await tx.objectStore('queue').delete(id)
   for (const one of refused) await tx.objectStore('queue').put(one)
   const before = ((await tx.objectStore('little').get('sent')) as number | undefined) ?? 0

@@ -10,7 +10,9 @@ const W = {
   pick: 'What is wrong?', troubles: ['A hole', 'Too wet', 'Gap too wide', 'Does not stick', 'Film too thin', 'Something else'],
   howMany: 'How many packs?', gauge: 'Which comb is in your hand? Look at its numbers.', least: 'Least wet film on the product sheet', sheetWhy: 'Take it from the sheet of the product in your hand.',
   cardWhy: 'Lay a bank card on the picture. Make the picture as wide as the card.', fits: 'It fits', larger: 'Larger', smaller: 'Smaller',
-  refusedTitle: 'Not taken by the desk', refusedWhy: 'These stay here. Show them to the lead.', file: 'Save all as a file', stay: 'The phone may clear this page when it is short of room. Send soon.', noSignal: 'No signal', first: 'First', nothing: 'Nothing to seal on this face.', noPlan: 'No plan is on this phone yet. Come here once with signal.', ofSize: 'of', done1: 'done', look: 'Look up before you climb. Tie off on the roof.', desk: 'Desk', more: 'More', other: 'Other', update: 'New page', trueSize: 'true size', needCard: 'Not true size yet: do the card check.', wide: 'wide', reach: 'out from it', wet: 'wet film', bead: 'bead', lap: 'lap', gap: 'gap', tooWide: 'wider than this screen', sendFirst: 'Send first', notSecure: 'This address is not secure: the page can not be kept for days without signal.', notKept: 'The browser refused to keep the page: without signal it can not be opened again.',
+  refusedTitle: 'Not taken by the desk', refusedWhy: 'These stay here. Show them to the lead.', file: 'Save all as a file', stay: 'The phone may clear this page when it is short of room. Send soon.', noSignal: 'No signal', first: 'First', nothing: 'Nothing to seal on this face.', noPlan: 'No plan is on this phone yet. Come here once with signal.', ofSize: 'of', done1: 'done', look: 'Look up before you climb. Tie off on the roof.', desk: 'Desk', more: 'More', other: 'Other', update: 'New page', trueSize: 'true size', needCard: 'Not true size yet: do the card check.', then: 'Then', notYet: 'not yet', asking: 'The desk was not asked yet if work may start here. This needs signal once.', askLead: 'Ask the lead.', signSoon: 'Look at it, then sign it off.', notTaken: 'The desk did not take the sign-off.',
+  sign: 'Sign off nailing', nailing: 'Nailing', signSteps: ['Look at every panel of this face.', 'Spacing, edges and depth: as the plans and the local code ask.', 'Inspection due? The inspector first.'], right: 'Nailing is right',
+  wide: 'wide', reach: 'out from it', wet: 'wet film', bead: 'bead', lap: 'lap', gap: 'gap', tooWide: 'wider than this screen', sendFirst: 'Send first', notSecure: 'This address is not secure: the page can not be kept for days without signal.', notKept: 'The browser refused to keep the page: without signal it can not be opened again.',
   ready: {
     title: 'Ready without signal?', here: 'This is the page of the desk. A phone is made ready at the address that the invitation carries.', is: 'Ready.', card: 'To the card',
     never: 'This browser does not keep the page. The certificate is not trusted yet: go through the set-up page again, all steps. A warning that was tapped away is not enough.',
@@ -30,12 +32,15 @@ export interface Tongue {
   /** What goes before. */
   steps: Record<string, string>
   stages: Record<string, string>
+  /** What stands in the way of a start, by the words of the service. */
+  stops: Record<string, string>
 }
 export const EN: Tongue = {
   language: 'en', W, kinds: {}, faces: {},
   ways: { tape: 'Tape the {kind}. Roll every inch.', stretch: 'Stretch tape into the {kind}. Press it in, then roll.', liquid: 'Coat the {kind} with liquid flashing. No pinholes.', sealant: 'Seal the {kind} with one bead. Tool it.', gasket: 'Lay the gasket under the {kind}. No gaps at the ends.', boot: 'Pull the boot over the {kind}. Seal its edge.', coat: 'Coat the face at the {kind}.', cut_tails: 'Cut the {kind} flush. The false one goes outside the layer.', flue_collar: 'Fit the metal collar at the {kind}. Keep the clearance.', listed: 'Use the listed system at the {kind}. Follow its sheet.', weatherstrip: 'Fit weatherstrip and latch at the {kind}. It must press all round.', cover: 'Fix the rigid cover over the {kind}. Seal its edges.', '': 'Seal the {kind}.' },
   steps: { cleaning: 'wipe it clean', primer: 'prime it', filler: 'fill the gap', blocking: 'block behind it' },
   stages: {},
+  stops: { 'nailing not signed off': 'Nailing on this face is not signed off.', 'straps and hold-downs failed their inspection': 'Straps or hold-downs on this face failed.' },
 } // prettier-ignore
 
 /** The words of a language; Spanish is fetched, or comes from what the worker keeps. */
@@ -44,6 +49,10 @@ export async function tongue(language: Language): Promise<Tongue> {
 }
 export function kindWords(T: Tongue, kind: string): string {
   return T.kinds[kind] ?? kind
+}
+/** What stands in the way, one a line; what an older page does not know is said in the words of the service. */
+export function stopWords(T: Tongue, stops: readonly string[]): string[] {
+  return stops.map((one) => T.stops[one] ?? one)
 }
 export function faceWords(T: Tongue, face: string): string {
   const parts = Object.entries(T.faces).toSorted((a, b) => b[0].length - a[0].length)

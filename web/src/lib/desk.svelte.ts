@@ -137,6 +137,12 @@ class Desk {
     }
   }
 
+  /** Takes the states that are kept, once the service took in what this device sent. */
+  async hearAgain(id: string): Promise<void> {
+    const kept = await recall<States>(`${id}/states`)
+    if (kept && this.wanted === id && this.states) this.states = kept.value
+  }
+
   /** Asks for the best plan of the file as it stands; a newer question takes the place of an older one. */
   async replan(id: string, wish: { budget?: number; target?: number } = {}): Promise<void> {
     const turn = ++this.turn

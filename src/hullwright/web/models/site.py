@@ -18,7 +18,10 @@ Body = Annotated[
 
 
 class SentEntry(Sent):
-    """One entry of a device's queue."""
+    """One entry of a device's queue.
+
+    Entries of kind chosen, covered, nailing, placed, straps and withdrawn are taken of a lead only; of a trade, hole only.
+    """
 
     id: Annotated[
         str, Field(max_length=100, description="UUID made by the device; a wrong one is refused by itself")
@@ -133,7 +136,9 @@ class States(Answer):
     joints: list[JointState]
     covered_too_early: list[str]
     started_too_early: list[str]
-    not_to_start: dict[str, list[str]]
+    not_to_start: dict[str, list[str]] = Field(
+        description="faces on which no run may start yet, with what is in the way; a lead's entry of kind nailing opens one"
+    )
     needs_place: list[dict[str, Any]]
     fasteners: list[dict[str, Any]]
 
