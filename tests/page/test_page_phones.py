@@ -10,23 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from glove_kit import KEPT, QUEUE, entries_of, lead_of, sign_in, sign_off, tap, to_card
 from page_kit import PHONE, Desk
 from PIL import Image
 
 pytestmark = pytest.mark.page
-QUEUE = """async ([list, start]) => {
-  const db = await new Promise(d => { const o = indexedDB.open('hullwright'); o.onsuccess = () => d(o.result) })
-  const s = await new Promise(d => { const g = db.transaction('answers').objectStore('answers').get('session'); g.onsuccess = () => d(g.result.value) })
-  for (const [k, one] of list.entries()) {
-    const id = crypto.randomUUID(), made = new Date().toISOString()
-    const body = JSON.stringify({id, kind: one.kind, author: s.person, device: s.device, device_time: made, device_sequence: start + k, known: 0,
-      joint: one.joint ?? '', joint_kind: '', face: one.face ?? '', place_m: null, plan: '', what: one.what, supersedes: one.supersedes ?? ''})
-    const sum = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(body)), hash = [...new Uint8Array(sum)].map(b => b.toString(16).padStart(2, '0')).join('')
-    await new Promise(d => { const t = db.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body, hash, made, sequence: start + k, refused: ''}); t.oncomplete = d })
-  }
-  db.close() }"""
-"""Puts entries into the queue as the card does, signal or not."""
-KEPT = "n => document.querySelector('.status')?.dataset.kept === String(n)"
 TEETH = [50.8 * k for k in range(1, 21)]
 READING: dict[str, Any] = {
     "kind": "comb",
@@ -42,68 +30,22 @@ READING: dict[str, Any] = {
 }
 
 
-def _sign_in(open_page: Callable[..., Any], lead: Any, desk: Desk, name: str, **options: Any) -> Any:
-    """Invite a crew phone at the desk, let it in, open the card."""
-    key = lead.evaluate(
-        """async name => { const s = await (await fetch('/api/session')).json()
-        const made = await (await fetch('/api/invitations', {method: 'POST', headers: {'Content-Type': 'application/json', 'X-Hullwright-Token': s.token},
-          body: JSON.stringify({name, role: 'crew', houses: ['plain-house']})})).json(); return made.address.split('#')[1] }""",
-        name,
-    )
-    phone = open_page(at=desk, key=key, **(PHONE | options))
-    phone.get_by_role("button", name="I was let in").wait_for()
-    lead.evaluate(
-        """async () => { const s = await (await fetch('/api/session')).json()
-        for (const d of (await (await fetch('/api/devices')).json()).devices) if (d.state === 'waiting')
-          await fetch(`/api/devices/${d.id}/confirm`, {method: 'POST', headers: {'Content-Type': 'application/json', 'X-Hullwright-Token': s.token}, body: '{}'}) }"""
-    )
-    phone.get_by_role("button", name="I was let in").tap()
-    phone.locator("nav").wait_for()
-    _to_card(phone, desk)
-    return phone
-
-
-def _to_card(phone: Any, desk: Desk) -> None:
-    phone.goto(f"{desk.base}/#/plain-house/glove-card")
-    phone.locator(".keys .t.main").wait_for()
-    phone.wait_for_function(
-        "async () => (await navigator.serviceWorker.ready).active?.state === 'activated' && navigator.serviceWorker.controller"
-    )
-
-
-def _lead(open_page: Callable[..., Any], planned: Callable[..., None], desk: Desk, **options: Any) -> Any:
-    lead = open_page("/plain-house/house", at=desk, **options)
-    planned(lead)
-    return lead
-
-
-def _entries(page: Any, kind: str = "") -> list[dict[str, Any]]:
-    found: list[dict[str, Any]] = page.evaluate(
-        "async k => (await (await fetch(`/api/houses/plain-house/entries?history=true&kind=${k}`)).json()).entries",
-        kind,
-    )
-    return found
-
-
-def _tap(page: Any, name: str) -> None:
-    page.get_by_role("button", name=name, exact=True).tap()
-
-
 def test_two_phones_on_one_joint(
     own_desk: Desk, open_page: Callable[..., Any], planned: Callable[..., None], view: Callable[..., None]
 ) -> None:
     """Both without signal, both say done of one piece and correct one entry: all is kept, the rivals stand side by side."""
-    lead = _lead(open_page, planned, own_desk)
-    ana, ben = (_sign_in(open_page, lead, own_desk, name) for name in ("Ana", "Ben"))
+    lead = lead_of(open_page, planned, own_desk)
+    sign_off(lead)
+    ana, ben = (sign_in(open_page, lead, own_desk, name) for name in ("Ana", "Ben"))
     ana.evaluate(QUEUE, [[READING], 100])
     ana.reload()
     ana.wait_for_function(KEPT, arg=0)
-    (first,) = _entries(lead, "comb")
+    (first,) = entries_of(lead, "comb")
     sentences = []
     for number, phone in enumerate((ana, ben)):
         phone.context.set_offline(True)
         sentences.append(phone.locator("h1").inner_text())
-        _tap(phone, "Done")
+        tap(phone, "Done")
         phone.wait_for_function(
             "() => Number(document.querySelector('.status').dataset.kept) >= 1 && document.querySelector('.status').innerText.length > 0"
         )
@@ -118,11 +60,11 @@ def test_two_phones_on_one_joint(
         phone.context.set_offline(False)
         phone.evaluate("() => dispatchEvent(new Event('online'))")
         phone.wait_for_function(KEPT, arg=0)
-    done = _entries(lead, "done")
+    done = entries_of(lead, "done")
     assert {one["author"] for one in done} == {"Ana", "Ben"}
     of = {name: {one["joint"] for one in done if one["author"] == name} for name in ("Ana", "Ben")}
     assert of["Ana"] == of["Ben"]
-    assert len(_entries(lead, "comb")) == 3
+    assert len(entries_of(lead, "comb")) == 3
     view(lead, "Record")
     section = lead.locator(".rivals")
     section.wait_for()
@@ -141,8 +83,8 @@ def test_the_service_dies_in_the_middle_of_sending(
     own_desk: Desk, open_page: Callable[..., Any], planned: Callable[..., None], after: float | None
 ) -> None:
     """SIGKILL while 20 readings are on their way (before, during or after they are stored): each is stored exactly once."""
-    phone = _lead(open_page, planned, own_desk, **PHONE)
-    _to_card(phone, own_desk)
+    phone = lead_of(open_page, planned, own_desk, **PHONE)
+    to_card(phone, own_desk)
     phone.context.set_offline(True)
     phone.reload()
     phone.locator(".keys .t.main").wait_for()
@@ -177,7 +119,7 @@ def test_the_service_dies_in_the_middle_of_sending(
     own_desk.start()
     phone.evaluate("() => dispatchEvent(new Event('online'))")
     phone.wait_for_function(KEPT, arg=0)
-    stored = [one for one in _entries(phone, "comb") if one["device_sequence"] >= 500]
+    stored = [one for one in entries_of(phone, "comb") if one["device_sequence"] >= 500]
     assert sorted(one["device_sequence"] for one in stored) == list(range(500, 520))
     assert phone.locator(".status").get_attribute("data-sent") == "20"
 
@@ -186,8 +128,8 @@ def test_an_answer_for_another_text_keeps_the_entry(
     own_desk: Desk, open_page: Callable[..., Any], planned: Callable[..., None]
 ) -> None:
     """An entry leaves the phone only on an answer that names its id and the hash of its very text."""
-    phone = _lead(open_page, planned, own_desk, **PHONE)
-    _to_card(phone, own_desk)
+    phone = lead_of(open_page, planned, own_desk, **PHONE)
+    to_card(phone, own_desk)
     answers: list[dict[str, Any]] = []
 
     def other_text(route: Any) -> None:
@@ -208,14 +150,14 @@ def test_an_answer_for_another_text_keeps_the_entry(
     phone.unroute("**/entries")
     phone.reload()
     phone.wait_for_function(KEPT, arg=0)
-    assert len([one for one in _entries(phone, "comb") if one["device_sequence"] >= 700]) == 2
+    assert len([one for one in entries_of(phone, "comb") if one["device_sequence"] >= 700]) == 2
 
 
 def test_a_queue_of_an_older_page_is_read(
     own_desk: Desk, open_page: Callable[..., Any], planned: Callable[..., None]
 ) -> None:
     """A data base of an older form, entries with no more than id, house and text: counted, sent, stored."""
-    phone = _lead(open_page, planned, own_desk, **PHONE)
+    phone = lead_of(open_page, planned, own_desk, **PHONE)
     phone.goto(f"{own_desk.base}/manifest.webmanifest")  # of this origin, and no page in it
     phone.evaluate(
         """async what => { const s = await (await fetch('/api/session')).json(), id = crypto.randomUUID()
@@ -230,7 +172,7 @@ def test_a_queue_of_an_older_page_is_read(
     phone.wait_for_function(
         "() => document.querySelector('.status').dataset.kept === '0' && document.querySelector('.status').dataset.sent === '1'"
     )
-    assert [one["device_sequence"] for one in _entries(phone, "comb")] == [41]
+    assert [one["device_sequence"] for one in entries_of(phone, "comb")] == [41]
 
 
 def test_an_update_waits_for_what_is_unsent(
@@ -238,8 +180,8 @@ def test_an_update_waits_for_what_is_unsent(
 ) -> None:
     """A new page does not come in while an entry waits; once all is sent it is offered, and comes in by a tap."""
     assert own_desk.static is not None
-    phone = _lead(open_page, planned, own_desk, **PHONE)
-    _to_card(phone, own_desk)
+    phone = lead_of(open_page, planned, own_desk, **PHONE)
+    to_card(phone, own_desk)
     refuse = "**/api/houses/plain-house/entries"
     phone.route(refuse, lambda route: route.abort())
     phone.evaluate(QUEUE, [[READING], 300])
@@ -274,12 +216,12 @@ def test_an_update_waits_for_what_is_unsent(
     phone.wait_for_function(KEPT, arg=0)
     waits, state = phone.evaluate(update)
     assert waits, state
-    _tap(phone, "More")
-    _tap(phone, "Other")
-    _tap(phone, "New page")
+    tap(phone, "More")
+    tap(phone, "Other")
+    tap(phone, "New page")
     phone.wait_for_function("() => document.querySelector(\"meta[name='made']\")?.content === 'anew'")
     phone.locator(".keys .t.main").wait_for()
-    assert len(_entries(phone, "comb")) == 1
+    assert len(entries_of(phone, "comb")) == 1
 
 
 @pytest.mark.parametrize("granted", [True, False])
@@ -308,36 +250,36 @@ def test_the_desk_takes_a_queue_in_as_a_file(
     tmp_path: Path,
 ) -> None:
     """No signal for days: the phone saves its queue as a file, the desk takes it in; what the phone sends later is there already."""
-    lead = _lead(open_page, planned, own_desk)
-    phone = _sign_in(open_page, lead, own_desk, "Ana")
+    lead = lead_of(open_page, planned, own_desk)
+    phone = sign_in(open_page, lead, own_desk, "Ana")
     phone.route("**/api/houses/plain-house/entries", lambda route: route.abort())
     phone.evaluate(QUEUE, [[READING] * 3, 60])
     phone.reload()
     phone.wait_for_function(KEPT, arg=3)
-    _tap(phone, "More")
-    _tap(phone, "Other")
-    _tap(phone, "Save all as a file")
+    tap(phone, "More")
+    tap(phone, "Other")
+    tap(phone, "Save all as a file")
     with phone.expect_download() as coming:
-        _tap(phone, "Save all as a file")
+        tap(phone, "Save all as a file")
     file = tmp_path / coming.value.suggested_filename
     coming.value.save_as(file)
     view(lead, "Record")
     lead.locator("input[type='file']").set_input_files(file)
     lead.get_by_text("3 new, 0 were here already, 0 refused").wait_for()
-    assert {one["author"] for one in _entries(lead, "comb")} == {"Ana"}
+    assert {one["author"] for one in entries_of(lead, "comb")} == {"Ana"}
     lead.locator("input[type='file']").set_input_files([])
     phone.unroute("**/api/houses/plain-house/entries")
     phone.evaluate("() => dispatchEvent(new Event('online'))")
     phone.wait_for_function(KEPT, arg=0)
-    assert len(_entries(lead, "comb")) == 3
+    assert len(entries_of(lead, "comb")) == 3
 
 
 def test_a_photo_goes_on_where_it_stopped(
     own_desk: Desk, open_page: Callable[..., Any], planned: Callable[..., None], tmp_path: Path
 ) -> None:
     """A photo from the card, signal lost after its first part: the parts that are there are not sent again, and it arrives whole."""
-    lead = _lead(open_page, planned, own_desk)
-    phone = _sign_in(open_page, lead, own_desk, "Ana")
+    lead = lead_of(open_page, planned, own_desk)
+    phone = sign_in(open_page, lead, own_desk, "Ana")
     out = io.BytesIO()
     Image.effect_noise((1300, 1000), 90).save(out, "PNG")
     data = out.getvalue()
@@ -353,7 +295,7 @@ def test_a_photo_goes_on_where_it_stopped(
             route.continue_()
 
     phone.route("**/parts*", part)
-    _tap(phone, "More")
+    tap(phone, "More")
     phone.locator("input[type='file']").set_input_files(tmp_path / "joint.png")
     phone.wait_for_function("() => document.querySelector('.status').innerText.includes('Photo 1')")
     phone.wait_for_function(KEPT, arg=0)
@@ -366,7 +308,7 @@ def test_a_photo_goes_on_where_it_stopped(
     phone.locator(".keys .t.main").wait_for()
     phone.wait_for_function("() => !document.querySelector('.status').innerText.includes('Photo')")
     assert starts == [0, 524288, 524288, 1048576][: 3 + (len(data) > 1048576)]
-    (entry,) = _entries(lead, "photo")
+    (entry,) = entries_of(lead, "photo")
     sha = entry["what"]["sha256"]
     assert lead.evaluate(
         "async s => (await (await fetch(`/api/houses/plain-house/photos/${s}`)).json()).complete", sha

@@ -33,6 +33,7 @@ def test_no_run_starts_before_the_nailing_is_signed_off(make):
     assert may_start("F1", make.entries) == ()
     assert not_to_start(["F1"], make.entries) == {}
 
+
 def test_on_concrete_nothing_is_nailed_and_nothing_waits_for_it(make):
     slab, edge = frozenset({"slab"}), SiteJoint("E1", "sill to foundation", ("F1", "slab"), 3.0, "tape")
     drain = SiteJoint("D1", "pipe", ("slab",), 0.0, "boot")

@@ -68,7 +68,7 @@ function unseen(sheet: Sheet, k: number, at: Placing, size: { width: number; hei
   ) // prettier-ignore
 }
 
-function trace(ctx: CanvasRenderingContext2D, points: ArrayLike<number>, at: Placing, from = 0, to = points.length / 2): void {
+export function trace(ctx: CanvasRenderingContext2D, points: ArrayLike<number>, at: Placing, from = 0, to = points.length / 2): void {
   ctx.moveTo(points[2 * from]! * at.scale + at.x, points[2 * from + 1]! * at.scale + at.y)
   for (let i = from + 1; i < to; i++) ctx.lineTo(points[2 * i]! * at.scale + at.x, points[2 * i + 1]! * at.scale + at.y)
 }

@@ -33,6 +33,9 @@ class Desk {
   /** The file is being written. */
   busy = $state(false)
   private turn = 0
+  /** Number of the last question for states, and of the last that was answered. */
+  private asked = 0
+  private answered = 0
   /** House that was opened last: what comes late of another one is put away. */
   private wanted = ''
 
@@ -73,8 +76,8 @@ class Desk {
     this.trouble = null
     this.trying = null
     this.plan = null
-    this.states = null
-    if (this.house?.id !== id) this.house = this.geometry = this.sheet = null
+    // States of the same house stand until newer ones are here: an open face is not shut by a slow answer.
+    if (this.house?.id !== id) this.house = this.geometry = this.sheet = this.states = null
     this.undos = JSON.parse(localStorage.getItem(`undo ${id}`) ?? '[]') as Undoing[]
     try {
       // Asked for at once, so that the first picture waits for one answer only.
@@ -102,12 +105,12 @@ class Desk {
     return !this.plan || this.plan.stale
   }
 
-  async kept<T>(id: string, path: string, name = path): Promise<T> {
+  async kept<T>(id: string, path: string, name = path, newest = () => true): Promise<T> {
     const key = `${id}${name}`
     try {
       const answer = await get<T>(`/houses/${id}${path}`)
       this.offline = false
-      if (!this.session?.ends_at) void remember(key, answer)
+      if (!this.session?.ends_at && newest()) void remember(key, answer)
       return answer
     } catch (error) {
       if (!(error instanceof Unreached)) throw error
@@ -129,9 +132,13 @@ class Desk {
   }
 
   async readStates(id: string): Promise<void> {
+    const turn = ++this.asked
+    // An older answer that comes late takes no newer one's place.
+    const newest = () => turn > this.answered
     try {
-      const states = await this.kept<States>(id, '/states')
-      if (this.wanted === id) this.states = states
+      const states = await this.kept<States>(id, '/states', '/states', newest)
+      if (this.wanted === id && newest()) this.states = states
+      this.answered = Math.max(turn, this.answered)
     } catch (error) {
       if (!(error instanceof Refused) && !(error instanceof Unreached)) throw error
     }
