@@ -83,7 +83,7 @@ def test_no_write_goes_by_an_action_that_only_looks():
     }
     assert lead_only == {
         "/api/people", "/api/devices", "/api/audit", "/api/houses/{house}/quarantine", "/api/houses/{house}/queue",
-        "/api/houses/{house}/links",
+        "/api/houses/{house}/links", "/api/houses/{house}/tags",
     }  # fmt: skip
 
 

@@ -298,3 +298,13 @@ def test_access_asks_for_a_lead(world, desk):
     assert visitor.ends_at
     assert json.loads(link.get("/api/session").text)["ends_at"] == visitor.ends_at
     assert desk.get("/api/session").json()["ends_at"] == ""
+
+
+def test_tags_of_the_walls_carry_no_key(world, desk):
+    rows = desk.get("/api/houses/shed/tags").json()["tags"]
+    faces = {face["id"] for face in desk.get("/api/houses/shed/check").json()["faces"]}
+    assert {row["face"] for row in rows} == faces
+    south = next(row for row in rows if row["face"] == "main/south")
+    assert south["address"] == "http://localhost:8765/#tag=shed/main/south"
+    assert south["svg"].startswith("<svg")
+    assert world.page().get("/api/houses/shed/tags").status_code == 401

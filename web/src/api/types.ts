@@ -880,6 +880,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/houses/{house}/tags": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Wall Tags
+         * @description Give a tag for each face, to be printed: a trade scans it and marks a hole.
+         */
+        get: operations["wall_tags"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/houses/{house}/testday": {
         parameters: {
             query?: never;
@@ -3518,6 +3538,36 @@ export interface components {
             run: string;
             /** To */
             to: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Tag
+         * @description A tag for a wall: whoever scans it marks a hole there, if they were invited. It carries no key.
+         */
+        Tag: {
+            /** Address */
+            address: string;
+            /** Face */
+            face: string;
+            /**
+             * Svg
+             * @description the address as a QR code
+             */
+            svg: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Tags
+         * @description A tag for each face.
+         */
+        Tags: {
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            schema: components["schemas"]["Head"];
+            /** Tags */
+            tags: components["schemas"]["Tag"][];
         } & {
             [key: string]: unknown;
         };
@@ -10360,6 +10410,127 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["States"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    wall_tags: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Tags"];
                 };
             };
             /** @description The request can't be read. */

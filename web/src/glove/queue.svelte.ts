@@ -1,5 +1,6 @@
 /** Counts that stand in sight, and when to send. */
 import { desk } from '../lib/desk.svelte'
+import { route } from '../lib/route.svelte'
 import { little } from '../lib/store'
 import type { Waiting } from '../lib/store'
 import { sendPhotos } from './photo'
@@ -33,7 +34,7 @@ class Counting {
   }
   async keep(list: { kind: string; what: object; spot: Spot }[]): Promise<void> {
     const kept: { id: string; spot: Spot }[] = []
-    for (const one of list) kept.push({ id: (await keep(desk.session!, desk.house!.id, one.kind, one.what, one.spot)).id, spot: one.spot })
+    for (const one of list) kept.push({ id: (await keep(desk.session!, route.house, one.kind, one.what, one.spot)).id, spot: one.spot })
     this.last = kept
     await this.soon()
   }
@@ -47,7 +48,7 @@ class Counting {
     const [last, waiting] = [this.last, new Set((await all()).map((one) => one.id))]
     this.last = []
     await takeBack(last.flatMap((one) => (waiting.has(one.id) ? [one.id] : [])))
-    for (const one of last) if (!waiting.has(one.id)) await keep(desk.session!, desk.house!.id, 'withdrawn', { reason: 'taken back on the card' }, { ...one.spot, supersedes: one.id })
+    for (const one of last) if (!waiting.has(one.id)) await keep(desk.session!, route.house, 'withdrawn', { reason: 'taken back on the card' }, { ...one.spot, supersedes: one.id })
     await this.soon()
   }
   async send(): Promise<void> {

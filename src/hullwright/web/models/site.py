@@ -200,6 +200,20 @@ class PhotoArrived(Given):
     complete: bool
 
 
+class Tag(Given):
+    """A tag for a wall: whoever scans it marks a hole there, if they were invited. It carries no key."""
+
+    face: str
+    address: str
+    svg: str = Field(description="the address as a QR code")
+
+
+class Tags(Answer):
+    """A tag for each face."""
+
+    tags: list[Tag]
+
+
 class Quarantined(Given):
     """An entry that a revoked device sent."""
 

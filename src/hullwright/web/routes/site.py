@@ -14,6 +14,7 @@ from hullwright.app.log import list_log
 from hullwright.app.refusals import RevokedError
 from hullwright.app.sending import Sender, send
 from hullwright.app.sofar import so_far
+from hullwright.app.tags import tags
 from hullwright.errors import InputError, Problem, Where
 from hullwright.store.database import Store
 from hullwright.store.entries import highest
@@ -189,6 +190,15 @@ def photo_state(sha256: Sha, here: Annotated[At, Depends(READ)]) -> Response:
 def photo(sha256: Sha, here: Annotated[At, Depends(READ)]) -> Response:
     """Give a photo: upright, without its location, encoded anew."""
     return Response(picture.show(here.service.log(here.place.id), sha256), media_type="image/jpeg")
+
+
+@router.get("/tags", response_model=m.Tags)
+def wall_tags(request: Request, here: Annotated[At, Depends(at("people"))]) -> Response:
+    """Give a tag for each face, to be printed: a trade scans it and marks a hole."""
+    house, _ = here.service.shelf.house(here.place)
+    page = here.service.page_for_others(f"{request.url.scheme}://{request.headers['host']}")
+    rows = tags(page, here.place.id, (face.id for face in house.hull.faces))
+    return JSONResponse(head("tags") | {"tags": rows})
 
 
 @router.get("/quarantine", response_model=m.Quarantine)
