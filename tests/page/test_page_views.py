@@ -102,6 +102,39 @@ def test_choice_by_keyboard(
     assert seen[0] < seen[2] < seen[1]
 
 
+COVERED = """() => { const svg = document.querySelector('.graph svg'), name = svg.querySelector('.named').getBBox(), curve = svg.querySelector('.curve')
+  const lies = (x, y, r = 0) => x > name.x - r && x < name.x + name.width + r && y > name.y - r && y < name.y + name.height + r, long = curve.getTotalLength(), found = []
+  for (let n = 0; n <= 4000; n++) { const p = curve.getPointAtLength((n / 4000) * long); if (lies(p.x, p.y)) { found.push(['curve', p.x, p.y]); break } }
+  for (const dot of svg.querySelectorAll('circle')) if (lies(dot.cx.baseVal.value, dot.cy.baseVal.value, dot.r.baseVal.value)) found.push(['point', dot.outerHTML])
+  const hand = svg.querySelector('line.hand').getBBox(), plan = svg.querySelector('.plan').getBBox()
+  for (const [what, b] of [['hand', hand], ['mark', plan]]) if (b.x < name.x + name.width && name.x < b.x + b.width && b.y < name.y + name.height && name.y < b.y + b.height) found.push([what])
+  const { width, height } = svg.viewBox.baseVal
+  if (name.x < 64 || name.y < 16 || name.x + name.width > width - 20 || name.y + name.height > height - 44) found.push(['frame', name.x, name.y])
+  return found }"""
+
+
+@pytest.mark.parametrize("width", [360, 768, 1440])
+def test_the_name_of_the_plan_covers_nothing_of_the_curve(
+    open_page: Callable[..., Any], planned: Callable[..., None], view: Callable[..., None], width: int
+) -> None:
+    """Neither the line nor a point, nor the hand wherever it is led, nor the frame; as the browser lays the letters."""
+    page = open_page("/plain-house/house", viewport={"width": width, "height": 800})
+    planned(page)
+    view(page, "Choice")
+    handle = page.locator("input[type='range']")
+    handle.focus()
+    page.locator(".named").wait_for()
+    assert page.evaluate(COVERED) == []
+    for key in ("Home", "PageUp", "PageUp", "PageUp", "PageUp", "End"):
+        with page.expect_response("**/slider*") as found:
+            page.keyboard.press(key)
+        page.wait_for_function(
+            "m => [...document.querySelectorAll('.big')].some(e => e.innerText.replace(/[^0-9]/g, '') === m)",
+            arg=f"{round(found.value.json()['spent'])}",
+        )
+        assert page.evaluate(COVERED) == [], key
+
+
 def test_fan_test_while_typing(open_page: Callable[..., Any]) -> None:
     """Readings that are pasted are drawn and answered; what was typed is there after a reload."""
     page = open_page("/plain-house/fan-test")

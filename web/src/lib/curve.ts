@@ -4,7 +4,7 @@ export interface Point {
   ach50: number
 }
 
-/** Points in rising order of money, each once, and none that costs more for more leakage. */
+/** Points in rising order of money, each once. One that leaks more for more money stays: it lets less water in, and the best plan weighs both. */
 export function frontier<P extends Point>(points: readonly P[]): P[] {
   const sorted = [...points].sort((a, b) => a.spent - b.spent || a.ach50 - b.ach50)
   const out: P[] = []
@@ -26,6 +26,34 @@ export function axis(low: number, high: number, count = 5): { low: number; high:
   const ticks: number[] = []
   for (let t = Math.ceil(a / step) * step; t <= b; t += step) ticks.push(Math.abs(t) < step / 1e6 ? 0 : t)
   return { low: a, high: b, ticks }
+}
+
+export interface Box {
+  x: number
+  y: number
+  w: number
+  h: number
+}
+export const meet = (a: Box, b: Box): boolean => a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h
+
+/** What steps take up: for each the level part, then the upright one; and each point with its dot. */
+export function stepBoxes(points: readonly { x: number; y: number }[], dot: number): Box[] {
+  return points.flatMap((p, i) => {
+    const q = points[i - 1] ?? p
+    return [{ x: q.x, y: q.y - 1, w: p.x - q.x, h: 2 }, { x: p.x - 1, y: Math.min(p.y, q.y), w: 2, h: Math.abs(p.y - q.y) }, { x: p.x - dot, y: p.y - dot, w: 2 * dot, h: 2 * dot }]
+  })
+}
+
+/** Where words stand nearest to a place, inside a frame and clear of what is taken; null where there is no room. */
+export function clearPlace(size: { w: number; h: number }, at: { x: number; y: number }, frame: Box, taken: readonly Box[], step = 4): (Box & { far: number }) | null {
+  let best: (Box & { far: number }) | null = null
+  for (let y = frame.y; y + size.h <= frame.y + frame.h; y += step)
+    for (let x = frame.x; x + size.w <= frame.x + frame.w; x += step) {
+      const box = { x, y, ...size }
+      const far = Math.hypot(Math.max(x - at.x, 0, at.x - x - size.w), Math.max(y - at.y, 0, at.y - y - size.h))
+      if ((!best || far < best.far) && !taken.some((one) => meet(one, box))) best = { ...box, far }
+    }
+  return best
 }
 
 /** Three others worth a look: the cheapest, the one with the least leakage, and another method. */
