@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { faceNames, inTheWay, placeName } from '../src/hull/naming'
 import type { FaceOnSheet, Sheet } from '../src/hull/sheet'
 
-const face = (...points: number[]): FaceOnSheet => ({ id: 'a', kind: 'wall', loops: [Float32Array.from(points)], openings: [], centre: [0, 0], cold: false, width: 0 })
+const face = (...points: number[]): FaceOnSheet => ({ id: 'a', kind: 'wall', loops: [Float32Array.from(points)], openings: [], cold: false })
 const wall = face(0, 0, 10, 0, 10, 6, 0, 6)
 const gable = face(0, 6, 5, 0, 10, 6)
 const lies = ([x, y]: [number, number], wide: number, high: number, boxes: number[]) => {

@@ -19,9 +19,7 @@ export interface FaceOnSheet {
   kind: string
   loops: Float32Array[]
   openings: Float32Array[]
-  centre: [number, number]
   cold: boolean
-  width: number
 }
 
 /** Lays a house out. */
@@ -55,15 +53,12 @@ export function layOut(geometry: Geometry): Sheet {
   }
   const laid = faces.map((face) => {
     const loops = face.loops.map((loop) => put(face.transform, loop))
-    const [x0, y0, x1, y1] = box(loops[0]!)
     return {
       id: face.id,
       kind: face.kind,
       loops,
       openings: face.openings.map((o) => put(face.transform, o.polygon)),
-      centre: [(x0! + x1!) / 2, (y0! + y1!) / 2] as [number, number],
       cold: face.cold,
-      width: x1! - x0!,
     }
   })
   return { width: sheet.width_m, height: high, faces: laid, offset: joints.offset, xy, drawn, piece, boxes }
