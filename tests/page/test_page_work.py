@@ -49,11 +49,12 @@ def test_decisions_are_priced_notches_by_keyboard(
 def test_days_say_what_the_service_says(
     desk: Any, open_page: Callable[..., Any], planned: Callable[..., None], view: Callable[..., None]
 ) -> None:
-    page = open_page("/plain-house/house")
+    house(desk, "unsigned", PLAIN)  # a house of its own: nobody has signed its nailing off
+    page = open_page("/unsigned/house")
     planned(page)
     view(page, "Days")
     page.locator("section ol").first.wait_for()
-    told = page.evaluate("async () => (await fetch('/api/houses/plain-house/days')).json()")
+    told = page.evaluate("async () => (await fetch('/api/houses/unsigned/days')).json()")
     assert page.locator("section h2").count() == len(told["stages"])
     assert page.locator("section summary").count() == sum(len(stage["faces"]) for stage in told["stages"])
     page.locator("section summary").first.click()
