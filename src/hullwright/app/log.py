@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from hullwright.app.files import write_new
 from hullwright.errors import InputError, OutputError, Problem, Where
@@ -30,8 +30,16 @@ from hullwright.store.table import COLUMNS, MOST_BYTES, export_csv, import_csv, 
 
 _OWN_WAYS = {"release": "release", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
 
-CHECKED = frozenset({"hole sealed", "comb", "covered", "mended"})  # against what is in the store already
-
+_RULINGS = ("withdrawn", "chosen", "placed")  # what other entries say of whether one stands, and where
+_FLAWS = ("flaw", "probe", "seen", "smoke", "staples")
+CHECKED: Final[Mapping[str, tuple[str, ...]]] = {
+    "comb": (),
+    "hole sealed": ("hole", "hole sealed", *_RULINGS),
+    "covered": ("release", *_RULINGS),
+    "mended": (*_FLAWS, *_RULINGS),
+}
+"""Kinds that are checked before they are stored, and the kinds in the store that the check looks at: a correction is of the
+kind of what it corrects, so these are all that decide. Whoever sends a reading never waits for a long log to be read."""
 
 _MOST_IN_CELL = 32_767  # characters; the limit of the workbook format
 WORKBOOK_NOTE = "The whole log, corrected entries too; figures in SI. An apostrophe guards text that a spreadsheet would take for a formula."
@@ -445,12 +453,19 @@ def write(
         draft = Entry(str(uuid.uuid4()), kind, stamp, spot or Spot(), dict(what), supersedes)
         entry = check(entry_from_json(draft.to_json()))
         if kind in CHECKED:
-            check_against(entry, list_entries(store, log.house))
+            check_against(entry, list_entries(store, log.house, kinds=CHECKED[kind]))
         return Added(log, append(store, log.house, entry, Sending(now, now)))
 
 
 def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
     """Check an entry against what is in the store already: what it seals, mends or covers must be there.
+
+    Parameters
+    ----------
+    entry : Entry
+        Of a kind of :data:`CHECKED`.
+    entries : tuple of Entry
+        Those of the kinds that it names, or more.
 
     Raises
     ------
@@ -464,9 +479,7 @@ def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
         reading_of(entry)
     elif entry.kind in {"covered", "mended"}:
         name = {"covered": "release", "mended": "flaw"}[entry.kind]
-        wanted = {"covered": ("release",), "mended": ("flaw", "probe", "seen", "smoke", "staples")}[
-            entry.kind
-        ]
+        wanted = {"covered": ("release",), "mended": _FLAWS}[entry.kind]
         known = [other.id for other in standing(entries).of_kind(*wanted)]
         if entry.what[name] not in known:
             problem = Problem(

@@ -15,7 +15,7 @@ from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json
 from hullwright.proof.kinds import check
 from hullwright.store.database import Store
-from hullwright.store.entries import Sending, append_all, highest, list_entries
+from hullwright.store.entries import Sending, append_all, highest, kind_of, list_entries
 
 MOST_BODY: Final = 60_000
 
@@ -145,12 +145,12 @@ def _take(batch: _Batch, ready: Sequence[tuple[Entry, Receipt]]) -> None:
         seen.add(entry.id)
         if entry.kind in CHECKED or entry.supersedes:
             batch.flush()
-            here = list_entries(batch.store, batch.log.house)
+            store, house = batch.store, batch.log.house
             try:
-                if all(other.id != entry.id for other in here):
-                    _check_supersedes(entry, here)
+                if kind_of(store, house, entry.id) is None:
+                    _check_supersedes(entry, store, house)
                     if entry.kind in CHECKED:
-                        check_against(entry, here)
+                        check_against(entry, list_entries(store, house, kinds=CHECKED[entry.kind]))
             except InputError as error:
                 receipt.refuse(error)
                 continue
@@ -158,12 +158,12 @@ def _take(batch: _Batch, ready: Sequence[tuple[Entry, Receipt]]) -> None:
     batch.flush()
 
 
-def _check_supersedes(entry: Entry, here: Sequence[Entry]) -> None:
+def _check_supersedes(entry: Entry, store: Store, house: str) -> None:
     """A correction is of an entry that is here, and of its kind; a lead may withdraw any."""
     if not entry.supersedes:
         return
-    old = next((other for other in here if other.id == entry.supersedes), None)
-    if old is None or (entry.kind not in {"withdrawn", old.kind}):
+    old = kind_of(store, house, entry.supersedes)
+    if old is None or entry.kind not in {"withdrawn", old}:
         problem = Problem(
             "what it corrects is not here yet, or is of another kind",
             Where(key="supersedes"),

@@ -149,7 +149,9 @@ def append(store: Store, house: str, entry: Entry, sending: Sending) -> Entry:
     return (*outcome.stored, *outcome.already)[0]
 
 
-def list_entries(store: Store, house: str, *, after: int = 0) -> tuple[Entry, ...]:
+def list_entries(
+    store: Store, house: str, *, after: int = 0, kinds: Sequence[str] | None = None
+) -> tuple[Entry, ...]:
     """Give all entries of a house in the order of the store.
 
     Parameters
@@ -158,13 +160,25 @@ def list_entries(store: Store, house: str, *, after: int = 0) -> tuple[Entry, ..
     house : str
     after : int
         Only those with a higher number: what a device has not seen yet.
+    kinds : sequence of str, optional
+        Only those of these kinds, at most eleven; none where it is empty.
     """
+    query, of = (sql.LIST_ENTRIES, ()) if kinds is None else (sql.ENTRIES_OF_KINDS[len(kinds)], tuple(kinds))
+    if kinds is not None and not kinds:
+        return ()
     with explained(store.path):
-        rows = store.connection.execute(sql.LIST_ENTRIES, (house, after)).fetchall()
+        rows = store.connection.execute(query, (house, after, *of)).fetchall()
     return tuple(
         replace(entry_from_json(json.loads(body)), receipt=_receipt(number, time, offset))
         for number, body, time, offset in rows
     )
+
+
+def kind_of(store: Store, house: str, entry: str) -> str | None:
+    """Give the kind of an entry of a house, None where it is not here."""
+    with explained(store.path):
+        row = store.connection.execute(sql.KIND_OF, (entry, house)).fetchone()
+    return None if row is None else str(row[0])
 
 
 def highest(store: Store) -> int:

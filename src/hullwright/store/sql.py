@@ -72,6 +72,12 @@ FIND_ENTRY: Final = "SELECT number, digest, server_time, clock_offset_s FROM ent
 LIST_ENTRIES: Final = """SELECT number, body, server_time, clock_offset_s FROM entry
     WHERE house = ? AND number > ? ORDER BY number"""
 ALL_ENTRIES: Final = "SELECT number, id, house, kind, joint, face, body, digest FROM entry ORDER BY number"
+ENTRIES_OF_KINDS: Final = tuple(
+    f"""SELECT number, body, server_time, clock_offset_s FROM entry
+    WHERE house = ? AND number > ? AND kind IN ({", ".join("?" * count)}) ORDER BY number"""  # noqa: S608 - nothing but ? goes in
+    for count in range(12)
+)
+KIND_OF: Final = "SELECT kind FROM entry WHERE id = ? AND house = ?"
 HIGHEST: Final = "SELECT coalesce(max(number), 0) FROM entry"
 COUNT_ENTRIES: Final = "SELECT count(*) FROM entry"
 SKIP_NUMBERS: Final = "UPDATE sqlite_sequence SET seq = seq + ? WHERE name = 'entry'"

@@ -1,0 +1,135 @@
+"""A device's queue: what is looked at before an entry is stored, however long the log is."""
+
+import json
+import uuid
+from collections import Counter
+from datetime import UTC, datetime
+
+import pytest
+
+from hullwright.app.log import Log
+from hullwright.app.sending import Sender, send
+from hullwright.proof.entries import Entry, Spot, Stamp
+from hullwright.store import database, entries
+from hullwright.store.database import Store
+from hullwright.store.entries import Sending, append_all
+
+NOON = datetime(2026, 5, 3, 12, tzinfo=UTC)
+PHONE = Sender("crew", "Ines", "p1")
+LEAD = Sender("lead", None, None)
+COMB = {
+    "method": "liquid",
+    "crew": "A",
+    "surface": "clean",
+    "teeth_um": [300, 350, 400, 450],
+    "last_wet_um": 350,
+    "next_dry_um": 400,
+}
+HOLE = {"text": "hose bib", "made_by": "plumber"}
+SEAL = {"product": "generic sealant", "detail": "pipe boot"}
+
+
+def entry(kind, what, *, supersedes="", number=1):
+    return Entry(
+        str(uuid.uuid4()), kind, Stamp("Ines", "p1", NOON, number), Spot(face="main/south"), what, supersedes
+    )
+
+
+def sent(log, *made, sender=PHONE):
+    receipts, _ = send(log, [(one.id, json.dumps(one.to_json())) for one in made], sender)
+    return receipts
+
+
+def fill(log, count, *more):
+    with Store(log.path) as store:
+        old = [entry("comb", COMB, number=k) for k in range(count)]
+        append_all(store, log.house, [*old, *more], Sending(NOON))
+
+
+def work_of(log, monkeypatch, *made):
+    """Count the statements that a send runs and the entries of the log that it reads."""
+    counted = Counter()
+
+    class Counting:
+        def __init__(self, inner):
+            self.inner = inner
+
+        def execute(self, *asked):
+            counted["statements"] += 1
+            return self.inner.execute(*asked)
+
+    opened, read = database.Store.__init__, entries.entry_from_json
+
+    def counting_open(store, *asked):
+        opened(store, *asked)
+        store.connection = Counting(store.connection)
+
+    def counting_read(body):
+        counted["read"] += 1
+        return read(body)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(database.Store, "__init__", counting_open)
+        patch.setattr(entries, "entry_from_json", counting_read)
+        assert [receipt.status for receipt in sent(log, *made)] == ["stored"] * len(made)
+    assert counted["statements"] > 0
+    return counted
+
+
+@pytest.mark.parametrize("kind", ["comb", "correction", "hole sealed"])
+def test_work_of_a_send_does_not_grow_with_the_log(tmp_path, monkeypatch, kind):
+    """50 phones share a log that grows all day: nobody may wait longer because others sent before."""
+    work = []
+    for count in (3, 300):
+        log = Log("shed", tmp_path / f"{count}.sqlite3")
+        hole, reading = entry("hole", HOLE), entry("comb", COMB)
+        fill(log, count, hole, reading)
+        made = {
+            "comb": entry("comb", COMB),
+            "correction": entry("comb", COMB, supersedes=reading.id),
+            "hole sealed": entry("hole sealed", {**SEAL, "hole": hole.id}),
+        }[kind]
+        work.append(work_of(log, monkeypatch, made))
+    assert work[0] == work[1]
+
+
+def test_a_repeated_send_is_no_second_seal(tmp_path):
+    log, hole = Log("shed", tmp_path / "log.sqlite3"), entry("hole", HOLE)
+    seal, again = (entry("hole sealed", {**SEAL, "hole": hole.id}, number=k) for k in (2, 3))
+    assert [one.status for one in sent(log, hole, seal)] == ["stored", "stored"]
+    assert [one.status for one in sent(log, seal, again)] == ["duplicate", "refused"]
+    assert len(log.entries()) == 2
+
+
+def test_a_seal_that_was_withdrawn_leaves_the_hole_open(tmp_path):
+    log, hole = Log("shed", tmp_path / "log.sqlite3"), entry("hole", HOLE)
+    seal = entry("hole sealed", {**SEAL, "hole": hole.id}, number=2)
+    gone = entry("withdrawn", {"reason": "wrong hole"}, supersedes=seal.id, number=3)
+    again = entry("hole sealed", {**SEAL, "hole": hole.id}, number=4)
+    assert [one.status for one in sent(log, hole, seal, gone, again, sender=LEAD)] == ["stored"] * 4
+
+
+@pytest.mark.parametrize(
+    ("kind", "of", "name"), [("mended", "flaw", "flaw"), ("covered", "release", "release")]
+)
+def test_what_is_mended_or_covered_must_stand(tmp_path, kind, of, name):
+    log = Log("shed", tmp_path / "log.sqlite3")
+    what = {"flaw": {"text": "a fold"}, "release": {"signed_by": "Ines", "exceptions": []}}[of]
+    old = entry(of, what)
+    fill(log, 2, old)
+    more = {"product": "tape"} if kind == "mended" else {}
+    first = entry(kind, {name: old.id, **more}, number=2)
+    gone = entry("withdrawn", {"reason": "no flaw"}, supersedes=old.id, number=3)
+    late = entry(kind, {name: old.id, **more}, number=4)
+    found = sent(log, first, gone, late, sender=LEAD)
+    assert [one.status for one in found] == ["stored", "stored", "refused"]
+    assert found[2].problems[0].got == old.id
+
+
+def test_a_correction_of_another_kind_or_of_another_house_is_refused(tmp_path):
+    log, other = Log("shed", tmp_path / "log.sqlite3"), Log("barn", tmp_path / "log.sqlite3")
+    old, far = entry("hole", HOLE), entry("comb", COMB)
+    fill(log, 1, old)
+    fill(other, 1, far)
+    wrong = [entry("comb", COMB, supersedes=name, number=k) for k, name in enumerate((old.id, far.id), 2)]
+    assert [one.status for one in sent(log, *wrong)] == ["refused", "refused"]
