@@ -16,6 +16,13 @@ sys.path.insert(0, str(Path(__file__).parent))  # importlib mode puts nothing th
 from page_kit import ARGS, BUSY, CHROMIUM, LONG, QUIET, ROOT, Desk, built, made, missing
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What a page is asked (`evaluate`) has no time limit of its own; a whole test has."""
+    for item in items:
+        if item.get_closest_marker("page"):
+            item.add_marker(pytest.mark.timeout(2.5 * LONG))
+
+
 @pytest.fixture(scope="session")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     built()

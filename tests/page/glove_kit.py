@@ -34,14 +34,20 @@ CONTRAST = """() => {
   }
   return out }"""
 QUEUE = """async ([list, start]) => {
-  const db = await new Promise(d => { const o = indexedDB.open('hullwright'); o.onsuccess = () => d(o.result) })
-  const s = await new Promise(d => { const g = db.transaction('answers').objectStore('answers').get('session'); g.onsuccess = () => d(g.result.value) })
+  const asked = r => new Promise((d, n) => { r.onsuccess = () => d(r.result); r.onerror = r.onblocked = () => n(r.error ?? new Error('blocked')) })
+  const db = await asked(indexedDB.open('hullwright'))
+  let kept, tries = 0
+  while (!(kept = await asked(db.transaction('answers').objectStore('answers').get('session')))) {
+    if (++tries > 200) throw new Error('the page never kept who is signed in')
+    await new Promise(d => setTimeout(d, 50))
+  }
+  const s = kept.value
   for (const [k, one] of list.entries()) {
     const id = crypto.randomUUID(), made = new Date().toISOString()
     const body = JSON.stringify({id, kind: one.kind, author: s.person, device: s.device, device_time: made, device_sequence: start + k, known: 0,
       joint: one.joint ?? '', joint_kind: '', face: one.face ?? '', place_m: null, plan: '', what: one.what, supersedes: one.supersedes ?? ''})
     const sum = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(body)), hash = [...new Uint8Array(sum)].map(b => b.toString(16).padStart(2, '0')).join('')
-    await new Promise(d => { const t = db.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body, hash, made, sequence: start + k, refused: ''}); t.oncomplete = d })
+    await new Promise((d, n) => { const t = db.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body, hash, made, sequence: start + k, refused: ''}); t.oncomplete = d; t.onabort = () => n(t.error) })
   }
   db.close() }"""
 """Puts entries into the queue as the card does, signal or not."""

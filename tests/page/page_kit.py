@@ -50,6 +50,8 @@ SEND = """async ([house, entries]) => {
   if (!got.receipts || got.receipts.some((one) => one.status !== 'stored')) throw new Error(JSON.stringify(got))
   return list.map((one) => one.id) }"""
 """Logs entries over the service as the person who is signed in; gives their ids."""
+ENDS = "import os, sys, threading; threading.Thread(target=lambda: (sys.stdin.read(), os._exit(9)), daemon=True).start()"
+"""A service whose test was ended (its pipe closes) ends too."""
 ARGS = [
     "--no-sandbox",
     "--use-gl=angle",
@@ -79,7 +81,7 @@ class Desk:
         return f"http://localhost:{self.port}"
 
     def start(self) -> None:
-        code = "import sys; from hullwright.cli.main import run; sys.exit(run())"
+        code = f"{ENDS}; import sys; from hullwright.cli.main import run; sys.exit(run())"
         if self.static is not None:  # a built page of its own, that a test may change
             code = f"from pathlib import Path; from hullwright.web import pages; pages.install.__defaults__ = (Path({str(self.static)!r}),); {code}"
         asked = [
@@ -92,7 +94,9 @@ class Desk:
             str(self.folder / "data"),
         ]
         command = [sys.executable, "-c", code, *asked]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+        self.process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        )
         assert self.process.stdout is not None
         said = ""
         for line in self.process.stdout:
@@ -124,8 +128,9 @@ class Desk:
     def _gone(self) -> None:
         assert self.process is not None
         self.process.wait(LONG)
-        if self.process.stdout is not None:
-            self.process.stdout.close()
+        for pipe in (self.process.stdin, self.process.stdout):
+            if pipe is not None:
+                pipe.close()
         self.process = None
 
 

@@ -115,7 +115,7 @@ def test_the_service_dies_in_the_middle_of_sending(
         phone.context.set_offline(False)
         phone.evaluate("() => dispatchEvent(new Event('online'))")
     while not dead.is_set():
-        phone.evaluate("() => new Promise(requestAnimationFrame)")
+        phone.wait_for_timeout(20)
     own_desk.start()
     phone.evaluate("() => dispatchEvent(new Event('online'))")
     phone.wait_for_function(KEPT, arg=0)
@@ -158,13 +158,15 @@ def test_a_queue_of_an_older_page_is_read(
 ) -> None:
     """A data base of an older form, entries with no more than id, house and text: counted, sent, stored."""
     phone = lead_of(open_page, planned, own_desk, **PHONE)
-    phone.goto(f"{own_desk.base}/manifest.webmanifest")  # of this origin, and no page in it
+    to_card(phone, own_desk)
+    # Of this origin, and no page in it: at any other address the worker gives the page, which opens the data base itself.
+    phone.goto(f"{own_desk.base}/api/session")
     phone.evaluate(
         """async what => { const s = await (await fetch('/api/session')).json(), id = crypto.randomUUID()
         await new Promise((d, n) => { const r = indexedDB.deleteDatabase('hullwright'); r.onsuccess = d; r.onerror = n; r.onblocked = n })
-        const db = await new Promise(d => { const o = indexedDB.open('hullwright', 1); o.onupgradeneeded = () => o.result.createObjectStore('queue', {keyPath: 'id'}); o.onsuccess = () => d(o.result) })
+        const db = await new Promise((d, n) => { const o = indexedDB.open('hullwright', 1); o.onupgradeneeded = () => o.result.createObjectStore('queue', {keyPath: 'id'}); o.onsuccess = () => d(o.result); o.onerror = o.onblocked = n })
         const body = JSON.stringify({id, kind: 'comb', author: s.person, device: s.device, device_time: new Date().toISOString(), device_sequence: 41, known: 0, joint: '', joint_kind: '', face: 'main/south', place_m: null, plan: '', what, supersedes: ''})
-        await new Promise(d => { const t = db.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body}); t.oncomplete = d }); db.close() }""",
+        await new Promise((d, n) => { const t = db.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body}); t.oncomplete = d; t.onerror = t.onabort = n }); db.close() }""",
         READING["what"],
     )
     phone.goto(f"{own_desk.base}/#/plain-house/glove-card")
@@ -302,7 +304,7 @@ def test_a_photo_goes_on_where_it_stopped(
     for _ in range(200):
         if len(starts) >= 2:
             break
-        phone.evaluate("() => new Promise(requestAnimationFrame)")
+        phone.wait_for_timeout(20)
         phone.wait_for_function("() => hwBusy.now === 0 && performance.now() - hwBusy.last > 100")
     phone.reload()
     phone.locator(".keys .t.main").wait_for()
