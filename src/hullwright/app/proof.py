@@ -19,6 +19,7 @@ from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
 from hullwright.proof.holes import Register, Ticket, register
+from hullwright.proof.ledger import standing
 from hullwright.proof.lotbook import Judged, answers, book, judge_lots
 from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
@@ -197,17 +198,15 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
     """
     opened = load(building)
     house, entries, needs = _site(log, opened, plan)
-    judge = _answers(needs)
+    judge, now = _answers(needs), standing(entries).entries
     return States(
         log,
         joint_states(house, entries, judge),
         breaches(house, entries, judge),
-        started_too_early(house.joints, log.standing(), house.unnailed),
-        not_to_start(
-            (face for joint in house.joints for face in joint.faces), log.standing(), house.unnailed
-        ),
+        started_too_early(house.joints, now, house.unnailed),
+        not_to_start((face for joint in house.joints for face in joint.faces), now, house.unnailed),
         needs_place(entries, joint_lines(opened)),
-        count_overdriven(log.standing()),
+        count_overdriven(now),
     )
 
 

@@ -248,7 +248,7 @@ def _smoked(own: Sequence[Entry]) -> bool:
 def _before(joint: SiteJoint, own: Sequence[Entry], method: str) -> tuple[str, ...]:
     kinds = (*proof_of(method).before, *(("primed",) if joint.primer else ())) if method else ("prepared",)
     words = {"prepared": "prepare the surface", "surface": "note the surface dry", "primed": "prime it"}
-    there = {entry.kind for entry in own if passes(entry.kind, entry.what)}
+    there = {entry.kind for entry in own if entry.kind in kinds and passes(entry.kind, entry.what)}
     return tuple(words[kind] for kind in kinds if kind not in there)
 
 
