@@ -2,6 +2,7 @@
 
 import json
 import queue
+import shutil
 import time
 
 import numpy as np
@@ -392,6 +393,23 @@ def test_restart_in_the_middle_takes_the_work_up_again(world, desk, monkeypatch)
     assert [one["restarted"] for one in ended] == [1, 0]
     assert page.get("/api/houses/shed/plan", params={"job": running["id"]}).json()["spent"] <= 3000
     again.close()
+
+
+def test_a_work_whose_folder_is_gone_fails_and_the_next_one_begins(world, desk, monkeypatch):
+    slow = Slow()
+    monkeypatch.setattr(longwork, "run", slow)
+    running, waiting, after = (
+        desk.post("/api/houses/shed/plan", json={"budget": 3000 + k}).json() for k in range(3)
+    )
+    wait_for(lambda: slow.steps)
+    for one in (running, waiting):
+        shutil.rmtree(world.data / "jobs" / one["id"])
+    monkeypatch.setattr(longwork, "run", lambda *_, **__: ({"best": 0}, {}))
+    desk.delete(f"/api/houses/shed/jobs/{running['id']}")
+    ended = [world.finish(desk, one) for one in (running, waiting, after)]
+    assert [one["state"] for one in ended] == ["failed", "failed", "done"]
+    assert ended[0]["error"]["message"] == "it could not be written"
+    assert str(world.data) not in json.dumps(ended)
 
 
 def test_half_a_folder_of_a_work_does_not_stop_the_service(world):

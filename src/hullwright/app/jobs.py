@@ -8,18 +8,20 @@ import shutil
 import threading
 import uuid
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
 
 from hullwright.app.apart import Apart
-from hullwright.app.disk import write_whole
+from hullwright.app.disk import unwritable, write_whole
 from hullwright.app.heads import head
 from hullwright.app.house import House
 from hullwright.app.refusals import TooManyError, UnknownError
 from hullwright.app.shelf import Place, Shelf
 from hullwright.app.worker import Watch, answer
+from hullwright.errors import OutputError
 from hullwright.store.place import Place as StorePlace
 from hullwright.store.place import full
 
@@ -125,7 +127,10 @@ class Jobs:
                 raise TooManyError("too many works wait already", 30.0)
             job = Job(str(uuid.uuid4()), place.id, kind, "waiting", text.hash, asked, self.now().isoformat())
             folder = self.root / job.id
-            folder.mkdir(parents=True)
+            try:
+                folder.mkdir(parents=True)
+            except OSError as error:
+                raise unwritable(folder, error) from error
             write_whole(folder / "building.yaml", text.text.encode("utf-8"))
             self._keep(job)
             self._jobs[job.id] = job
@@ -269,12 +274,29 @@ class Jobs:
             job = self._jobs.get(name)
             if job is None or self._closing:
                 continue
-            with self._lock:
-                if job.state != "waiting":
-                    continue
-                job.state = "running"
-                self._keep(job)
-            self._finish(job, self._work(job))
+            try:
+                self._serve_one(job)
+            except (
+                OSError,
+                OutputError,
+            ) as error:  # full disk, folder gone: this work fails, the next begins
+                self._fail(job, error)
+
+    def _serve_one(self, job: Job) -> None:
+        with self._lock:
+            if job.state != "waiting":
+                return
+            job.state = "running"
+            self._keep(job)
+        self._finish(job, self._work(job))
+
+    def _fail(self, job: Job, error: OSError | OutputError) -> None:
+        """Say that the folder of a work failed it; where even that can't be kept, the next start takes it up again."""
+        if isinstance(error, OSError):
+            error = unwritable(Path(error.filename or self.root), error)
+        with self._lock, suppress(OutputError):
+            job.error = error.to_json()
+            self._end(job, "failed")
 
     def _work(self, job: Job) -> dict[str, Any]:
         place = self.root / job.id / "building.yaml"
