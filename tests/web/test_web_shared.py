@@ -89,6 +89,21 @@ def test_it_opens_on_several_devices_and_says_how_often(world, desk):
     assert desk.get(LINKS).json()["links"][0]["uses"] == 2
 
 
+def test_one_that_is_passed_on_and_on_lets_no_more_in(world, desk, monkeypatch):
+    monkeypatch.setattr("hullwright.app.shared.MOST_OPENED", 2)
+    link, other = make(desk), make(desk, "The architect")
+    first, second = opened(world, link), opened(world, link)
+    late = world.page().sign_in(key_of(link))
+    assert late.status_code == 403
+    assert "opened 2 times" in late.text
+    assert "set-cookie" not in late.headers
+    assert first.sign_in(key_of(link)).status_code == 200  # one that is in already opens it again
+    assert second.get("/api/houses/shed/geometry").status_code == 200
+    assert opened(world, other).who["state"] == "active"
+    assert [one["uses"] for one in desk.get(LINKS).json()["links"]] == [2, 1]
+    assert "refuse link" in desk.get("/api/audit").text
+
+
 def test_it_ends_by_itself_and_so_does_every_session_that_it_opened(world, desk):
     link = make(desk, days=3)
     page, end = opened(world, link), datetime.fromisoformat(link["ends_at"])

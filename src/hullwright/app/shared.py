@@ -16,6 +16,8 @@ from hullwright.store.access import LinkRow
 LOOKS: Final = "guest"
 """Role of those who come by a link."""
 MOST_NAME: Final = 100
+MOST_OPENED: Final = 50
+"""How often one link lets a device in: one that is passed on and on comes to an end before its time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,7 @@ def enter(access: Access, key: str, device_name: str, token: str | None) -> str 
     NotSignedInError
         Where the link has ended or was taken back.
     ForbiddenError
-        Where the browser is signed in for another house: that session, and what waits there to be sent, is not thrown away.
+        Where it was opened :data:`MOST_OPENED` times already, or the browser is signed in for another house: that session, and what waits there to be sent, is not thrown away.
     """
     fresh, device, code = new_device()
     now = access.now().isoformat()
@@ -103,14 +105,17 @@ def enter(access: Access, key: str, device_name: str, token: str | None) -> str 
         kept = _keep_own(access, key, own, token)
         if kept is not None or not own.ends_at:
             return kept
-    link = access.store.open_link(key, (device, shown_name(device_name)), fresh, code, now)
-    if link is None:
+    found = access.store.open_link(key, (device, shown_name(device_name)), fresh, code, now, most=MOST_OPENED)
+    if found is None:
         return None
-    line = (f"link: {link.name}", device if link.open_at(now) else "")
-    action = "open link" if link.open_at(now) else "refuse link"
+    link, lets_in = found
+    line = (f"link: {link.name}", device if lets_in else "")
+    action = "open link" if lets_in else "refuse link"
     access.store.add_audit((now, *line, action, link.house, shown_name(device_name)))
     if not link.open_at(now):
         raise NotSignedInError(ENDED)
+    if not lets_in:
+        raise ForbiddenError(f"this link was opened {MOST_OPENED} times already: ask for a new one")
     return fresh
 
 

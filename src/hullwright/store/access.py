@@ -179,18 +179,25 @@ class AccessStore:
         )
         self._do((sql.ADD_PERSON, person), (sql.ADD_MEMBER, (link.person, link.house)), (sql.ADD_LINK, row))
 
-    def open_link(self, key: str, device: tuple[str, str], token: str, code: str, now: str) -> LinkRow | None:
-        """Give the link of a key, None where there is none; where it is still open, a device (id, name) is let in with it."""
+    def open_link(
+        self, key: str, device: tuple[str, str], token: str, code: str, now: str, *, most: int
+    ) -> tuple[LinkRow, bool] | None:
+        """Give the link of a key and whether it let a device (id, name) in, None where there is none.
+
+        It does while it is open and was opened fewer than `most` times.
+        """
         with self._open() as store, store.writing() as connection:
             row = connection.execute(sql.FIND_LINK, (digest(key),)).fetchone()
             if row is None:
                 return None
             link = LinkRow(*map(str, row))
-            if link.open_at(now):
+            (uses,) = connection.execute(sql.COUNT_OPENED, (link.id,)).fetchone()
+            lets_in = link.open_at(now) and uses < most
+            if lets_in:
                 made = (device[0], link.person, device[1], digest(token), "active", code, now, now)
                 connection.execute(sql.ADD_DEVICE, made)
                 connection.execute(sql.ADD_OPENED, (device[0], link.id))
-        return link
+        return link, lets_in
 
     def find_link(self, key: str) -> LinkRow | None:
         """Give the link of a key."""

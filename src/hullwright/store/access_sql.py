@@ -133,6 +133,7 @@ FIND_LINK: Final = """SELECT id, person, house, name, made_by, made_at, ends_at,
 LINKS: Final = """SELECT id, person, house, name, made_by, made_at, ends_at, coalesce(taken_back_at, ''),
     (SELECT count(*) FROM opened WHERE opened.link = shared_link.id)
     FROM shared_link WHERE house = ? ORDER BY made_at, id"""
+COUNT_OPENED: Final = "SELECT count(*) FROM opened WHERE link = ?"
 ADD_OPENED: Final = "INSERT INTO opened (device, link) VALUES (?, ?)"
 TAKE_LINK_BACK: Final = """UPDATE shared_link SET taken_back_at = ? WHERE id = ? AND house = ? AND taken_back_at IS NULL
     RETURNING id"""
