@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { flow, readFlow, readFound, toSend } from '../src/lib/found'
+import { flow, readFlow, readFound, toSend, zoneKey } from '../src/lib/found'
 
 describe('what the walk found', () => {
   it('is sent with the flow in m³/h and the minutes that a sealed place took', () => {
@@ -17,6 +17,13 @@ describe('what the walk found', () => {
   })
   it('sends no flow with a place that is no longer called sealed', () => {
     expect(toSend({ a: { seen: 'leak', fell: 'much', minutes: 'x' } }, 'metric')).toEqual({ findings: [{ on: 'a', seen: 'leak', kind: '', note: '' }], wrong: [] })
+  })
+  it('names a zone that was masked off by its face and kind, and sends it with its reading only', () => {
+    const zone = (face: string, kind: string, fell: string) => ({ [zoneKey(face, kind)]: { seen: 'masked' as const, fell, minutes: '', zone: [face, kind] as [string, string] } })
+    const { findings, wrong } = toSend({ ...zone('main/east', 'eave', '10 L/s'), ...zone('', 'pipe', '5'), ...zone('main/east', '', '') }, 'metric')
+    // Source: 1 L/s = 3.6 m³/h exact. Tolerance: none, whole numbers.
+    expect(findings).toEqual([{ on: 'main/east', seen: 'masked', kind: 'eave', note: '', moved_m3_h: 36 }, { on: 'pipe', seen: 'masked', kind: '', note: '', moved_m3_h: 5 }])
+    expect(wrong).toEqual([zoneKey('main/east', '')])
   })
   it('reads what an older page kept', () => {
     expect(readFound('{"a":"nothing","b":{"seen":"sealed","fell":"3","minutes":""}}')).toEqual({ a: { seen: 'nothing', fell: '', minutes: '' }, b: { seen: 'sealed', fell: '3', minutes: '' } })

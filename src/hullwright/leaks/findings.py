@@ -100,12 +100,26 @@ def terms(
     -------
     tuple
         Terms for :func:`hullwright.leaks.posterior.sample`, and the mends in order.
+
+    Raises
+    ------
+    InputError
+        Where nothing has a name, or something was masked off without a reading.
     """
     ids = [c.id for c in components]
     out: list[Term] = []
     mends: list[Mend] = []
     for finding in findings:
         mine = named(finding, components, runs)
+        if finding.sort == "masked" and finding.moved is None:
+            problem = Problem(
+                "masked off, and no flow",
+                finding.where,
+                f"{finding.on} {finding.kind}".strip(),
+                "by how much the fan flow fell",
+                "read the fan before and after at the same pressure, or leave the finding out",
+            )
+            raise InputError("what was masked off tells nothing without a reading", [problem])
         row = members([ids[k] for k in mine], ids)
         spread = finding.spread or READING * total * 2**0.5
         if finding.sort in ("nothing", "leak"):

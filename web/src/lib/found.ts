@@ -23,6 +23,8 @@ export interface Found {
   fell: string
   /** Minutes, as typed. */
   minutes: string
+  /** Of a zone that was masked off: a face and a kind of joint on it, '' for all. A joint is its own key and has none. */
+  zone?: [face: string, kind: string]
 }
 export type AllFound = Record<string, Found>
 
@@ -32,15 +34,20 @@ export function readFound(text: string | null): AllFound {
   return Object.fromEntries(Object.entries(kept).map(([on, one]) => [on, typeof one === 'string' ? { seen: one, fell: '', minutes: '' } : one]))
 }
 
+export const zoneKey = (face: string, kind: string) => `masked ${face} ${kind}`
+
 /** What is sent, and the joints whose numbers can't be read: these are not sent, and nothing is left out in silence. */
 export function toSend(found: AllFound, system: System): { findings: Finding[]; wrong: string[] } {
   const findings: Finding[] = []
   const wrong: string[] = []
-  for (const [on, { seen, fell, minutes }] of Object.entries(found)) {
-    const moved = seen === 'sealed' && fell.trim() ? readFlow(fell, system) : undefined
+  for (const [key, { seen, fell, minutes, zone }] of Object.entries(found)) {
+    const on = zone ? zone[0] || zone[1] : key
+    const kind = zone?.[0] ? zone[1] : ''
+    // What was masked off tells nothing but by the fan: without a reading it is not sent.
+    const moved = seen === 'masked' || (seen === 'sealed' && fell.trim()) ? readFlow(fell, system) : undefined
     const took = seen === 'sealed' && minutes.trim() ? Number(minutes.trim().replace(',', '.')) : undefined
-    if (moved === null || (took !== undefined && !(took >= 0))) wrong.push(on)
-    else findings.push({ on, seen, kind: '', note: '', ...(moved === undefined ? {} : { moved_m3_h: moved }), ...(took === undefined ? {} : { minutes: took }) })
+    if (moved === null || (took !== undefined && !(took >= 0))) wrong.push(key)
+    else findings.push({ on, seen, kind, note: '', ...(moved === undefined ? {} : { moved_m3_h: moved }), ...(took === undefined ? {} : { minutes: took }) })
   }
   return { findings, wrong }
 }
