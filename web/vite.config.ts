@@ -65,10 +65,10 @@ function plainLater(): Plugin {
 /** Four parts beside the solid: what every view needs, the house, the glove card, and all other views; few large parts pack better than many small ones. */
 const PARTS = [
   { name: 'house', priority: 2, test: /src.(views.House|hull.(Unrolled|Lens|pick)|parts.(Strip|Legend|Empty))/ },
-  { name: 'base', priority: 3, test: /node_modules.(?!three)|vite.preload|src.(App|main|parts.(?!SoFar|Strip|Legend|Empty)|api|hull.(?!Solid|Unrolled|Lens|pick)|lib.(?!outline|readings|found|work\.|scrolls))/ },
+  { name: 'base', priority: 3, test: /node_modules.(?!three)|vite.preload|src.(App|main|parts.(?!SoFar|Masked|Strip|Legend|Empty)|api|hull.(?!Solid|Unrolled|Lens|pick)|lib.(?!outline|readings|found|work\.|scrolls))/ },
   { name: 'es', priority: 2, test: /src.glove.es\.ts/ },
   { name: 'glove', priority: 1, test: /src.(glove|lib.work)/ },
-  { name: 'views', priority: 1, test: /src.(views|lib|parts.SoFar)/ },
+  { name: 'views', priority: 1, test: /src.(views|lib|parts.(SoFar|Masked))/ },
 ]
 
 const service = process.env.HULLWRIGHT_SERVICE ?? 'http://localhost:8765'
