@@ -93,6 +93,17 @@ def test_work_of_a_send_does_not_grow_with_the_log(tmp_path, monkeypatch, kind):
     assert work[0] == work[1]
 
 
+def test_a_queue_of_readings_is_one_piece(tmp_path, monkeypatch):
+    """A phone that was away for days hands its readings over in one transaction, not in one each."""
+    log = Log("shed", tmp_path / "log.sqlite3")
+    fill(log, 3)
+    few, many = (
+        work_of(log, monkeypatch, *(entry("comb", COMB, number=k) for k in range(count))) for count in (1, 50)
+    )
+    # Source: each reading is looked for before its check and when it is stored, and stored: three statements. Tolerance: none.
+    assert many["statements"] - few["statements"] == 49 * 3
+
+
 def test_a_repeated_send_is_no_second_seal(tmp_path):
     log, hole = Log("shed", tmp_path / "log.sqlite3"), entry("hole", HOLE)
     seal, again = (entry("hole sealed", {**SEAL, "hole": hole.id}, number=k) for k in (2, 3))

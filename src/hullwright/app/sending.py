@@ -144,7 +144,8 @@ def _take(batch: _Batch, ready: Sequence[tuple[Entry, Receipt]]) -> None:
             batch.flush()
         seen.add(entry.id)
         if entry.kind in CHECKED or entry.supersedes:
-            batch.flush()
+            if entry.supersedes or CHECKED[entry.kind]:
+                batch.flush()  # what it corrects or seals may have come just before it
             store, house = batch.store, batch.log.house
             try:
                 if kind_of(store, house, entry.id) is None:
