@@ -52,14 +52,26 @@ class Where:
                 spot += f":{self.column}"
         if self.key:
             spot = f"{spot} ({self.key})" if spot else self.key
-        return spot
+        return showable(spot)
 
     def to_json(self) -> dict[str, Any]:
         """Give the place with the keys of ``answers.md``."""
-        return {"file": self.file, "line": self.line, "column": self.column, "key": self.key}
+        key = None if self.key is None else showable(self.key)
+        return {"file": self.file, "line": self.line, "column": self.column, "key": key}
 
 
 NOWHERE = Where()
+
+
+def showable(text: str) -> str:
+    r"""Give a text that can be written as UTF-8: half a letter (a lone surrogate) is shown by its number.
+
+    Examples
+    --------
+    >>> showable("roof"), showable("a\ud800")
+    ('roof', 'a\\ud800')
+    """
+    return text.encode("utf-8", errors="backslashreplace").decode("utf-8")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +108,7 @@ class Problem:
             parts.append(f"  allowed: {self.allowed}")
         if self.hint:
             parts.append(f"  do:      {self.hint}")
-        return "\n".join(parts)
+        return showable("\n".join(parts))
 
     def hinted(self, more: str) -> Problem:
         """Give the problem with more to do about it."""
@@ -106,11 +118,11 @@ class Problem:
     def to_json(self) -> dict[str, Any]:
         """Give the problem with the keys of ``answers.md``."""
         return {
-            "message": self.message,
+            "message": showable(self.message),
             "where": self.where.to_json(),
-            "got": self.got,
-            "allowed": self.allowed,
-            "hint": self.hint,
+            "got": showable(self.got),
+            "allowed": showable(self.allowed),
+            "hint": showable(self.hint),
         }
 
 

@@ -15,7 +15,7 @@ from typing import Any, Final
 import yaml
 
 from hullwright.building.nodes import compose
-from hullwright.errors import InputError, Problem, Where
+from hullwright.errors import InputError, Problem, Where, showable
 
 Path = tuple[str | int, ...]
 Plain = Any
@@ -54,11 +54,15 @@ def read_path(key: str) -> Path:
             break
         at = step.end()
         if step["key"] is not None:
-            out.append(step["key"])
+            out.append(_text(step["key"], "key"))
         elif step["number"] is not None:
             out.append(int(step["number"]))
         else:
-            out.append(str(json.loads(step["quoted"])))
+            try:
+                out.append(_text(json.loads(step["quoted"]), "key"))
+            except ValueError:  # a backslash before what needs none
+                at = step.start()
+                break
     if at < len(key) or not out or isinstance(out[0], int) or len(out) > _DEEPEST:
         problem = Problem("not a path of keys", Where(key="key"), key[:200], "such as masses[0].roof.pitch")
         raise InputError("this key can't be used", [problem])
@@ -269,7 +273,7 @@ def _plain_value(value: Any, depth: int = 0) -> Plain:
     if depth > _DEEPEST:
         raise InputError("this value is nested too deep")
     if isinstance(value, dict):
-        return {str(k): _plain_value(v, depth + 1) for k, v in value.items()}
+        return {_text(k, "value"): _plain_value(v, depth + 1) for k, v in value.items()}
     if isinstance(value, list):
         return [_plain_value(item, depth + 1) for item in value]
     if value is None:
@@ -278,7 +282,18 @@ def _plain_value(value: Any, depth: int = 0) -> Plain:
         )
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return str(value)
+    return _text(value, "value")
+
+
+def _text(value: object, where: str) -> str:
+    """A word as it would stand in the file, which can hold whole letters only."""
+    text = str(value)
+    if showable(text) != text:
+        problem = Problem(
+            "half of a letter stands in it (a lone surrogate)", Where(key=where), text[:80], "whole letters"
+        )
+        raise InputError("this can't stand in a building file", [problem])
+    return text
 
 
 def _plain(node: yaml.Node) -> Plain:

@@ -15,7 +15,7 @@ from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json
 from hullwright.proof.kinds import check
 from hullwright.store.database import Store
-from hullwright.store.entries import Sending, append_all, highest, kind_of, list_entries
+from hullwright.store.entries import Sending, append_all, check_text, highest, kind_of, list_entries
 
 MOST_BODY: Final = 60_000
 
@@ -177,6 +177,7 @@ def _read(name: str, body: str, sender: Sender, receipt: Receipt) -> Entry | Non
     try:
         entry = check(entry_from_json(_object(body)))
         _check_sender(entry, name, sender)
+        check_text(entry)  # here, for the store refuses all that comes with it
     except InputError as error:
         receipt.refuse(error)
         return None

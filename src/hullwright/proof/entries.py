@@ -273,4 +273,14 @@ def _is_place(value: object) -> bool:
         return True
     if not isinstance(value, (list, tuple)) or len(value) != 3:
         return False
-    return all(isinstance(x, (int, float)) and not isinstance(x, bool) and math.isfinite(x) for x in value)
+    return all(map(is_number, value))
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is a finite number that can be reckoned with; a whole number may have too many digits for that."""
+    if not isinstance(value, (int, float)) or isinstance(value, bool):
+        return False
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
-from hullwright.proof.entries import MAX_TEXT, Entry
+from hullwright.proof.entries import MAX_TEXT, Entry, is_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,19 +185,15 @@ def _fits(value: object, field: Field) -> bool:
         case "count":
             return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 10**9
         case "number":
-            return _is_number(value) and field.low <= float(value) <= field.high  # type: ignore[arg-type]
+            return is_number(value) and field.low <= float(value) <= field.high  # type: ignore[arg-type]
         case "numbers":
-            return isinstance(value, (list, tuple)) and 0 < len(value) <= 200 and all(map(_is_number, value))
+            return isinstance(value, (list, tuple)) and 0 < len(value) <= 200 and all(map(is_number, value))
         case _:
             return (
                 isinstance(value, (list, tuple))
                 and len(value) <= 500
                 and all(isinstance(x, str) for x in value)
             )
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
 
 
 def _allowed(field: Field) -> str:

@@ -104,7 +104,7 @@ def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Send
     _check_house(house)
     for entry in entries:
         check(entry)
-        _check_text(entry)
+        check_text(entry)
     stored: list[Entry] = []
     already: list[Entry] = []
     differing: list[str] = []
@@ -200,8 +200,13 @@ def _receipt(number: int, time: str, offset: float | None) -> Receipt:
     return Receipt(number, datetime.fromisoformat(time), offset)
 
 
-def _check_text(entry: Entry) -> None:
-    """Refuse what a server can't keep as text, on a file too, so that a log can move from one to the other."""
+def check_text(entry: Entry) -> None:
+    """Refuse what a server can't keep as text, on a file too, so that a log can move from one to the other.
+
+    Raises
+    ------
+    InputError
+    """
     try:
         body_of(entry).encode()
     except UnicodeEncodeError as error:

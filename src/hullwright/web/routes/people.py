@@ -80,7 +80,7 @@ def revoke(
 def audit(
     service: Running,
     visitor: Annotated[Visitor, Depends(may("audit"))],
-    before: Annotated[int, Query(ge=1)] = 2**53,
+    before: Annotated[int, Query(ge=1, le=2**53)] = 2**53,
     most: Annotated[int, Query(ge=1, le=500)] = 100,
 ) -> Response:
     """Who did what, the last first."""
