@@ -5,12 +5,13 @@ from __future__ import annotations
 import secrets
 import uuid
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
 from hullwright.app.refusals import ForbiddenError, NotSignedInError, RevokedError, UnknownError
-from hullwright.errors import InputError, Problem, Where
+from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.store.access import AccessStore, DeviceRow, digest
 
 ROLES: Final = ("lead", "crew", "guest", "trade")
@@ -207,7 +208,8 @@ class Access:
         if now - seen > ABSENT:
             raise NotSignedInError("this device was not here for long: it signs in anew")
         if now - seen > SEEN_EVERY:
-            self.store.set_seen(row.id, now.isoformat())
+            with suppress(OutputError):  # a full disk keeps nobody from looking
+                self.store.set_seen(row.id, now.isoformat())
         return _visitor(row, token)
 
     def leave(self, visitor: Visitor) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from hullwright.errors import OutputError, Problem, Where
 
@@ -49,3 +50,22 @@ def unwritable(path: Path, error: OSError) -> OutputError:
     """Say that a file could not be written, without the folders above it."""
     problem = Problem(f"can't write: {error.strerror or error}", Where(path.name))
     return OutputError("it could not be written", [problem])
+
+
+def without_folders(problem: dict[str, Any]) -> dict[str, Any]:
+    """Give a problem as it may be told to another machine: the name of a file, not where it lies on this one.
+
+    Examples
+    --------
+    >>> problem = {"where": {"file": "/home/a/log.sqlite3"}, "got": "can't open /home/a/log.sqlite3"}
+    >>> without_folders(problem)
+    {'where': {'file': 'log.sqlite3'}, 'got': ''}
+    """
+    where, got = problem["where"], problem["got"]
+    file = where["file"] or ""
+    if "://" in file:  # address of a server: who asks from outside needs neither its name nor its account
+        return problem | {"where": where | {"file": "log"}, "got": ""}
+    folder, name = os.path.split(file)
+    if not folder:
+        return problem
+    return problem | {"where": where | {"file": name}, "got": "" if folder in got else got}

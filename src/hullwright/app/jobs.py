@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from hullwright.app.apart import Apart
-from hullwright.app.disk import unwritable, write_whole
+from hullwright.app.disk import unwritable, without_folders, write_whole
 from hullwright.app.heads import head
 from hullwright.app.house import House
 from hullwright.app.refusals import TooManyError, UnknownError
@@ -70,7 +70,11 @@ class Job:
     def to_json(self) -> dict[str, Any]:
         """Give the work as it stands."""
         shown = {key: value for key, value in self.ask.items() if key not in HIDDEN}
-        return head("job") | self.stored() | {"ask": shown, "progress": self.progress, "cautions": []}
+        error = self.error
+        if error is not None:
+            error = error | {"problems": [without_folders(one) for one in error["problems"]]}
+        more: dict[str, Any] = {"ask": shown, "error": error, "progress": self.progress, "cautions": []}
+        return head("job") | self.stored() | more
 
 
 class Jobs:
@@ -131,8 +135,12 @@ class Jobs:
                 folder.mkdir(parents=True)
             except OSError as error:
                 raise unwritable(folder, error) from error
-            write_whole(folder / "building.yaml", text.text.encode("utf-8"))
-            self._keep(job)
+            try:
+                write_whole(folder / "building.yaml", text.text.encode("utf-8"))
+                self._keep(job)
+            except OutputError:
+                shutil.rmtree(folder, ignore_errors=True)  # refused: nothing of it stays on a full disk
+                raise
             self._jobs[job.id] = job
             self._queue.put(job.id)
         return job
@@ -179,8 +187,9 @@ class Jobs:
         """
         for job in self.of(house):
             path = self._path(job, "result")
-            if job.kind == kind and job.state not in OPEN and path.exists():
-                return job, json.loads(path.read_text("utf-8"))
+            if job.kind == kind and job.state not in OPEN:
+                with suppress(FileNotFoundError):  # none, or forgotten this moment
+                    return job, json.loads(path.read_text("utf-8"))
         raise UnknownError(f"no {kind} was made for this house yet")
 
     def answer(self, house: str, name: str) -> tuple[Job, dict[str, Any]]:
@@ -192,10 +201,10 @@ class Jobs:
             Where it has none (yet).
         """
         job = self.get(house, name)
-        path = self._path(job, "result")
-        if job.state in OPEN or not path.exists():
-            raise UnknownError("this work has no answer")
-        return job, json.loads(path.read_text("utf-8"))
+        if job.state not in OPEN:
+            with suppress(FileNotFoundError):  # none, or forgotten this moment
+                return job, json.loads(self._path(job, "result").read_text("utf-8"))
+        raise UnknownError("this work has no answer")
 
     def before(self, last: Job) -> Job | None:
         """Give the work of the same sort whose answer came before, if it tried nothing; None where there is none."""
@@ -232,8 +241,17 @@ class Jobs:
         return self.shelf.known(job.house, job.hash, text, f"{job.house}.yaml")
 
     def kept(self, job: Job) -> dict[str, Any]:
-        """Give what was kept beside an answer."""
-        found: dict[str, Any] = json.loads(self._path(job, "kept").read_text("utf-8"))
+        """Give what was kept beside an answer.
+
+        Raises
+        ------
+        UnknownError
+            Where it is forgotten meanwhile.
+        """
+        try:
+            found: dict[str, Any] = json.loads(self._path(job, "kept").read_text("utf-8"))
+        except FileNotFoundError as error:
+            raise UnknownError("there is no such work") from error
         return found
 
     def plan_file(self, house: str) -> str | None:

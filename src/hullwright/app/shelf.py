@@ -17,7 +17,7 @@ from hullwright.app.house import House
 from hullwright.app.names import EXAMPLE, Names
 from hullwright.app.refusals import ChangedError, ForbiddenError, UnknownError
 from hullwright.building.nodes import MOST_BYTES, decode
-from hullwright.errors import BuildingFileError, InputError, Problem, Where
+from hullwright.errors import BuildingFileError, InputError, OutputError, Problem, Where
 
 NAME: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 LONGEST: Final = 60
@@ -216,12 +216,16 @@ class Shelf:
         self.keep_draft(name, "building", text)
         building_room.parse(text, file=path.name)
         try:
-            with path.open("x", encoding="utf-8", newline="") as stream:
-                stream.write(text)
+            path.open("x").close()  # takes the name; whoever comes second is told
         except FileExistsError as error:
             raise _taken(name) from error
         except OSError as error:
             raise unwritable(path, error) from error
+        try:
+            write_whole(path, text.encode("utf-8"))
+        except OutputError:
+            path.unlink(missing_ok=True)  # no half a house, and the name is free again
+            raise
         self.drop_draft(name, "building")
         return Place(self.names.of(path), path, example=False)
 

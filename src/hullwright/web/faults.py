@@ -11,6 +11,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
+from hullwright.app.disk import without_folders
 from hullwright.app.refusals import TooManyError
 from hullwright.errors import HullwrightError
 from hullwright.web.models.common import Error
@@ -69,7 +70,9 @@ def error_json(kind: str, message: str, problems: list[dict[str, Any]] | None = 
 def respond(error: HullwrightError) -> JSONResponse:
     """Turn an error of ours into a response."""
     headers = {"Retry-After": str(math.ceil(error.wait))} if isinstance(error, TooManyError) else None
-    body = error_json(error.kind, error.message, [problem.to_json() for problem in error.problems])
+    body = error_json(
+        error.kind, error.message, [without_folders(problem.to_json()) for problem in error.problems]
+    )
     return JSONResponse(body, status_code=STATUS.get(error.kind, 500), headers=headers)
 
 
