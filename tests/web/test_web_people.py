@@ -93,6 +93,12 @@ def test_audit_trail_names_who_did_what(world, desk):
     assert key_of(invite(desk)) not in desk.get("/api/audit").text
 
 
+def test_a_number_that_no_line_can_have_is_refused(desk):
+    assert desk.get(f"/api/audit?before={2**53}").status_code == 200
+    for wrong in (0, 2**53 + 1, 2**63):  # the last is more than the file can be asked for
+        assert desk.get(f"/api/audit?before={wrong}").status_code == 422
+
+
 def test_audit_trail_can_not_be_changed(world, desk):
 
     file = sqlite3.connect(world.data / "access.sqlite3")
