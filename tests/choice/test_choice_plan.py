@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import json
-import math
 from dataclasses import replace
 
 import jsonschema
@@ -72,13 +71,10 @@ def price_of(plan, product: str) -> float:
     return pack.money / pack.count
 
 
-def test_against_every_plan_of_a_small_house():
-    """The plan is as good as the best of all plans, tried one by one with an own sum of money and harm."""
-    # Source: full enumeration. Tolerance: 0.01 %, the solver's proof.
-    question = ask(*small(), budget=1_500.0)
+def every_plan(question):
+    """Give money and harm of all plans without a coat, one by one, by an own sum."""
     instance = question.choice.instance
     rows = [[row for row in question.choice.rows(r) if instance.coat[row] < 0] for r in range(instance.runs)]
-    best = math.inf
     for picks in np.array(np.meshgrid(*rows)).reshape(len(rows), -1).T:
         use = np.ceil(instance.use[picks].sum(axis=0) - 1e-6)
         pairs = {
@@ -89,15 +85,35 @@ def test_against_every_plan_of_a_small_house():
             + use @ instance.price
             + sum(instance.setup_money[pair] for pair in pairs)
         )
-        if money <= 1_500.0 + 1e-6:
-            harm = (
-                question.goal.air_weight * instance.air[picks].sum()
-                + question.goal.water_weight * instance.water[picks].sum()
-            )
-            best = min(best, harm)
+        harm = (
+            question.goal.air_weight * instance.air[picks].sum()
+            + question.goal.water_weight * instance.water[picks].sum()
+        )
+        yield money, harm
+
+
+def test_against_every_plan_of_a_small_house():
+    """The plan is as good as the best of all plans, tried one by one with an own sum of money and harm."""
+    # Source: full enumeration. Tolerance: 0.01 %, the solver's proof.
+    question = ask(*small(), budget=1_500.0)
+    best = min(harm for money, harm in every_plan(question) if money <= 1_500.0 + 1e-6)
     plan = make(*small(), budget=1_500.0, settings=QUICK)
     assert not plan.coats
     assert plan.objective == pytest.approx(best, rel=1e-4)
+
+
+def test_money_that_buys_nothing_is_not_spent(house):
+    """Where the budget does not bind, of the plans that are as good the cheapest is given, as the curve ends with it."""
+    # Source: the end of the curve, which is found by a search of its own. Tolerance: 0.01 %, the solver's proof.
+    plan = make(*house, budget=INF, settings=replace(QUICK, curve_points=21))
+    end = plan.curve.points[-1]
+    assert end.objective == pytest.approx(plan.objective, rel=1e-4)
+    assert plan.spent <= end.spent * (1 + 1e-4)
+    # Source: the plan for less money that is as good: what is left of it was of no use. Tolerance: 0.01 %, the solver's proof.
+    loose = make(*small(), budget=INF, settings=QUICK)
+    tight = make(*small(), budget=2_300.0, settings=QUICK)
+    assert tight.objective == pytest.approx(loose.objective, rel=1e-4)
+    assert loose.spent <= tight.spent * (1 + 1e-4)
 
 
 def test_more_money_is_never_worse(house):

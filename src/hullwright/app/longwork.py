@@ -99,7 +99,7 @@ def _curve(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answe
     points, kept = archive(
         question, int(ask.get("points", 21)), at_hand, lambda done, of: progress.step(done, of, "the curve")
     )
-    pick = at_hand[0] if at_hand else question.solve(question.limits, question.goal).pick
+    pick = at_hand[0] if at_hand else question.best().pick
     step = next_step(question, pick)
     answer = head("curve") | {
         "currency": building.currency,

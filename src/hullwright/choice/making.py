@@ -76,8 +76,24 @@ class Question:
     effort: Effort | str
     settings: Settings
 
-    def solve(self, limits: Limits, goal: Goal) -> Answer:
-        """Ask the solver."""
+    def best(self) -> Answer:
+        """Give the best plan for the money; of plans as tight and as dry as it the cheapest.
+
+        Money that buys nothing is not spent: where the budget does not bind, many plans are equally good.
+        """
+        answer = self.solve(self.limits, self.goal)
+        instance = self.choice.instance
+        plan = bill(instance, answer.pick)
+        as_good = replace(
+            self.limits, air=min(self.limits.air, plan.air), water=min(self.limits.water, plan.water)
+        )
+        cheaper = self.solve(as_good, replace(self.goal, money=True), answer)
+        if not cheaper.spent < answer.spent:
+            return answer
+        return bill(instance, cheaper.pick).answer(self.goal, answer.bound, answer.work + cheaper.work)
+
+    def solve(self, limits: Limits, goal: Goal, start: Answer | None = None) -> Answer:
+        """Ask the solver; `start`: a plan at hand."""
         try:
             return solve(
                 self.choice.instance,
@@ -85,6 +101,7 @@ class Question:
                 goal,
                 effort=self.effort,
                 engine=self.settings.engine,
+                start=start,
                 progress=self.settings.progress,
             )
         except InfeasibleError as error:
@@ -165,7 +182,7 @@ def make(
     question = ask(building, hull, joints, budget=budget, effort=effort, settings=settings)
     aimed_at = target if target is not None else (building.aim.target_ach50 if budget is None else None)
     if aimed_at is None:
-        answer, confirmed = question.solve(question.limits, question.goal), None
+        answer, confirmed = question.best(), None
     else:
         answer, confirmed = _reach(question, aimed_at)
     return _plan(question, answer, confirmed)
@@ -315,7 +332,7 @@ def _fixed_price(question: Question, answer: Answer, confirmed: Confirmed | None
     unmet = question.choice.unmet
     question = replace(question, choice=loose)
     if confirmed is None:
-        free = question.solve(question.limits, question.goal)
+        free = question.best()
     else:
         free, _ = _reach(question, confirmed.target)
     return FixedPrice(answer.value - free.value, answer.spent - free.spent, free.value, free.spent, unmet)
@@ -376,7 +393,7 @@ def make_curve(question: Question, answer: Answer | None = None) -> Curve:
     house, instance = question.house, question.choice.instance
     limits = replace(question.limits, budget=float("inf"))
     points = max(question.settings.curve_points, CURVE_POINTS)
-    at_hand = answer or question.solve(question.limits, question.goal)
+    at_hand = answer or question.best()
     found = solve_curve(instance, limits, question.goal, points=points, engine="own")
     rows: list[CurvePoint] = []
     for budget, point in archive(instance, question.goal, found, [at_hand]):
