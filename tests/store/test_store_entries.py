@@ -10,7 +10,8 @@ import psycopg
 import pytest
 
 from hullwright.errors import HullwrightError, InputError, OutputError
-from hullwright.store import sql
+from hullwright.proof.entries import entry_from_json
+from hullwright.store import entries, sql
 from hullwright.store.backup import backup, verify
 from hullwright.store.database import Store
 from hullwright.store.entries import Sending, append, append_all, highest, list_entries
@@ -229,3 +230,20 @@ def test_an_old_library_is_said(tmp_path, monkeypatch):
     with pytest.raises(InputError, match="this Python"):
         Store(tmp_path / "s.sqlite3")
     assert not (tmp_path / "s.sqlite3").exists()
+
+
+def test_a_body_that_was_read_is_not_read_again(store, remark, sending, monkeypatch):
+    read = []
+
+    def counting(body):
+        read.append(body["id"])
+        return entry_from_json(body)
+
+    monkeypatch.setattr(entries, "entry_from_json", counting)
+    first, second = remark("wet"), remark("dry")
+    append(store, "h", first, sending)
+    assert len(list_entries(store, "h")) == 1
+    append(store, "h", second, sending)
+    back = list_entries(store, "h")
+    assert [(entry.id, entry.receipt.number) for entry in back] == [(first.id, 1), (second.id, 2)]
+    assert read == [first.id, second.id]

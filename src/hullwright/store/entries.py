@@ -7,7 +7,8 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from functools import lru_cache
+from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry, Receipt, entry_from_json
@@ -15,6 +16,9 @@ from hullwright.proof.kinds import check
 from hullwright.store import sql
 from hullwright.store.database import Connection, Store
 from hullwright.store.trouble import explained
+
+MOST_READ: Final = 20_000
+"""Bodies whose entries are kept in memory: some 3 kB each (estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,9 +173,14 @@ def list_entries(
     with explained(store.path):
         rows = store.connection.execute(query, (house, after, *of)).fetchall()
     return tuple(
-        replace(entry_from_json(json.loads(body)), receipt=_receipt(number, time, offset))
-        for number, body, time, offset in rows
+        replace(_read(body), receipt=_receipt(number, time, offset)) for number, body, time, offset in rows
     )
+
+
+@lru_cache(maxsize=MOST_READ)
+def _read(body: str) -> Entry:
+    """Read a body; an entry never changes, so the same text is read once, whichever store it comes from."""
+    return entry_from_json(json.loads(body))
 
 
 def kind_of(store: Store, house: str, entry: str) -> str | None:
