@@ -3,6 +3,7 @@
 import errno
 import json
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +11,7 @@ from hullwright.app import disk, jobs, shelf
 from hullwright.app.access import SEEN_EVERY
 from hullwright.app.refusals import UnknownError
 from hullwright.errors import InputError, OutputError, Problem, Where
+from hullwright.web.service import make
 
 HALF = "\ud800"
 """Half of a letter: JSON can carry it, UTF-8 can't."""
@@ -140,3 +142,30 @@ def test_an_answer_that_is_forgotten_while_it_is_asked_for(world, desk, idle):
         world.service.jobs.kept(job)
     answer = desk.get("/api/houses/shed/plan", params={"job": asked["id"]})
     assert answer.status_code == 404, answer.text
+
+
+def test_a_service_starts_on_a_full_disk_and_takes_its_work_up(new_world, tmp_path, monkeypatch):
+    root = tmp_path / "second"
+    root.mkdir()
+    folder = root / "data" / "jobs" / "1"
+    folder.mkdir(parents=True)
+    left = jobs.Job("1", "shed", "plan", "running", "0" * 64, {}, "2026-05-03T10:00:00+00:00")
+    (folder / "job.json").write_text(json.dumps(left.stored()), encoding="utf-8")
+    monkeypatch.setattr(jobs, "write_whole", refused_of(".json"))
+    second = new_world(root)
+    try:
+        assert second.desk().get("/api/houses/shed").status_code == 200
+        assert second.service.jobs.get("shed", "1").restarted == 1
+    finally:
+        second.close()
+
+
+def test_a_data_folder_that_cannot_be_written_is_said_so(tmp_path, monkeypatch):
+    def refuse(*_, **__):
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(Path, "touch", refuse)
+    with pytest.raises(OutputError) as caught:
+        make(tmp_path, str(tmp_path / "data"), 8765, "key")
+    assert caught.value.problems[0].where.key == "--data"
+    assert "Read-only" in caught.value.problems[0].message

@@ -284,7 +284,10 @@ class Jobs:
         for job in waiting:
             job.restarted += job.state == "running"
             job.state = "waiting"
-            self._keep(job)
+            with suppress(
+                OutputError
+            ):  # a full disk keeps nobody from looking; what stands on disk is taken up again too
+                self._keep(job)
             self._queue.put(job.id)
 
     def _serve(self) -> None:

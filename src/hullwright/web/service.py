@@ -13,6 +13,7 @@ from hullwright.app.log import Log, open_log
 from hullwright.app.names import Names
 from hullwright.app.questions import Questions
 from hullwright.app.shelf import Shelf
+from hullwright.errors import OutputError, Problem, Where
 from hullwright.store.access import AccessStore
 from hullwright.store.access import digest as key_digest
 from hullwright.store.database import Store
@@ -101,12 +102,24 @@ def make(folder: Path, data: str | None, port: int, key: str, *, apart: bool = T
     Returns
     -------
     Service
+
+    Raises
+    ------
+    OutputError
+        Where the data folder can't be written.
     """
     store = open_log("any", data).path
     home = home_of(store)
-    home.mkdir(parents=True, exist_ok=True)
     access_file = home / "access.sqlite3"
-    access_file.touch(mode=0o600)
+    try:
+        home.mkdir(parents=True, exist_ok=True)
+        access_file.touch(mode=0o600)
+    except OSError as error:
+        problem = Problem(
+            f"people and devices can't be kept there: {error.strerror or error}", Where(str(home), key="--data"),
+            allowed="a folder this account may write to", hint="choose another folder by --data, or change its rights",
+        )  # fmt: skip
+        raise OutputError("the service can't start with this data folder", [problem]) from error
     shelf = Shelf(folder, home / "drafts", Names(home / "houses.json"))
     jobs = Jobs(home / "jobs", shelf, apart=apart, store=store)
     return Service(shelf, Access(AccessStore(access_file)), jobs, store, port, key_digest(key))
