@@ -2,6 +2,7 @@
 
 import errno
 import json
+import uuid
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -169,3 +170,26 @@ def test_a_data_folder_that_cannot_be_written_is_said_so(tmp_path, monkeypatch):
         make(tmp_path, str(tmp_path / "data"), 8765, "key")
     assert caught.value.problems[0].where.key == "--data"
     assert "Read-only" in caught.value.problems[0].message
+
+
+def test_a_revoked_device_cannot_fill_the_disk(world, desk, monkeypatch):
+    monkeypatch.setattr("hullwright.web.routes.site.MOST_ASIDE", (100, 2500))
+    crew = world.invited(desk, "crew")
+    desk.delete(f"/api/devices/{crew.who['device']}")
+    for _ in range(3):
+        big = [{"id": str(uuid.uuid4()), "body": "x" * 1000} for _ in range(2)]
+        assert crew.send_entries(*big).status_code == 403
+    assert len(desk.get("/api/houses/shed/quarantine").json()["entries"]) == 2
+
+
+def test_what_is_refused_stays_aside_where_another_under_its_id_was_taken_in(world, desk):
+    first, second = (world.invited(desk, "crew", name=name) for name in ("Ada", "Bo"))
+    name = str(uuid.uuid4())
+    for crew in (first, second):
+        desk.delete(f"/api/devices/{crew.who['device']}")
+        crew.send_entries(crew.entry("remark", {"text": crew.who["person"]}, id=name))
+    answer = desk.post("/api/houses/shed/quarantine", json={"ids": [name], "take_in": True})
+    assert sorted(one["status"] for one in answer.json()["receipts"]) == ["refused", "stored"]
+    left = desk.get("/api/houses/shed/quarantine").json()["entries"]
+    (kept,) = desk.get("/api/houses/shed/entries").json()["entries"]
+    assert [one["person"] for one in left] == [{"Ada": "Bo", "Bo": "Ada"}[kept["author"]]]

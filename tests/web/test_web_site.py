@@ -10,7 +10,6 @@ from urllib.parse import quote
 import pytest
 from PIL import Image
 
-from hullwright.app import access as access_room
 from hullwright.store.place import full
 
 FACE = "main/south"
@@ -346,8 +345,7 @@ def test_what_a_revoked_device_sends_is_kept_aside_and_can_be_taken_in(world, de
 
 
 def test_quarantine_is_bounded_and_closed_to_foreign_houses(world, desk, phone, monkeypatch):
-    monkeypatch.setattr(access_room, "MOST_ASIDE", 3)
-    monkeypatch.setattr("hullwright.web.routes.site.MOST_ASIDE", 3)
+    monkeypatch.setattr("hullwright.web.routes.site.MOST_ASIDE", (3, 10_000))
     desk.delete(f"/api/devices/{phone.who['device']}")
     phone.send_entries(*(done(phone, k) for k in range(5)))
     assert len(desk.get("/api/houses/shed/quarantine").json()["entries"]) == 3

@@ -225,20 +225,24 @@ class AccessStore:
         return self._ask(sql.AUDIT, (before, most))
 
     def put_aside(
-        self, house: str, device: str, bodies: Sequence[tuple[str, str]], now: str, *, most: int
+        self, house: str, device: str, bodies: Sequence[tuple[str, str]], now: str, *, most: tuple[int, int]
     ) -> int:
-        """Keep what a revoked device sent, up to `most` entries a device; gives how many were kept."""
+        """Keep what a revoked device sent, up to `most` entries and characters a device; gives how many were kept."""
+        kept = 0
         with self._open() as store, store.writing() as connection:
-            room = most - int(connection.execute(sql.COUNT_QUARANTINE, (device,)).fetchone()[0])
-            kept = list(bodies)[: max(0, room)]
-            for name, body in kept:
+            count, size = connection.execute(sql.COUNT_QUARANTINE, (device,)).fetchone()
+            for name, body in bodies:
+                size += len(body)
+                if count + kept >= most[0] or size > most[1]:
+                    break
                 connection.execute(sql.ADD_QUARANTINE, (name, house, device, body, now))
-        return len(kept)
+                kept += 1
+        return kept
 
     def aside(self, house: str) -> list[tuple[Any, ...]]:
         """Give id, device, person, body and time of what is kept aside."""
         return self._ask(sql.QUARANTINE, (house,))
 
-    def drop_aside(self, house: str, names: Sequence[str]) -> None:
-        """Forget entries that were kept aside."""
-        self._do(*((sql.DROP_QUARANTINE, (house, name)) for name in names))
+    def drop_aside(self, house: str, rows: Sequence[tuple[str, str, str]]) -> None:
+        """Forget entries that were kept aside, by id, device and body: another one under the same id stays."""
+        self._do(*((sql.DROP_QUARANTINE, (house, *row)) for row in rows))

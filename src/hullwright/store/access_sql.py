@@ -121,11 +121,11 @@ AUDIT: Final = """SELECT number, time, person, device, action, house, what FROM 
     WHERE number < ? ORDER BY number DESC LIMIT ?"""
 ADD_QUARANTINE: Final = """INSERT INTO quarantine (id, house, device, body, sent_at) VALUES (?, ?, ?, ?, ?)
     ON CONFLICT DO NOTHING"""
-COUNT_QUARANTINE: Final = "SELECT count(*) FROM quarantine WHERE device = ?"
+COUNT_QUARANTINE: Final = "SELECT count(*), coalesce(sum(length(body)), 0) FROM quarantine WHERE device = ?"
 QUARANTINE: Final = """SELECT quarantine.id, quarantine.device, person.name, quarantine.body, quarantine.sent_at
     FROM quarantine JOIN device ON device.id = quarantine.device JOIN person ON person.id = device.person
     WHERE quarantine.house = ? ORDER BY quarantine.number"""
-DROP_QUARANTINE: Final = "DELETE FROM quarantine WHERE house = ? AND id = ?"
+DROP_QUARANTINE: Final = "DELETE FROM quarantine WHERE house = ? AND id = ? AND device = ? AND body = ?"
 ADD_LINK: Final = """INSERT INTO shared_link (id, key_digest, person, house, name, made_by, made_at, ends_at)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?)"""
 FIND_LINK: Final = """SELECT id, person, house, name, made_by, made_at, ends_at, coalesce(taken_back_at, '') FROM shared_link

@@ -213,11 +213,12 @@ def quarantine(here: Annotated[At, Depends(at("quarantine"))]) -> Response:
 def judge_quarantine(sent: m.QuarantineChoice, here: Annotated[At, Depends(at("quarantine"))]) -> Response:
     """Take entries in, or drop them; what is refused stays aside."""
     store, wanted = here.service.access.store, {one.lower() for one in sent.ids}
-    rows = [(row[0], row[3]) for row in store.aside(here.place.id) if row[0].lower() in wanted]
-    receipts, top = send(
-        here.service.log(here.place.id), rows if sent.take_in else [], Sender("lead", None, None)
-    )
-    gone = [r.id for r in receipts if r.status != "refused"] if sent.take_in else [row[0] for row in rows]
+    rows = [(row[0], row[1], row[3]) for row in store.aside(here.place.id) if row[0].lower() in wanted]
+    bodies = [(row[0], row[2]) for row in rows] if sent.take_in else []
+    receipts, top = send(here.service.log(here.place.id), bodies, Sender("lead", None, None))
+    gone = rows
+    if sent.take_in:
+        gone = [row for row, r in zip(rows, receipts, strict=True) if r.status != "refused"]
     store.drop_aside(here.place.id, gone)
     here.note("quarantine", f"{'taken in' if sent.take_in else 'dropped'}: {len(gone)}")
     return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
