@@ -3,7 +3,7 @@
 import errno
 import json
 import uuid
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -193,3 +193,14 @@ def test_what_is_refused_stays_aside_where_another_under_its_id_was_taken_in(wor
     left = desk.get("/api/houses/shed/quarantine").json()["entries"]
     (kept,) = desk.get("/api/houses/shed/entries").json()["entries"]
     assert [one["person"] for one in left] == [{"Ada": "Bo", "Bo": "Ada"}[kept["author"]]]
+
+
+def test_a_clock_that_is_set_back_makes_no_old_answer_the_last(world, desk, idle):
+    kept = {}
+    for days in (0, 400):
+        world.service.jobs.now = lambda days=days: datetime(2026, 5, 3, tzinfo=UTC) - timedelta(days=days)
+        job = desk.post("/api/houses/shed/plan", json={"budget": 1000 + days}).json()
+        world.finish(desk, job)
+        kept[days] = job["id"]
+    listed = desk.get("/api/houses/shed/jobs").json()["jobs"]
+    assert [one["id"] for one in listed] == [kept[400], kept[0]]

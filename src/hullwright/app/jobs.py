@@ -48,6 +48,8 @@ class Job:
     error : dict or None
     restarted : int
         How often the service was restarted in the middle of it.
+    turn : int
+        Place among all that was asked, so that a clock which is set back makes no old answer the last one.
     """
 
     id: str
@@ -59,13 +61,19 @@ class Job:
     asked_at: str
     error: dict[str, Any] | None = None
     restarted: int = 0
+    turn: int = 0
     progress: dict[str, Any] | None = None
     stop: threading.Event = field(default_factory=threading.Event)
 
     def stored(self) -> dict[str, Any]:
         """Give what is kept on disk."""
-        keys = ("id", "house", "kind", "state", "hash", "ask", "asked_at", "error", "restarted")
+        keys = ("id", "house", "kind", "state", "hash", "ask", "asked_at", "error", "restarted", "turn")
         return {key: getattr(self, key) for key in keys}
+
+    @property
+    def order(self) -> tuple[int, str]:
+        """When it was asked for, among the others."""
+        return self.turn, self.asked_at
 
     def to_json(self) -> dict[str, Any]:
         """Give the work as it stands."""
@@ -124,12 +132,13 @@ class Jobs:
                     and job.state in {*OPEN, "done"}
                     and (job.state != "done" or self._path(job, "result").exists())
                 ):
-                    job.asked_at = self.now().isoformat()
+                    job.asked_at, job.turn = self.now().isoformat(), self._next_turn()
                     self._keep(job)
                     return job
             if sum(job.state in OPEN for job in self._jobs.values()) >= MOST_WAITING:
                 raise TooManyError("too many works wait already", 30.0)
             job = Job(str(uuid.uuid4()), place.id, kind, "waiting", text.hash, asked, self.now().isoformat())
+            job.turn = self._next_turn()
             folder = self.root / job.id
             try:
                 folder.mkdir(parents=True)
@@ -150,7 +159,7 @@ class Jobs:
         self._expire()
         with self._lock:
             mine = [job for job in self._jobs.values() if job.house == house]
-        return sorted(mine, key=lambda job: job.asked_at, reverse=True)
+        return sorted(mine, key=lambda job: job.order, reverse=True)
 
     def get(self, house: str, name: str) -> Job:
         """Give a work of a house.
@@ -208,7 +217,7 @@ class Jobs:
 
     def before(self, last: Job) -> Job | None:
         """Give the work of the same sort whose answer came before, if it tried nothing; None where there is none."""
-        older = [job for job in self.of(last.house) if job.kind == last.kind and job.asked_at < last.asked_at]
+        older = [job for job in self.of(last.house) if job.kind == last.kind and job.order < last.order]
         whole = (job for job in older if job.state not in OPEN and not job.ask.get("fixed"))
         return next((job for job in whole if self._path(job, "result").exists()), None)
 
@@ -278,9 +287,7 @@ class Jobs:
             except (ValueError, TypeError, OSError):
                 continue  # half a folder after a power cut: its question is lost with it, nothing else
             self._jobs[job.id] = job
-        waiting = sorted(
-            (job for job in self._jobs.values() if job.state in OPEN), key=lambda job: job.asked_at
-        )
+        waiting = sorted((job for job in self._jobs.values() if job.state in OPEN), key=lambda job: job.order)
         for job in waiting:
             job.restarted += job.state == "running"
             job.state = "waiting"
@@ -392,6 +399,9 @@ class Jobs:
                 age = EXPIRES.get(job.kind)
                 if age and job.state not in OPEN and now - datetime.fromisoformat(job.asked_at) > age:
                     self._forget(job)
+
+    def _next_turn(self) -> int:
+        return 1 + max((job.turn for job in self._jobs.values()), default=0)
 
     def _forget(self, job: Job) -> None:
         self._jobs.pop(job.id, None)
