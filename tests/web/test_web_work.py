@@ -169,6 +169,34 @@ def test_slider_tells_which_runs_change(old_desk, curved, planned):
     assert found["changed"] == differ
 
 
+def test_slider_stands_at_the_plan_at_hand_though_it_is_newer_than_the_curve(world, desk, monkeypatch):
+    """Else Choice opens with other money than House shows, and with changes that nobody asked for."""
+    monkeypatch.setattr(weigh, "curve", plain_curve)
+    world.finish(desk, desk.post("/api/houses/shed/curve", json={}).json())
+    world.finish(desk, desk.post("/api/houses/shed/plan", json=QUICK | {"budget": 3000}).json())
+    plan = desk.get("/api/houses/shed/plan").json()
+    found = desk.get("/api/houses/shed/slider", params={"budget": plan["spent"]}).json()
+    assert found["changed"] == []
+    assert found["spent"] == plan["spent"]
+    assert found["ach50"] == plan["ach50"]["expected"]
+    runs = [run["id"] for run in desk.get("/api/houses/shed/geometry").json()["runs"]]
+    told = {run["id"]: (run["method"], run["label"]) for run in plan["runs"]}
+    assert [(m, found["labels"][k]) for m, k in zip(found["method"], found["label"], strict=True)] == [
+        told[run] for run in runs
+    ]
+
+
+def test_of_plans_as_good_the_cheapest_and_the_nearest_serves():
+    """Sums differ in their last digits by the order in which they were added: that is no reason to change a plan."""
+    kept = {"labels": [["tape", "Tape"], ["liquid", "Liquid"]], "runs": ["r1"], "plans": [
+        {"spent": 20.0, "objective": 3.0, "hours": 2.0, "ach50": 0.6, "water_l": 0.0, "label": [1]},
+        {"spent": 20.0, "objective": 3.0 * (1 + 1e-15), "hours": 2.0, "ach50": 0.6, "water_l": 0.0, "label": [0]},
+        {"spent": 25.0, "objective": 3.0 * (1 - 1e-15), "hours": 2.0, "ach50": 0.6, "water_l": 0.0, "label": [1]}]}  # fmt: skip
+    for mine, at in ((("tape", "Tape"), 0), (("liquid", "Liquid"), 1)):
+        found = weigh.at_budget(kept, 30.0, {"r1": mine})
+        assert (found["spent"], found["label"], found["changed"]) == (20.0, [at], [])
+
+
 def by_hand(instance, pick):
     """Money, hours, leakage and water of a plan, summed from the columns of its options."""
     coats = [instance.coats[k] for k in {int(k) for k in instance.coat[pick]} if k >= 0]

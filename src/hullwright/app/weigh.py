@@ -25,6 +25,8 @@ from hullwright.errors import InfeasibleError, InputError, NoAnswerError, Proble
 Ints = NDArray[np.int64]
 Labels = Mapping[str, tuple[str, str]]
 """Method and label of the plan at hand by run."""
+_SAME = 1e-6
+"""Plans whose leakage and water differ by no more than this share are as good as each other: rounding of sums and weights."""
 
 
 def question_of(house: House) -> Question:
@@ -198,8 +200,10 @@ def _numbers(question: Question, pick: Ints, names: dict[tuple[str, str], int]) 
     return [names.setdefault(_label(question, int(row)), len(names)) for row in pick]
 
 
-def at_budget(kept: Mapping[str, Any], budget: float, labels: Labels | None) -> dict[str, Any]:
-    """Give the best kept plan that a budget pays for.
+def at_budget(
+    kept: Mapping[str, Any], budget: float, labels: Labels | None, plan: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """Give the best kept plan that a budget pays for; of several as good the cheapest, of those the nearest to that at hand.
 
     Parameters
     ----------
@@ -209,6 +213,8 @@ def at_budget(kept: Mapping[str, Any], budget: float, labels: Labels | None) -> 
         Money.
     labels : mapping or None
         Plan at hand, to tell what changes.
+    plan : mapping or None
+        The answer that tells the plan at hand, where it is of the same file: it may be newer than the curve.
 
     Raises
     ------
@@ -223,28 +229,49 @@ def at_budget(kept: Mapping[str, Any], budget: float, labels: Labels | None) -> 
     >>> at_budget(kept, 15.0, {"r1": ("liquid", "Liquid")})["changed"], at_budget(kept, 25.0, None)["spent"]
     ([0], 20.0)
     """
-    paid = [plan for plan in kept["plans"] if within(plan["spent"], budget)]
+    names = {(word[0], word[1]): k for k, word in enumerate(kept["labels"])}
+    plans = list(kept["plans"])
+    if plan is not None and labels is not None and all(run in labels for run in kept["runs"]):
+        plans.append(
+            _at_hand(plan) | {"label": [names.setdefault(labels[r], len(names)) for r in kept["runs"]]}
+        )
+    words = list(names)
+    own = [labels.get(run) for run in kept["runs"]] if labels is not None else None
+    paid = [one for one in plans if within(one["spent"], budget)]
     if not paid:
-        least = min(plan["spent"] for plan in kept["plans"])
+        least = min(one["spent"] for one in plans)
         problem = Problem(
             "below the cheapest allowed plan", Where(key="budget"), f"{budget:,.0f}", f"{least:,.0f} or more"
         )
         raise InfeasibleError("no plan fits this budget", [problem])
-    best = min(paid, key=lambda plan: (plan["objective"], plan["spent"]))
-    words = [kept["labels"][k] for k in best["label"]]
-    changed = [
-        k
-        for k, (run, word) in enumerate(zip(kept["runs"], words, strict=True))
-        if labels is not None and labels.get(run) != (word[0], word[1])
-    ]
+
+    def changed(one: Mapping[str, Any]) -> list[int]:
+        return [k for k, n in enumerate(one["label"]) if own is not None and own[k] != words[n]]
+
+    least = min(one["objective"] for one in paid)
+    as_good = [one for one in paid if one["objective"] <= least + _SAME * abs(least)]
+    best = min(as_good, key=lambda one: (round(one["spent"], 2), len(changed(one))))
     return head("slider") | {
         "budget": budget,
         **{key: best[key] for key in ("spent", "hours", "objective", "ach50", "water_l")},
-        "method": [word[0] for word in words],
+        "method": [words[n][0] for n in best["label"]],
         "label": best["label"],
-        "labels": [word[1] for word in kept["labels"]],
-        "changed": changed,
+        "labels": [word[1] for word in words],
+        "changed": changed(best),
         "cautions": [],
+    }
+
+
+def _at_hand(plan: Mapping[str, Any]) -> dict[str, Any]:
+    """Sums of a plan as the curve tells them; what is to be made small is leakage and water in its target mode too."""
+    goal, water = plan["goal"], plan["water_l"]["expected"]
+    air = goal["air_weight"] * plan["area_cm2"] / goal["air_target_cm2"]
+    return {
+        "spent": plan["spent"],
+        "hours": plan["hours"],
+        "objective": air + goal["water_weight"] * water / goal["water_limit_l"],
+        "ach50": plan["ach50"]["expected"],
+        "water_l": water,
     }
 
 

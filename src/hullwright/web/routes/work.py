@@ -140,11 +140,14 @@ def get_prices(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Respons
 def slider(budget: Annotated[float, Query(ge=0, le=1e12)], here: Annotated[At, Depends(PLAN)]) -> Response:
     """Give the best plan of the last curve that a budget pays for, and which runs it changes."""
     job, curve = _answer(here, "curve", None)
+    plan = None
     try:
-        _, labels = _labels(here)
+        made, labels = _labels(here)
+        if made.hash == job.hash and not made.ask.get("fixed"):
+            plan = here.service.jobs.result(here.place.id, "plan")[1]
     except UnknownError:
         labels = None
-    found = at_budget(here.service.jobs.kept(job), budget, labels)
+    found = at_budget(here.service.jobs.kept(job), budget, labels, plan)
     return JSONResponse(found | {"hash": job.hash, "currency": curve["currency"]})
 
 
