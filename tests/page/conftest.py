@@ -97,7 +97,9 @@ def open_page(request: pytest.FixtureRequest, chromium: Any) -> Iterator[Callabl
         if where:
             page.goto(f"{desk.base}/#{where}")
             house = where.split("/")[1]
-            page.wait_for_function("h => document.querySelector('.pick select')?.value === h", arg=house)
+            page.wait_for_function(
+                "h => [h, '+'].includes(document.querySelector('.pick select')?.value)", arg=house
+            )
         return page
 
     yield opened

@@ -87,6 +87,12 @@ def test_choice_by_keyboard(
     planned(page)
     view(page, "Choice")
     handle = page.locator("input[type='range']")
+    # It opens at the plan that House shows, its thumb under the line of the curve; regression: half a thumb is 8 px.
+    assert page.get_by_text("Nothing: the handle stands at the plan at hand.").count() == 1
+    room, hand = handle.bounding_box(), page.locator("line.hand").bounding_box()
+    low, high, now = (float(handle.evaluate("(e, k) => e[k]", k)) for k in ("min", "max", "value"))
+    thumb = room["x"] + 8 + (room["width"] - 16) * (now - low) / (high - low)
+    assert abs(thumb - hand["x"]) < 8
     handle.focus()
     seen: list[float] = []
     for key in ("Home", "End", "PageDown"):

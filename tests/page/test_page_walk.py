@@ -24,7 +24,12 @@ def test_a_fix_that_was_read_at_the_fan_is_told_apart_and_can_be_taken_back(
     page = open_page("/walked/house")
     planned(page)
     view(page, "Fan test")
-    page.get_by_role("textbox", name="Readings").fill("-60 291\n-50 257\n-40 222\n-30 184\n-20 141")
+    readings = page.get_by_role("textbox", name="Readings")
+    readings.fill("-60 291\n-50 257\n-40,5 222")
+    lost = page.get_by_text("This line is no reading and is not counted: -40,5 222.")
+    lost.wait_for()  # no reading is passed over in silence
+    readings.fill("-60 291\n-50 257\n-40 222\n-30 184\n-20 141")
+    assert lost.count() == 0
     page.get_by_label("Volume").press_sequentially(
         "12000 ft3"
     )  # letter by letter: what is typed must not fold away
@@ -36,6 +41,7 @@ def test_a_fix_that_was_read_at_the_fan_is_told_apart_and_can_be_taken_back(
         "() => hwBusy.now === 0 && document.querySelector('.big')?.innerText.includes('ACH50')"
         " && localStorage.getItem('fantest file walked')?.includes('altitude,120 m')"
     )
+    assert re.search(r"between [\d.]+ and [\d.]+; exponent", page.locator(".figures").inner_text())
     view(page, "Leaks")
     page.get_by_role("button", name="Lay out the walk").click()
     page.wait_for_function("() => document.querySelector('.tick')")

@@ -125,12 +125,17 @@ def test_new_house_with_a_roof_pipe_and_a_cold_garage(
 ) -> None:
     """What stands in the fields stands in the file, and the house closes round the garage."""
     page = open_page("/plain-house/new-house")
+    lacks = page.locator("p", has_text="Still needed: ")
+    assert "a name; a closed outline" in lacks.inner_text()  # a button that can't be pressed says why
     page.get_by_label("Name").fill("Garage lot")
+    assert "a name" not in lacks.inner_text()
     page.locator("label", has_text="Unit").locator("select").select_option("ft")
     for number, size in enumerate(["36", "26", "36"], 1):
         page.get_by_label(f"Wall {number}", exact=True).fill(size)
         if number < 3:
             page.get_by_role("button", name="Next wall").click()
+    corners = page.locator(".plan circle")
+    assert corners.count() == 4  # the last wall is drawn too while the walk is open, up to its end
     page.get_by_role("button", name="Back to the start").click()
     page.get_by_label("Storey 1, floor to floor").fill("9'")
     page.get_by_role("button", name="Add a body").click()
@@ -144,6 +149,7 @@ def test_new_house_with_a_roof_pipe_and_a_cold_garage(
     page.get_by_label("From the left end of the eave").fill("12")
     page.get_by_label("Size, in").fill("4.5")
     page.get_by_label("Up the slope").fill("6")
+    assert lacks.count() == 0
     page.get_by_role("button", name="Write the building file").click()
     page.wait_for_url("**/#/garage-lot/house")
     planned(page)

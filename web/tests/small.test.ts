@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { axis, frontier, threeBest } from '../src/lib/curve'
 import { KIND_GROUPS, kindGroup, LOOKS, methodLook } from '../src/lib/looks'
-import { stations, toFile, type Head } from '../src/lib/readings'
+import { stations, toFile, unread, type Head } from '../src/lib/readings'
 import { readFileSync } from 'node:fs'
 import { ES } from '../src/glove/es'
 import { EN, faceWords, firstWords, kindWords, sentence } from '../src/glove/words'
-import { sizes } from '../src/lib/units'
+import { sizes, whole } from '../src/lib/units'
 import { place, STAGES } from '../src/lib/words'
 
 describe('the curve', () => {
@@ -130,5 +130,22 @@ describe('the two languages', () => {
     expect(kindWords(ES, 'never heard of')).toBe('never heard of')
     expect(faceWords(ES, 'main/south')).toBe('principal, sur')
     expect(firstWords(ES, ['cleaning', 'odd'])).toBe('límpielo, odd')
+  })
+})
+
+describe('what was typed and is no reading', () => {
+  it('is told line by line, notes and empty lines apart', () => {
+    expect(unread('-50 257\n\n# windy\n-40 222 # gust\nhello\n-30\n-20,5 141,2')).toEqual(['hello', '-30', '-20,5 141,2'])
+    expect(unread('')).toEqual([])
+  })
+  it('has no part of a file in it', () => {
+    expect(stations('-50 257\n-40;222')).toHaveLength(2)
+    expect(unread('-50 257\n-40;222')).toEqual([])
+  })
+})
+
+describe('pieces', () => {
+  it('are whole: as many as are enough', () => {
+    expect([35.4, 3, 3.0000000001, 0.2].map(whole)).toEqual(['36', '3', '3', '1'])
   })
 })

@@ -163,7 +163,7 @@ export function buildingFile(s: Sketch): string {
 function small(m: number, unit: Unit): string {
   return String(Math.round((unit === 'ft' ? m / 0.0254 : m * 1000) * 1000) / 1000)
 }
-/** Name of a house as it stands in its address. */
+/** Name of a house as it stands in its address; letters lose their marks, not their place. */
 export function idOf(name: string): string {
-  return name.toLowerCase().normalize('NFKD').replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '').slice(0, 60).replace(/-+$/, '')
+  return name.toLowerCase().replaceAll('ß', 'ss').replaceAll('æ', 'ae').replaceAll('ø', 'o').normalize('NFKD').replace(/\p{M}/gu, '').replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '').slice(0, 60).replace(/-+$/, '')
 }

@@ -4,6 +4,11 @@ export interface Station {
   flow: number
 }
 
+/** Lines of typed readings that are no reading, as they stand: none is passed over in silence. Notes behind # are no lines. */
+export function unread(text: string): string[] {
+  return text.split(/\r?\n/).map((line) => line.trim()).filter((line) => line.replace(/#.*$/, '').trim() && !stations(line).length)
+}
+
 /** Pairs of pressure [Pa] and flow from lines of two numbers, from the csv form or from the yaml form. */
 export function stations(text: string): Station[] {
   const out: Station[] = []

@@ -78,6 +78,11 @@ export function digits(value: number, count: number): string {
   return places > 6 ? '0' : grouped(Number(value.toFixed(Math.min(places, 6))))
 }
 
+/** Pieces are whole: an expected number of them is told as the whole number that is enough. */
+export function whole(count: number): string {
+  return grouped(Math.ceil(count - 1e-6))
+}
+
 export function hours(value: number): string {
   if (value < 1 / 60) return '0 min'
   if (value < 1.5) return `${Math.round(value * 60)} min`
