@@ -172,6 +172,23 @@ def test_a_data_folder_that_cannot_be_written_is_said_so(tmp_path, monkeypatch):
     assert "Read-only" in caught.value.problems[0].message
 
 
+def test_what_is_kept_aside_already_takes_no_room_twice(world, desk, monkeypatch):
+    """A shut-out phone hands its whole queue in again and again; what is new at its end is kept too."""
+    monkeypatch.setattr("hullwright.web.routes.site.MOST_ASIDE", (4, 1_000_000))
+    phone = world.invited(desk, "crew")
+    desk.delete(f"/api/devices/{phone.who['device']}")
+    queue = [phone.entry("remark", {"text": f"remark {k}"}) for k in range(3)]
+    assert phone.send_entries(*queue).status_code == 403
+    assert phone.send_entries(*queue, phone.entry("remark", {"text": "the last"})).status_code == 403
+    kept = desk.get("/api/houses/shed/quarantine").json()["entries"]
+    assert [json.loads(one["body"])["what"]["text"] for one in kept] == [
+        "remark 0",
+        "remark 1",
+        "remark 2",
+        "the last",
+    ]
+
+
 def test_a_revoked_device_cannot_fill_the_disk(world, desk, monkeypatch):
     monkeypatch.setattr("hullwright.web.routes.site.MOST_ASIDE", (100, 2500))
     crew = world.invited(desk, "crew")

@@ -291,9 +291,7 @@ class Jobs:
         for job in waiting:
             job.restarted += job.state == "running"
             job.state = "waiting"
-            with suppress(
-                OutputError
-            ):  # a full disk keeps nobody from looking; what stands on disk is taken up again too
+            with suppress(OutputError):  # on a full disk: what stands there is taken up again too
                 self._keep(job)
             self._queue.put(job.id)
 
@@ -304,11 +302,8 @@ class Jobs:
                 continue
             try:
                 self._serve_one(job)
-            except (
-                OSError,
-                OutputError,
-            ) as error:  # full disk, folder gone: this work fails, the next begins
-                self._fail(job, error)
+            except (OSError, OutputError) as error:
+                self._fail(job, error)  # full disk, folder gone: the next one begins
 
     def _serve_one(self, job: Job) -> None:
         with self._lock:

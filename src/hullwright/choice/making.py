@@ -21,7 +21,7 @@ from hullwright.choice.refusing import Reached, both, told
 from hullwright.choice.simulate import SEED, Spreads, band, draw
 from hullwright.choice.solver import Effort, Engine, Progress, bill, solve
 from hullwright.choice.solver import curve as solve_curve
-from hullwright.choice.solver.curve import archive
+from hullwright.choice.solver.curve import archive, as_good
 from hullwright.choice.solver.ledger import within
 from hullwright.choice.table import Choice
 from hullwright.choice.target import Aimed, Confirmed, reach, sure_ach50
@@ -83,11 +83,7 @@ class Question:
         """
         answer = self.solve(self.limits, self.goal)
         instance = self.choice.instance
-        plan = bill(instance, answer.pick)
-        as_good = replace(
-            self.limits, air=min(self.limits.air, plan.air), water=min(self.limits.water, plan.water)
-        )
-        cheaper = self.solve(as_good, replace(self.goal, money=True), answer)
+        cheaper = self.solve(as_good(instance, self.limits, answer), replace(self.goal, money=True), answer)
         if not cheaper.spent < answer.spent:
             return answer
         return bill(instance, cheaper.pick).answer(self.goal, answer.bound, answer.work + cheaper.work)

@@ -232,11 +232,11 @@ class AccessStore:
         with self._open() as store, store.writing() as connection:
             count, size = connection.execute(sql.COUNT_QUARANTINE, (device,)).fetchone()
             for name, body in bodies:
-                size += len(body)
-                if count + kept >= most[0] or size > most[1]:
+                if count + kept >= most[0] or size + len(body) > most[1]:
                     break
-                connection.execute(sql.ADD_QUARANTINE, (name, house, device, body, now))
-                kept += 1
+                # What is kept already comes with every try: it takes no room twice.
+                if connection.execute(sql.ADD_QUARANTINE, (name, house, device, body, now)).rowcount:
+                    kept, size = kept + 1, size + len(body)
         return kept
 
     def aside(self, house: str) -> list[tuple[Any, ...]]:

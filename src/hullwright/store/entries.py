@@ -19,6 +19,8 @@ from hullwright.store.trouble import explained
 
 MOST_READ: Final = 20_000
 """Bodies whose entries are kept in memory: some 3 kB each (estimate)."""
+LONG_BODY: Final = 4_000
+"""Characters of a body that is read anew each time: those of honest entries are shorter, and a log full of long ones fits no memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,13 +175,21 @@ def list_entries(
     with explained(store.path):
         rows = store.connection.execute(query, (house, after, *of)).fetchall()
     return tuple(
-        replace(_read(body), receipt=_receipt(number, time, offset)) for number, body, time, offset in rows
+        replace(
+            _read(body) if len(body) <= LONG_BODY else _read_anew(body),
+            receipt=_receipt(number, time, offset),
+        )
+        for number, body, time, offset in rows
     )
 
 
 @lru_cache(maxsize=MOST_READ)
 def _read(body: str) -> Entry:
     """Read a body; an entry never changes, so the same text is read once, whichever store it comes from."""
+    return _read_anew(body)
+
+
+def _read_anew(body: str) -> Entry:
     return entry_from_json(json.loads(body))
 
 

@@ -89,9 +89,13 @@ def _ends(
     least = replace(goal, money=True)
     low = answered(1, limits, least)
     best = answered(2, limits, goal)
-    plan = bill(instance, best.pick)
-    as_good = replace(limits, air=min(limits.air, plan.air), water=min(limits.water, plan.water))
-    return low, min(best, answered(ENDS, as_good, least, best), key=lambda a: a.spent)
+    return low, min(best, answered(ENDS, as_good(instance, limits, best), least, best), key=lambda a: a.spent)
+
+
+def as_good(instance: Instance, limits: Limits, answer: Answer) -> Limits:
+    """Give the limits that only plans as tight and as dry as one keep."""
+    plan = bill(instance, answer.pick)
+    return replace(limits, air=min(limits.air, plan.air), water=min(limits.water, plan.water))
 
 
 def archive(instance: Instance, goal: Goal, found: list[Point], more: list[Answer]) -> list[Point]:
