@@ -23,7 +23,7 @@ ABSENT: Final = timedelta(days=180)
 """A device that was not here for so long signs in anew."""
 SEEN_EVERY: Final = timedelta(hours=1)
 MOST_ASIDE: Final = (5000, 20_000_000)
-"""Entries and characters that are kept aside of one revoked device; what is beyond stays on it."""
+"""Entries and characters that are kept aside of one revoked device; what is beyond stays on it (estimate)."""
 LINK_DAYS: Final = 7
 MOST_LINK_DAYS: Final = 90
 ENDED: Final = "this link has ended: ask for a new one"

@@ -17,7 +17,7 @@ LOOKS: Final = "guest"
 """Role of those who come by a link."""
 MOST_NAME: Final = 100
 MOST_OPENED: Final = 50
-"""How often one link lets a device in: one that is passed on and on comes to an end before its time."""
+"""How often one link lets a device in: one that is passed on and on comes to an end before its time (estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,8 @@ def enter(access: Access, key: str, device_name: str, token: str | None) -> str 
     NotSignedInError
         Where the link has ended or was taken back.
     ForbiddenError
-        Where it was opened :data:`MOST_OPENED` times already, or the browser is signed in for another house: that session, and what waits there to be sent, is not thrown away.
+        Where it was opened :data:`MOST_OPENED` times already, or the browser is signed in for another house: that session, and
+        what waits there to be sent, is not thrown away.
     """
     fresh, device, code = new_device()
     now = access.now().isoformat()

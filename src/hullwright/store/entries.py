@@ -20,7 +20,7 @@ from hullwright.store.trouble import explained
 MOST_READ: Final = 20_000
 """Bodies whose entries are kept in memory: some 3 kB each (estimate)."""
 LONG_BODY: Final = 4_000
-"""Characters of a body that is read anew each time: those of honest entries are shorter, and a log full of long ones fits no memory."""
+"""Characters of a body that is read anew each time: those of honest entries are shorter, and a log full of long ones fits no memory (estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,11 +169,11 @@ def list_entries(
     kinds : sequence of str, optional
         Only those of these kinds, at most eleven; none where it is empty.
     """
-    query, of = (sql.LIST_ENTRIES, ()) if kinds is None else (sql.ENTRIES_OF_KINDS[len(kinds)], tuple(kinds))
     if kinds is not None and not kinds:
         return ()
+    query = sql.LIST_ENTRIES if kinds is None else sql.ENTRIES_OF_KINDS[len(kinds)]
     with explained(store.path):
-        rows = store.connection.execute(query, (house, after, *of)).fetchall()
+        rows = store.connection.execute(query, (house, after, *(kinds or ()))).fetchall()
     return tuple(
         replace(
             _read(body) if len(body) <= LONG_BODY else _read_anew(body),

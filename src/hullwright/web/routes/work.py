@@ -59,7 +59,11 @@ def _marked(here: At, job: Job, answer: dict[str, Any]) -> Response:
 def _labels(here: At) -> tuple[Job, Labels]:
     """Method and label by run of the last plan."""
     found, _ = _answer(here, "plan", None)
-    return found, {run: (one[0], one[1]) for run, one in here.service.jobs.kept(found)["labels"].items()}
+    return found, _labels_of(here, found)
+
+
+def _labels_of(here: At, plan: Job) -> Labels:
+    return {run: (one[0], one[1]) for run, one in here.service.jobs.kept(plan)["labels"].items()}
 
 
 @router.post("/plan", response_model=m.Job, status_code=202)
@@ -140,13 +144,14 @@ def get_prices(here: Annotated[At, Depends(PLAN)], job: OfJob = None) -> Respons
 def slider(budget: Annotated[float, Query(ge=0, le=1e12)], here: Annotated[At, Depends(PLAN)]) -> Response:
     """Give the best plan of the last curve that a budget pays for, and which runs it changes."""
     job, curve = _answer(here, "curve", None)
-    plan = None
+    plan = labels = None
     try:
-        made, labels = _labels(here)
+        made, answer = _answer(here, "plan", None)
+        labels = _labels_of(here, made)
         if made.hash == job.hash and not made.ask.get("fixed"):
-            plan = here.service.jobs.result(here.place.id, "plan")[1]
+            plan = answer
     except UnknownError:
-        labels = None
+        pass  # no plan yet: nothing changes against it
     found = at_budget(here.service.jobs.kept(job), budget, labels, plan)
     return JSONResponse(found | {"hash": job.hash, "currency": curve["currency"]})
 
