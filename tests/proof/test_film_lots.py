@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from hullwright.errors import InfeasibleError, InputError, QuantityError
+from hullwright.material.tolerance import k_factor, lower_bound
 from hullwright.proof import acceptance, pa2, planning
 from hullwright.proof.comb import Comb, Verdict
 from hullwright.proof.lots import Answer, LotKey, Need, Placed, assess, to_json
-from hullwright.proof.tolerance import k_factor, lower_bound
 from hullwright.units import FOOT, MIL
 
 # Source: ASTM D4414-95(2020), 7.1.2, example tab: 0.5 mil steps to 6, 1 to 10, 2 to 30, 5 above.

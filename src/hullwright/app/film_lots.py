@@ -16,11 +16,11 @@ from hullwright.app.spots import log_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.material.sheet import printed_share
+from hullwright.material.tolerance import CONFIDENCE, SHARE
 from hullwright.proof.acceptance import k_method
 from hullwright.proof.lotbook import BookedLot, Judged, book, judge_lots
 from hullwright.proof.lots import RISKS, SCHEMA, Answer, Need
 from hullwright.proof.pa2 import READINGS_PER_SPOT, SCOPE, SPOTS_PER_AREA, judge, limits
-from hullwright.proof.tolerance import CONFIDENCE, SHARE
 from hullwright.units import read
 
 PA2_HERE: Final = Caution(

@@ -17,13 +17,13 @@ from hullwright.app.spots import along
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints import short
 from hullwright.joints.model import Joint
+from hullwright.material.tolerance import SHARE
 from hullwright.proof.comb import ROUNDING
 from hullwright.proof.entries import Entry
 from hullwright.proof.lotbook import BookedLot, reading_of
 from hullwright.proof.lots import Need
 from hullwright.proof.planning import chance_to_prove, operating_curve
 from hullwright.proof.proves import passes
-from hullwright.proof.tolerance import SHARE
 from hullwright.report.lots_plot import LotRow, lots_plot
 from hullwright.report.operating import Planned, operating_plot
 from hullwright.report.proof_along import Band, Bar, Sign, Stretch, proof_along
@@ -180,7 +180,7 @@ def operating_picture(found: ReadingsPlan, asked: Mapping[str, str], show: Show)
         ``mean``, ``sd``, ``least``, ``step`` as a person wrote them.
     show : Show
     """
-    from hullwright.proof.distributions import normal_cdf  # noqa: PLC0415  only for the picture
+    from hullwright.material.distributions import normal_cdf  # noqa: PLC0415  only for the picture
 
     mean, sd, least, step = (read(asked[key]) for key in ("mean", "sd", "least", "step"))
     chance = float(chance_to_prove(found.readings, mean, sd, least=least, step=step))

@@ -19,6 +19,8 @@ module              question it answers
 ``small``           nozzles, spreaders, rollers, rags, gloves
 ``order``           the order with P50 and P90
 ``over``            what wider and thicker than the sheet costs on this house
+``tolerance``       what film at least is there along a lot, by a handful of readings
+``distributions``   normal, chi-square, noncentral t and their kin
 ``columns``         the same sums for many joints at once
 ``command``         the film sums by hand, as one result
 ==================  ==============================================================================

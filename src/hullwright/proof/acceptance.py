@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hullwright.errors import InfeasibleError, Problem, QuantityError
-from hullwright.proof.distributions import noncentral_t_cdf, noncentral_t_quantile, normal_quantile
+from hullwright.material.distributions import noncentral_t_cdf, noncentral_t_quantile, normal_quantile
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from hullwright.errors import QuantityError
-from hullwright.proof.distributions import (
+from hullwright.material.distributions import (
     Floats,
     beta_cdf,
     beta_quantile,

@@ -1,7 +1,7 @@
 """What film is there, by best estimate: maximum likelihood from intervals.
 
 ℓ(μ, σ) = Σ ln[Φ((b−μ)/σ) − Φ((a−μ)/σ)], with one-sided terms for (−∞, b] and (a, ∞) and density terms where a = b.
-For estimates only. The acceptance bound is in :mod:`hullwright.proof.tolerance`, which says why.
+For estimates only. The acceptance bound is in :mod:`hullwright.material.tolerance`, which says why.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hullwright.errors import NoAnswerError, Problem, QuantityError
-from hullwright.proof.distributions import Floats, normal_cdf, normal_density, normal_log_cdf
+from hullwright.material.distributions import Floats, normal_cdf, normal_density, normal_log_cdf
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,11 +17,11 @@ import numpy as np
 
 from hullwright.errors import QuantityError
 from hullwright.evidence import Caution, Evidence, Mark
+from hullwright.material.distributions import normal_quantile
+from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, lower_bound
 from hullwright.proof.censored import NormalFit, fit_normal, resolvable
 from hullwright.proof.comb import ROUNDING, Reading, wet_to_dry
-from hullwright.proof.distributions import normal_quantile
 from hullwright.proof.planning import LOT_READINGS, more_readings
-from hullwright.proof.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, lower_bound
 
 SCHEMA: Final = {"name": "film lots", "version": 1}
 

@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 
 from hullwright.evidence import ESTIMATE, Figure
-from hullwright.proof.distributions import Floats
+from hullwright.material.distributions import Floats
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
 

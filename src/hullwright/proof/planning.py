@@ -16,8 +16,8 @@ from numpy.typing import ArrayLike
 
 from hullwright.errors import InfeasibleError, Problem
 from hullwright.evidence import ESTIMATE, Figure
-from hullwright.proof.distributions import Floats, chi_square_quantile, normal_cdf, normal_quantile
-from hullwright.proof.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, k_factor
+from hullwright.material.distributions import Floats, chi_square_quantile, normal_cdf, normal_quantile
+from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, k_factor
 from hullwright.units import FOOT
 
 READING_EVERY = Figure(10 * FOOT, "m", ESTIMATE)

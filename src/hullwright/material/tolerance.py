@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hullwright.errors import Problem, QuantityError
-from hullwright.proof.distributions import (
+from hullwright.material.distributions import (
     Floats,
     chi_square_quantile,
     noncentral_t_quantile,

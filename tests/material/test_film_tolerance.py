@@ -7,8 +7,7 @@ import pytest
 from scipy import stats
 
 from hullwright.errors import QuantityError
-from hullwright.proof.censored import fit_normal, resolvable
-from hullwright.proof.tolerance import (
+from hullwright.material.tolerance import (
     guarded_sd,
     k_approximate,
     k_factor,
@@ -16,6 +15,7 @@ from hullwright.proof.tolerance import (
     lower_bound,
     share_proved,
 )
+from hullwright.proof.censored import fit_normal, resolvable
 
 # Source: one-sided tolerance factors, spread unknown (NBS Handbook 91, Table A-7; ISO 16269-6, Table for unknown sigma).
 # Columns: (confidence, share). Tolerance: half a unit of the last printed digit.

@@ -1,4 +1,4 @@
-"""Which distribution functions do the proofs stand on.
+"""Which distribution functions do film sums and proofs stand on.
 
 Thin typed wrappers of SciPy's special functions, loaded on first use so that the command line starts fast.
 """
