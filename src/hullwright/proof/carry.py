@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from hullwright.proof.distributions import Floats
+from hullwright.material.distributions import Floats
 from hullwright.proof.drawing import Drawing, DrawnJoint, DrawnPart
 from hullwright.proof.matching import SAME_PLACE, Matched, match
 
@@ -116,7 +116,7 @@ def links(drawings: Sequence[Drawing]) -> Links:
     >>> links([old, new]).stretch("a", 0.5, 1.5)  # its face is gone
     ()
     """
-    key = tuple(drawing.sha256 for drawing in drawings)
+    key = tuple(drawing.shape for drawing in drawings)
     if key not in _kept:
         if len(_kept) >= _MOST_KEPT:
             _kept.clear()
@@ -126,14 +126,14 @@ def links(drawings: Sequence[Drawing]) -> Links:
 
 def _through(drawings: Sequence[Drawing]) -> Links:
     first, last = drawings[0], drawings[-1]
-    if len(drawings) == 1 or all(drawing.sha256 == first.sha256 for drawing in drawings):
+    if len(drawings) == 1 or all(drawing.shape == first.shape for drawing in drawings):
         return _same(first)
     direct = _direct(first, last)
     alive = direct.of
     grown = set(direct.grown)
     faces = dict(direct.faces)
     for between in drawings[1:-1]:
-        if between.sha256 in {first.sha256, last.sha256}:
+        if between.shape in {first.shape, last.shape}:
             continue
         step = _direct(first, between)
         alive = {joint: kept for joint in alive if (kept := _kept_by(alive[joint], step.of.get(joint, ())))}
@@ -177,6 +177,7 @@ def _joint_links(
     shelves: dict[str, _Shelf] = {}
     for kind in {joint.kind for joint in new.joints}:
         shelves[kind] = _Shelf([joint for joint in new.joints if joint.kind == kind])
+    parts = tuple({part.mark: part for part in drawing.parts} for drawing in (old, new))
     out: dict[str, tuple[Link, ...]] = {}
     for joint in old.joints:
         on = {now for face in joint.faces for now in faces.get(face, ())}
@@ -185,7 +186,7 @@ def _joint_links(
         found = [
             link
             for other in near
-            if on & set(other.faces) and _same_side(joint, old.parts, other, new.parts)
+            if on & set(other.faces) and _same_side(joint, other, parts) and _same_unit(joint, other, matched)
             for link in _pair(joint, points, other)
         ]
         if found:
@@ -193,17 +194,21 @@ def _joint_links(
     return out
 
 
-def _same_side(a: DrawnJoint, parts: Sequence[DrawnPart], b: DrawnJoint, others: Sequence[DrawnPart]) -> bool:
+def _same_unit(a: DrawnJoint, b: DrawnJoint, matched: Matched) -> bool:
+    """Whether what was set in the opening is where it was: a unit that was taken out takes its own seals with it."""
+    return "units" not in {a.stage, b.stage} or (a.mark, b.mark) in matched.unmoved
+
+
+def _same_side(a: DrawnJoint, b: DrawnJoint, parts: tuple[Mapping[str, DrawnPart], ...]) -> bool:
     """Whether two joints round openings have the opening on the same side: a left jamb is no right jamb."""
-    first, second = _ways(a, parts), _ways(b, others)
+    first, second = _ways(a, parts[0].get(a.mark)), _ways(b, parts[1].get(b.mark))
     if not first or not second:
         return True
     return all(float(one @ two) > 0 for one, two in zip(first, second, strict=True))
 
 
-def _ways(joint: DrawnJoint, parts: Sequence[DrawnPart]) -> tuple[Floats, Floats] | None:
+def _ways(joint: DrawnJoint, part: DrawnPart | None) -> tuple[Floats, Floats] | None:
     """The ways from a joint's end along the opening that it hangs on; None where it hangs on none with corners."""
-    part = next((part for part in parts if part.mark == joint.mark), None) if joint.mark else None
     if part is None or part.sort != "opening" or len(part.outline) < 3:
         return None
     ring = np.asarray(part.outline, dtype=np.float64)

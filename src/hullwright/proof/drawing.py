@@ -225,6 +225,12 @@ class Drawing:
         return hashlib.sha256(self.body.encode()).hexdigest()
 
     @cached_property
+    def shape(self) -> str:
+        """Hash of what is drawn: the same where only remarks or prices of the building file changed."""
+        drawn = {key: value for key, value in self.to_json().items() if key not in {"text", "house"}}
+        return hashlib.sha256(json.dumps(drawn, sort_keys=True).encode()).hexdigest()
+
+    @cached_property
     def by_id(self) -> Mapping[str, DrawnJoint]:
         """Joints by id."""
         return {joint.id: joint for joint in self.joints}

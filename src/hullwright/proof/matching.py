@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.validation import make_valid
 
 from hullwright.evidence import ESTIMATE, Figure
-from hullwright.proof.distributions import Floats
+from hullwright.material.distributions import Floats
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnPart, Point
 from hullwright.units import INCH
 
@@ -114,12 +114,15 @@ class Matched:
         New face by the old one it is for people: same outline, else most in common, else the same name.
     parts : tuple of (int, int)
         Numbers of old and new openings, penetrations and attachments that are the same thing, wherever it is now.
+    unmoved : frozenset of (str, str)
+        Old and new marks of those that are where they were, with the size they had.
     """
 
     shift: Point
     pairs: tuple[FacePair, ...]
     faces: Mapping[str, str]
     parts: tuple[tuple[int, int], ...]
+    unmoved: frozenset[tuple[str, str]]
 
 
 def match(old: Drawing, new: Drawing) -> Matched:
@@ -135,9 +138,10 @@ def match(old: Drawing, new: Drawing) -> Matched:
     """
     shift, pairs = _laid(old, new)
     faces = _faces(old, new, pairs)
-    return Matched(
-        (float(shift[0]), float(shift[1]), float(shift[2])), pairs, faces, _parts(old, new, shift, faces)
-    )
+    parts = _parts(old, new, shift, faces)
+    both = [(old.parts[i], new.parts[j]) for i, j in parts]
+    unmoved = frozenset((a.mark, b.mark) for a, b in both if _unmoved(a, b, shift))
+    return Matched((float(shift[0]), float(shift[1]), float(shift[2])), pairs, faces, parts, unmoved)
 
 
 def _laid(old: Drawing, new: Drawing) -> tuple[Floats, tuple[FacePair, ...]]:
@@ -210,9 +214,7 @@ def _parts(
 ) -> tuple[tuple[int, int], ...]:
     """Pair parts: first those that are where they were, then by mark, by what they still cover, by size on the same face."""
     rules: tuple[Callable[[DrawnPart, DrawnPart], float | None], ...] = (
-        lambda a, b: (
-            _apart(a, b, shift) if _same_size(a, b) and _apart(a, b, shift) <= SAME_PLACE.value else None
-        ),
+        lambda a, b: _apart(a, b, shift) if _unmoved(a, b, shift) else None,
         lambda a, b: _apart(a, b, shift) if a.mark == b.mark and a.mark and _same_size(a, b) else None,
         lambda a, b: _apart(a, b, shift) if _overlap(a, b, shift) else None,
         lambda a, b: _apart(a, b, shift) if a.mark == b.mark and a.mark else None,
@@ -251,6 +253,10 @@ def _same_size(a: DrawnPart, b: DrawnPart) -> bool:
         and abs(a.width - b.width) <= near
         and abs(a.height - b.height) <= near
     )
+
+
+def _unmoved(a: DrawnPart, b: DrawnPart, shift: Floats) -> bool:
+    return _same_size(a, b) and _apart(a, b, shift) <= SAME_PLACE.value
 
 
 def middle(part: DrawnPart) -> Floats:

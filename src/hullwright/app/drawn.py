@@ -1,0 +1,114 @@
+"""The drawing of a house as it can be issued: what its file says, found and laid out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from hullwright.app.house import House
+from hullwright.hull.model import Face
+from hullwright.joints.model import Joint
+from hullwright.proof.carry import links
+from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Point
+
+Planned = Mapping[str, tuple[str, str, bool]]
+"""Method, product and whether primer comes first, by run."""
+
+
+def drawn(house: House, text: str, planned: Planned | None = None) -> Drawing:
+    """Draw a house.
+
+    Parameters
+    ----------
+    house : House
+    text : str
+        Its building file.
+    planned : mapping of str to tuple, optional
+        Method, product and primer by run.
+
+    Returns
+    -------
+    Drawing
+    """
+    plan = planned or {}
+    return Drawing(
+        house.building.name,
+        text,
+        tuple(map(_face, house.hull.faces)),
+        tuple(part for face in house.hull.faces for part in _parts(face, house)),
+        tuple(_joint(joint, plan.get(joint.run, ("", "", False))) for joint in house.joints.joints),
+    )
+
+
+def with_methods_of(drawing: Drawing, last: Drawing) -> Drawing:
+    """Take over planned methods from the drawing before, by place, where this one has none.
+
+    Parameters
+    ----------
+    drawing, last : Drawing
+
+    Returns
+    -------
+    Drawing
+    """
+    back = links([drawing, last])
+    joints = []
+    for joint in drawing.joints:
+        heirs = [last.by_id[link.joint] for link in back.of.get(joint.id, ())]
+        plans = dict.fromkeys((heir.method, heir.product, heir.primer) for heir in heirs)
+        if joint.method or len(plans) != 1:
+            joints.append(joint)
+            continue
+        method, product, primer = next(iter(plans))
+        joints.append(replace(joint, method=method, product=product, primer=primer))
+    return replace(drawing, joints=tuple(joints))
+
+
+def _face(face: Face) -> DrawnFace:
+    loops = tuple(_points(loop) for loop in face.loops)
+    return DrawnFace(face.id, face.mass, face.kind.value, loops, face.substrate != "concrete")
+
+
+def _parts(face: Face, house: House) -> Iterator[DrawnPart]:
+    for placed in face.openings:
+        opening, outline = placed.opening, _points(face.frame.lift(placed.polygon))
+        size = opening.width, opening.height
+        yield DrawnPart(opening.id, "opening", opening.kind, face.id, outline, *size, "openings")
+    for hole in face.penetrations:
+        thing = hole.penetration
+        at = np.asarray(hole.at, dtype=np.float64)
+        half = np.array([thing.width, thing.depth]) / 2
+        corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * half + at
+        outline = _points(face.frame.lift(at[None, :] if thing.round else corners))
+        mark = f"{thing.id} {hole.number + 1}"
+        height = thing.width if thing.round else thing.depth
+        yield DrawnPart(mark, "penetration", thing.kind, face.id, outline, thing.width, height, thing.stage)
+    del house
+
+
+def _joint(joint: Joint, planned: tuple[str, str, bool]) -> DrawnJoint:
+    method, product, primer = planned
+    return DrawnJoint(
+        id=joint.id,
+        kind=joint.kind.value,
+        faces=joint.faces,
+        points=_points(joint.points),
+        length=joint.length,
+        stage=joint.stage,
+        mark=joint.source,
+        run=joint.run,
+        substrates=joint.substrates,
+        width=joint.width if joint.kind.piece else 0.0,
+        depth=joint.section_depth if joint.kind.piece else 0.0,
+        method=method,
+        product=product,
+        primer=primer,
+    )
+
+
+def _points(points: np.ndarray[Any, Any]) -> tuple[Point, ...]:
+    rows = np.round(np.atleast_2d(points), 6).tolist()
+    return tuple((float(x) + 0.0, float(y) + 0.0, float(z) + 0.0) for x, y, z in rows)
