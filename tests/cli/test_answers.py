@@ -73,6 +73,7 @@ NEEDS_A_FILE = {
     "tape", "states", "holes", "use", "rates", "experience", "backup", "restore",
 }  # fmt: skip
 NEEDS = {
+    "price-list": ["x", "l"],
     "ready": ["x", "f"],
     "release": ["x", "f", "--signed", "a"],
     "ticket": ["x", "7", "--product", "p", "--detail", "d"],

@@ -260,6 +260,22 @@ def _building() -> Schema:
     return schema()
 
 
+def _price_list() -> Schema:
+    priced = thing({"product": TEXT, "line": WHOLE, "as": TEXT, "money": COUNT, "by": TEXT})
+    left = thing({"line": WHOLE, "as": TEXT, "why": TEXT, "near": TEXT})
+    return answer(
+        "price-list",
+        {
+            "file": TEXT,
+            "currency": TEXT,
+            "priced": many(priced),
+            "unmatched": many(left),
+            "without_price_on_list": many(TEXT),
+            "written": YES,
+        },
+    )
+
+
 MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "building": _building,
     "error": _error,
@@ -268,6 +284,7 @@ MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "plan": _plan,
     "order": _order,
     "curve": _curve,
+    "price-list": _price_list,
     "film": _film,
     "new": _new,
     "fantest": _fantest,

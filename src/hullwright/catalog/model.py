@@ -106,6 +106,8 @@ class Product:
         The rest of an opened pack is lost by the next morning.
     generic : bool
         Invented, part of the generic set.
+    number : str
+        What the supplier's price list calls it; '' where not stated.
     printed : mapping
         Film figures as they stand on the sheet (wet, dry, solids, coverage), for the cross-check.
     """
@@ -139,6 +141,7 @@ class Product:
     cures_in_pack: bool = False
     generic: bool = False
     note: str = ""
+    number: str = ""
     where: Where = NOWHERE
     printed: Mapping[str, tuple[str, ...]] = field(default_factory=dict[str, tuple[str, ...]])
 

@@ -22,7 +22,7 @@ _NUMBERS = ("price", "solids", "sun_days", "rain_hours", "movement", "waste")
 _SHARES = ("solids", "movement", "waste")
 _KEYS = (
     "id", "name", "form", "chemistry", "pack", "coverage", "temperature", "primer", "primers", "vapour_class",
-    "fits", "note", "solids_by_weight", "where", "wet", "cures_in_pack", *_LENGTHS, *_NUMBERS,
+    "fits", "note", "number", "solids_by_weight", "where", "wet", "cures_in_pack", *_LENGTHS, *_NUMBERS,
 )  # fmt: skip
 CURES_BELOW = Figure(
     1e-3,
@@ -209,6 +209,7 @@ def _build(sheet: _Sheet, form: str, pack: float, unit: PackUnit, kind: tuple[Ev
         cures_in_pack=sheet.yes("cures_in_pack", default=_cures(form, chemistry, pack, unit)),
         generic=kind[1],
         note=str(sheet.raw.get("note", "")),
+        number=str(sheet.raw.get("number", "")),
         where=sheet.where,
         printed=_printed(sheet.raw),
         **lengths,

@@ -80,6 +80,14 @@ def _new(parser: Parser) -> None:
     parser.add_argument("--units", choices=("us", "metric"), default="us")
 
 
+def _price_list(parser: Parser) -> None:
+    _file(parser)
+    parser.add_argument(
+        "list", metavar="LIST", help="the supplier's price list: csv or xlsx with name or number, pack, price"
+    )
+    parser.add_argument("--write", action="store_true", help="put the matched prices into the building file")
+
+
 def _film(parser: Parser) -> None:
     parser.add_argument(
         "what",
@@ -239,6 +247,12 @@ COMMANDS: Final[tuple[Command, ...]] = (
     ("plan", "the method for each joint, what to buy, what to expect", _plan, "hullwright.cli.plan:plan"),
     ("order", "what to buy", _asked, "hullwright.cli.plan:order"),
     ("curve", "the best result for each amount of money", _asked, "hullwright.cli.plan:curve"),
+    (
+        "price-list",
+        "a supplier's price list matched with the products; what does not match",
+        _price_list,
+        "hullwright.cli.prices:price_list",
+    ),
     ("film", "film sums by hand", _film, "hullwright.cli.sums:film"),
     (
         "fantest",

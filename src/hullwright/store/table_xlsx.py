@@ -36,16 +36,36 @@ def import_xlsx(data: bytes, file: str = "") -> tuple[Entry, ...]:
     InputError
         Where it is no workbook, too large, or a row can't be used; with row and column of each problem.
     """
+    return entries_from(iter(sheet_rows(data, file)), file)
+
+
+def sheet_rows(data: bytes, file: str = "") -> list[tuple[int, list[str]]]:
+    """Read the first sheet of a workbook as texts, each row with its number.
+
+    Parameters
+    ----------
+    data : bytes
+    file : str
+        Its name, for messages.
+
+    Returns
+    -------
+    list of (int, list of str)
+
+    Raises
+    ------
+    InputError
+        Where it is no workbook, or too large.
+    """
     _refuse_bombs(data, file)
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         try:
-            rows = list(_rows(book))
+            return list(_rows(book))
         finally:
             book.close()
     except Exception as error:  # its readers raise all sorts on damaged files
         raise _refused("this is not a workbook that can be read", file, str(error)[:120]) from error
-    return entries_from(iter(rows), file)
 
 
 def _rows(book: Any) -> Iterator[tuple[int, list[str]]]:
