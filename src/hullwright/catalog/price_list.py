@@ -194,7 +194,7 @@ def _columns(texts: Sequence[str], where: Where) -> dict[Column, int]:
                 found[name].append(at)
     if "price" not in found or not {"name", "number"} & found.keys():
         return {}
-    twice = next((name for name, places in found.items() if len(places) > 1), None)
+    twice: Column | None = next((name for name, places in found.items() if len(places) > 1), None)
     if twice is not None:
         got = ", ".join(texts[at] for at in found[twice])
         raise InputError(
