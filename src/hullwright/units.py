@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import Final
 
 from hullwright.errors import Problem, QuantityError
+from hullwright.typed import COMMA, MOST_DIGITS, comma_hint, plain
 
 INCH: Final = 0.0254
 FOOT: Final = 0.3048
@@ -78,6 +79,26 @@ _UNIT: Final = r"(?:''|['′\"″]|[a-zA-Zµμ°]+(?:[23²³](?!\d)(?!/\d))?(?:/
 _TERM: Final = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?[\s,-]*")
 
 
+def number_and_unit(text: str) -> tuple[float, str] | None:
+    r"""Take a text apart that is one number with or without a unit, None for anything else.
+
+    Examples
+    --------
+    >>> number_and_unit("109 ft"), number_and_unit("45 %"), number_and_unit("9'-1\"")
+    ((109.0, 'ft'), (45.0, '%'), None)
+    """
+    words = plain(text).strip()
+    match = re.fullmatch(rf"([-+]?)({_NUMBER})\s*(fl\.?\s*oz|{_UNIT}|%)?", words, flags=re.IGNORECASE)
+    if match is None:
+        return None
+    try:
+        number = parse_number(match.group(2))
+    except QuantityError:
+        return None
+    unit = re.sub(r"fl\.?\s*oz", "floz", match.group(3) or "", flags=re.IGNORECASE)
+    return (-number if match.group(1) == "-" else number), unit
+
+
 def parse_number(text: str) -> float:
     """Read a number as the trade writes it.
 
@@ -101,12 +122,13 @@ def parse_number(text: str) -> float:
     >>> parse_number("1 1/8")
     1.125
     """
-    match = re.fullmatch(r"(?:(\d+)(?:[ ]+|-))?(\d+)/(\d+)", text.strip())
+    body = plain(text).strip()
+    match = re.fullmatch(r"(?:(\d+)(?:[ ]+|-))?(\d+)/(\d+)", body)
     try:
-        if match:
+        if match and len(body) <= MOST_DIGITS:
             whole, top, bottom = match.groups()
             return float(int(whole or 0) + Fraction(int(top), int(bottom)))
-        value = float(text)
+        value = math.nan if "_" in body else float(body)
     except (ValueError, ZeroDivisionError, OverflowError) as error:
         raise _unreadable(text, "a number") from error
     if not math.isfinite(value):
@@ -153,14 +175,12 @@ def read(value: str | float, quantity: str = "length", *, bare: str | None = Non
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         raise _unreadable(repr(value), _allowed(quantity))
     if isinstance(value, (int, float)):
-        if not math.isfinite(value):
-            raise _unreadable(str(value), "a finite number")
-        if bare is None:
-            raise _unreadable(f"{value} without a unit", _allowed(quantity))
-        return _to_si(float(value), bare.lower(), quantity)
-    text = value.strip()
-    negative = text.startswith(("-", "−"))
-    body = text[1:] if negative else text
+        return _read_number(value, quantity, bare)
+    text = plain(value).strip()
+    negative = text.startswith("-")
+    body = text[1:] if negative else text.removeprefix("+")
+    if len(body) > MOST_DIGITS or COMMA.search(body):
+        raise _unreadable(value.strip(), _allowed(quantity))
     body = re.sub(r"\bfl\.?\s*oz\b", "floz", body, flags=re.IGNORECASE)
     body = re.sub(
         r"\b(sq\.?|square)\s*(ft|feet|m|in)\b",
@@ -182,7 +202,25 @@ def read(value: str | float, quantity: str = "length", *, bare: str | None = Non
             raise _unreadable(text, "the larger unit first, as in 9 ft 1 1/8 in")
         previous = scale
         total += _to_si(-parse_number(number) if negative else parse_number(number), name, quantity)
-    return total
+    return _finite(total, text)
+
+
+def _read_number(value: float, quantity: str, bare: str | None) -> float:
+    try:
+        number = float(value)
+    except OverflowError:  # a whole number of more digits than any number here has
+        raise _unreadable("a number of more than 308 digits", "a finite number") from None
+    if not math.isfinite(number):
+        raise _unreadable(str(value), "a finite number")
+    if bare is None:
+        raise _unreadable(f"{value} without a unit", _allowed(quantity))
+    return _finite(_to_si(number, bare.lower(), quantity), str(value))
+
+
+def _finite(value: float, text: str) -> float:
+    if not math.isfinite(value):
+        raise _unreadable(text, "a finite number")
+    return value
 
 
 def _terms(body: str) -> list[tuple[str, str | None]]:
@@ -226,9 +264,9 @@ def _allowed(quantity: str) -> str:
 
 
 def _unreadable(got: str, allowed: str) -> QuantityError:
-    problem = Problem(
-        "this quantity can't be read", got=got, allowed=allowed, hint="write the number with its unit"
-    )
+    got = got if len(got) <= 80 else got[:77] + "..."
+    hint = comma_hint(got) or "write the number with its unit"
+    problem = Problem("this quantity can't be read", got=got, allowed=allowed, hint=hint)
     return QuantityError(f"can't read {got!r} as {allowed}", [problem])
 
 

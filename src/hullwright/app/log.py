@@ -336,7 +336,7 @@ def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", histo
     """
     entries = log.entries()
     now = standing(entries)
-    wanted = entries if history else now.entries
+    wanted = entries if history else now.all
     named = set(short.find(joint, {entry.spot.joint for entry in entries if entry.spot.joint}))
     if len(named) > 1:
         short.one(joint, sorted(named))  # says which may be meant
@@ -495,7 +495,7 @@ def _live(log: Log, entry: str) -> Entry:
     """Give an entry that stands."""
     entries = log.entries()
     now = standing(entries)
-    found = next((one for one in now.entries if one.id == entry), None)
+    found = next((one for one in now.all if one.id == entry), None)
     if found is None:
         there = any(one.id == entry for one in entries)
         message = "this entry is corrected or withdrawn already" if there else "no such entry is in the log"

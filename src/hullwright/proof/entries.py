@@ -208,7 +208,7 @@ def entry_from_json(body: Mapping[str, Any], where: Where | None = None) -> Entr
 
 def _problems(body: Mapping[str, Any], where: Where) -> list[Problem]:
     def bad(key: str, allowed: str) -> Problem:
-        got = "" if key not in body else repr(body[key])[:120]
+        got = "" if key not in body else shown(body[key])
         spot = Where(where.file, where.line, where.column, f"{where.key}.{key}" if where.key else key)
         return Problem(f"{key} is missing or wrong", spot, got=got, allowed=allowed)
 
@@ -274,6 +274,23 @@ def _is_place(value: object) -> bool:
     if not isinstance(value, (list, tuple)) or len(value) != 3:
         return False
     return all(map(is_number, value))
+
+
+def shown(value: object) -> str:
+    """What stands somewhere, short, for an error: whole numbers of any length too.
+
+    Examples
+    --------
+    >>> shown("a lap"), shown(10**5000)
+    ("'a lap'", 'a number of more than 300 digits')
+    """
+    if isinstance(value, int) and not is_number(value) and not isinstance(value, bool):
+        return "a number of more than 300 digits"
+    try:
+        text = repr(value)
+    except ValueError:  # a list that holds such a number
+        return "a list with a number of more than 300 digits"
+    return text if len(text) <= 120 else text[:117] + "..."
 
 
 def is_number(value: object) -> bool:

@@ -1,17 +1,22 @@
 """What can be logged, and which figures belong to it.
 
-One table: kind of entry, its fields with unit and range. Nobody types a state of a joint; states follow from these.
+One table: kind of entry and its fields; how large a figure may be is said by its quantity (:mod:`hullwright.proof.limits`).
+Nobody types a state of a joint; states follow from these.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
-from hullwright.proof.entries import MAX_TEXT, Entry, is_number
+from hullwright.proof.entries import MAX_TEXT, Entry, is_number, shown
+from hullwright.proof.limits import in_table_unit, quantity_of
+from hullwright.quantities import Verdict, quantity, verdict
+
+SURE: Final = "sure"
+"""Beside the figures of any kind: names of those that look odd and are right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,27 +30,23 @@ class Field:
     type : str
         ``text``, ``number``, ``count``, ``flag``, ``numbers`` or ``texts``.
     required : bool
-    low, high : float
-        Range of numbers.
     """
 
     name: str
     type: str
     required: bool = True
-    low: float = 0.0
-    high: float = math.inf
 
 
 def _text(name: str) -> Field:
     return Field(name, "text")
 
 
-def _maybe(name: str, kind: str = "text", low: float = 0.0, high: float = math.inf) -> Field:
-    return Field(name, kind, required=False, low=low, high=high)
+def _maybe(name: str, kind: str = "text") -> Field:
+    return Field(name, kind, required=False)
 
 
-def _number(name: str, low: float = 0.0, high: float = math.inf) -> Field:
-    return Field(name, "number", low=low, high=high)
+def _number(name: str) -> Field:
+    return Field(name, "number")
 
 
 _NOTE: Final = _maybe("note")
@@ -57,11 +58,11 @@ KINDS: Final[dict[str, tuple[Field, ...]]] = {
     "done": (*_LOT, *_LENGTH_DONE, _NOTE),
     "photo": (_text("sha256"), _NOTE),
     "used": (_text("product"), _text("method"), _number("packs"), _maybe("quantity", "number"), _maybe("cured", "count"), _maybe("crew"), _NOTE),
-    "weather": (_maybe("air_c", "number", -60, 60), _maybe("humidity", "number", 0, 1), _maybe("wind_m_s", "number"), _maybe("rain", "flag"), _NOTE),
+    "weather": (_maybe("air_c", "number"), _maybe("humidity", "number"), _maybe("wind_m_s", "number"), _maybe("rain", "flag"), _NOTE),
     # before the seal
     "nailing": (Field("passed", "flag"), _NOTE),
     "straps": (Field("passed", "flag"), _NOTE),
-    "surface": (_maybe("moisture_share", "number", 0, 1), _maybe("meter"), _maybe("mode"), _maybe("surface_c", "number", -60, 120), _maybe("dew_point_c", "number", -60, 60), Field("dry", "flag"), _NOTE),
+    "surface": (_maybe("moisture_share", "number"), _maybe("meter"), _maybe("mode"), _maybe("surface_c", "number"), _maybe("dew_point_c", "number"), Field("dry", "flag"), _NOTE),
     "prepared": (_maybe("steps", "texts"), _NOTE),
     "primed": (_text("product"), _NOTE),
     # film, tape, checks
@@ -133,19 +134,44 @@ def check(entry: Entry, where: Where | None = None) -> Entry:
     problems = [
         _problem(base, entry.kind, name, "one of " + ", ".join(fields), entry.what)
         for name in entry.what
-        if name not in fields
+        if name not in fields and name != SURE
     ]
     for field in fields.values():
         value = entry.what.get(field.name)
         if value is None:
             if field.required:
                 problems.append(_problem(base, entry.kind, field.name, _allowed(field), entry.what))
-        elif not _fits(value, field):
+        elif not (fits(value, field) and _possible(value, field)):
             problems.append(_problem(base, entry.kind, field.name, _allowed(field), entry.what))
+    problems += _of_sure(entry, fields, base)
     problems += _together(entry, base)
     if problems:
         raise InputError("this entry can't be used", problems)
     return entry
+
+
+def _of_sure(entry: Entry, fields: Mapping[str, Field], where: Where) -> list[Problem]:
+    """Look whether `sure` names figures of this entry."""
+    stated = entry.what.get(SURE, ())
+    numbers = [name for name in fields if quantity_of(name) is not None]
+    if isinstance(stated, (list, tuple)) and all(name in numbers and name in entry.what for name in stated):
+        return []
+    allowed = f"a list of figures of this entry: {', '.join(numbers) or 'it has none'}"
+    return [_problem(where, entry.kind, SURE, allowed, entry.what)]
+
+
+def _possible(value: object, field: Field) -> bool:
+    name = quantity_of(field.name)
+    if name is None or field.type not in {"number", "numbers", "count"}:
+        return True
+    return all(
+        verdict(name, in_table_unit(field.name, one)) is not Verdict.IMPOSSIBLE for one in numbers_in(value)
+    )
+
+
+def numbers_in(value: Any) -> Sequence[Any]:
+    """Give the numbers of a figure: of a list all, else the one."""
+    return value if isinstance(value, (list, tuple)) else (value,)
 
 
 def _together(entry: Entry, where: Where) -> list[Problem]:
@@ -176,7 +202,14 @@ def _both(what: Mapping[str, Any], first: str, second: str) -> bool:
     return all(isinstance(what.get(name), (int, float)) for name in (first, second))
 
 
-def _fits(value: object, field: Field) -> bool:
+def fits(value: object, field: Field) -> bool:
+    """Whether a value is of the type of a figure: how large it may be is said by its quantity.
+
+    Parameters
+    ----------
+    value : object
+    field : Field
+    """
     match field.type:
         case "text":
             return isinstance(value, str) and 0 < len(value) <= MAX_TEXT
@@ -185,7 +218,7 @@ def _fits(value: object, field: Field) -> bool:
         case "count":
             return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 10**9
         case "number":
-            return is_number(value) and field.low <= float(value) <= field.high  # type: ignore[arg-type]
+            return is_number(value)
         case "numbers":
             return isinstance(value, (list, tuple)) and 0 < len(value) <= 200 and all(map(is_number, value))
         case _:
@@ -204,12 +237,14 @@ def _allowed(field: Field) -> str:
         "numbers": "a list of numbers",
         "texts": "a list of texts",
     }
-    return names.get(field.type, f"a finite number from {field.low:g} to {field.high:g}")
+    name = quantity_of(field.name)
+    span = f": {quantity(name).words}, {quantity(name).possible('metric')}" if name else ""
+    return names.get(field.type, "a finite number") + (span if field.type != "text" else "")
 
 
 def _problem(where: Where, kind: str, name: str, allowed: str, what: Mapping[str, Any]) -> Problem:
     key = f"{where.key}.what.{name}" if where.key else f"what.{name}"
-    got = repr(what[name])[:120] if name in what else "nothing"
+    got = shown(what[name]) if name in what else "nothing"
     return Problem(
         f"{name} of {kind} is missing or wrong",
         Where(where.file, where.line, where.column, key),

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from hullwright.proof.entries import Entry, Spot
+from hullwright.proof.held import usable
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +34,23 @@ class Standing:
     Parameters
     ----------
     entries : tuple of Entry
-        In the order of the store.
+        Those that may be counted, in the order of the store: every figure is there and can be.
     rivals : tuple of Rivals
+    held : tuple of Entry
+        Those that stand and are held for review by their figures (:func:`hullwright.proof.held.held` says why), as they were
+        sent. A hole or flaw stands under `entries` too, without the figures that can't be used.
     """
 
     entries: tuple[Entry, ...]
     rivals: tuple[Rivals, ...]
+    held: tuple[Entry, ...] = ()
+
+    @property
+    def all(self) -> tuple[Entry, ...]:
+        """Every entry that stands, as it was sent, in the order of the store."""
+        aside = {entry.id: entry for entry in self.held}
+        own = {entry.id: entry for entry in self.entries}
+        return tuple(sorted((own | aside).values(), key=lambda entry: entry.receipt.number))
 
     def of_kind(self, *kinds: str) -> tuple[Entry, ...]:
         """Give the standing entries of these kinds."""
@@ -113,9 +125,14 @@ def standing(entries: Sequence[Entry]) -> Standing:
     dropped = _dropped(ordered, by_id, superseded)
     live = [entry for entry in ordered if entry.id not in superseded and entry.id not in dropped]
     rivals = _rivals(live, by_id)
-    moved = {entry.what["entry"]: entry.spot for entry in live if entry.kind == "placed"}
-    kept = (_moved(entry, moved) for entry in live if entry.kind not in {"withdrawn", "placed"})
-    return Standing(tuple(kept), rivals)
+    moved = {entry.what["entry"]: entry.spot for entry in live if entry.kind == "placed" and usable(entry)}
+    kept = [_moved(entry, moved) for entry in live if entry.kind not in {"withdrawn", "placed"}]
+    counted = [usable(entry) for entry in kept]
+    return Standing(
+        tuple(entry for entry in counted if entry is not None),
+        rivals,
+        tuple(entry for entry, sound in zip(kept, counted, strict=True) if sound is not entry),
+    )
 
 
 def accounts(entries: Sequence[Entry]) -> tuple[Account, ...]:
@@ -143,10 +160,11 @@ def accounts(entries: Sequence[Entry]) -> tuple[Account, ...]:
     [('a', 'withdrawn', 'b')]
     """
     ordered = sorted(entries, key=lambda entry: entry.receipt.number)
-    now = {entry.id: entry for entry in standing(ordered).entries}
+    now = {entry.id: entry for entry in standing(ordered).all}
     later: dict[str, list[Entry]] = defaultdict(list)
     for entry in ordered:
-        for other in (entry.supersedes, *(entry.what["against"] if entry.kind == "chosen" else ())):
+        against = entry.what["against"] if entry.kind == "chosen" and usable(entry) else ()
+        for other in (entry.supersedes, *against):
             later[other].append(entry)
     return tuple(
         Account(now[entry.id]) if entry.id in now else _put_aside(entry, later[entry.id])
@@ -182,7 +200,7 @@ def _dropped(ordered: Sequence[Entry], by_id: dict[str, Entry], superseded: set[
     """Entries that lost a choice; a choice counts while it is itself not corrected, and only among real rivals."""
     out: set[str] = set()
     for entry in ordered:
-        if entry.kind != "chosen" or entry.id in superseded:
+        if entry.kind != "chosen" or entry.id in superseded or usable(entry) is None:
             continue
         root = _root(entry.what["entry"], by_id)
         losers = [lost for lost in entry.what["against"] if lost != entry.what["entry"]]

@@ -84,7 +84,7 @@ def needs_place(entries: Sequence[Entry], joints: Sequence[JointLine]) -> tuple[
     >>> from datetime import UTC, datetime
     >>> from hullwright.proof.entries import Spot, Stamp
     >>> entry = Entry("e", "photo", Stamp("lead", "p", datetime(2024, 5, 3, tzinfo=UTC), 1),
-    ...               Spot("old", "opening head", "F", (1.0, 0.0, 2.1)))
+    ...               Spot("old", "opening head", "F", (1.0, 0.0, 2.1)), {"sha256": "0" * 64})
     >>> head = JointLine("new", "opening head", "F", np.array([[0.9, 0.0, 2.0], [2.0, 0.0, 2.0]]))
     >>> proposal = needs_place([entry], [head])[0]
     >>> proposal.joint, round(proposal.distance, 3)

@@ -95,7 +95,7 @@ def so_far(joint: SiteJoint, entries: Sequence[Entry]) -> tuple[Told, ...]:
             found[name] = Over.FACE
     for name, one in known.items():
         what = _REPAIRS.get(one.entry.kind)
-        if what and found.get(one.entry.what[what]) is Over.JOINT:
+        if what and found.get(str(one.entry.what.get(what))) is Over.JOINT:
             found[name] = Over.JOINT
     for name in _tugs(known.values(), found):
         found.setdefault(name, Over.LOT)
@@ -114,7 +114,9 @@ def _tugs(known: Iterable[Account], found: dict[str, Over]) -> list[str]:
 
 
 def _lot(entry: Entry) -> tuple[str, str, str]:
-    return entry.what["method"], entry.what["crew"], entry.stamp.time.date().isoformat()
+    """Method, crew and day; '' where a held entry does not say them."""
+    what = entry.what
+    return str(what.get("method", "")), str(what.get("crew", "")), entry.stamp.time.date().isoformat()
 
 
 def _before(entry: Entry, known: dict[str, Account]) -> list[str]:
