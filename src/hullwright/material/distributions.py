@@ -67,9 +67,30 @@ def chi_square_quantile(p: float, df: float) -> float:
     return 2.0 * float(_special().gammaincinv(df / 2.0, p))
 
 
+def chi_square_quantiles(p: ArrayLike, df: float) -> Floats:
+    """Give quantiles of the chi-square distribution, many at once."""
+    return np.asarray(2.0 * _special().gammaincinv(df / 2.0, p), dtype=np.float64)
+
+
+def noncentrality(p: float, df: float, t: float) -> float:
+    """Give the noncentrality at which a noncentral t variable with `df` degrees of freedom lies below `t` with chance `p`.
+
+    Examples
+    --------
+    >>> round(noncentral_t_cdf(2.0, 9, noncentrality(0.1, 9, 2.0)), 6)
+    0.1
+    """
+    return float(_special().nctdtrinc(df, p, t))
+
+
 def chi_square_cdf(x: float, df: float) -> float:
     """Give the distribution function of the chi-square distribution."""
     return float(_special().gammainc(df / 2.0, x / 2.0))
+
+
+def f_quantile(p: float, df_above: float, df_below: float) -> float:
+    """Give the quantile of the F distribution."""
+    return float(_special().fdtri(df_above, df_below, p))
 
 
 def gamma_cdf(x: float, shape: float, rate: float) -> float:

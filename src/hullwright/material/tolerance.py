@@ -61,6 +61,42 @@ def k_factor(n: int, share: float = SHARE, confidence: float = CONFIDENCE) -> fl
     return noncentral_t_quantile(confidence, n - 1, normal_quantile(share) * root) / root
 
 
+@lru_cache(maxsize=4096)
+def k_pooled(n: int, df: float, share: float = SHARE, confidence: float = CONFIDENCE) -> float:
+    """Give the exact one-sided factor where the spread is pooled over several lots.
+
+    The pooled spread has `df` degrees of freedom, those of this lot among them, and does not hang on the mean: so the same
+    noncentral t, with `df` in place of n − 1. With `df` without end it is the factor of a known spread, z_p + z_γ/√n, of the σ method
+    (ISO 3951; ISO 16269-6 for the bound).
+
+    Parameters
+    ----------
+    n : int
+        Readings of this lot.
+    df : float
+        Degrees of freedom of the pooled spread, n − 1 or more; infinite for a known spread.
+    share, confidence : float
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    >>> round(k_pooled(10, 9), 3), round(k_pooled(10, 60), 3), round(k_pooled(10, math.inf), 3)
+    (2.355, 1.88, 1.802)
+    """
+    _check(n, share, confidence)
+    if df < n - 1:
+        raise QuantityError(
+            f"a pooled spread has this lot's own {n - 1} degrees of freedom at least, got {df}"
+        )
+    root, z = math.sqrt(n), normal_quantile(share)
+    if math.isinf(df):
+        return z + normal_quantile(confidence) / root
+    return noncentral_t_quantile(confidence, df, z * root) / root
+
+
 def k_approximate(n: int, share: float, confidence: float) -> float:
     """Give the one-sided factor by the handbook's approximation; for comparison only.
 

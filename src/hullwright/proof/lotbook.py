@@ -9,9 +9,10 @@ from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark
+from hullwright.material.stable import Shown, pool
 from hullwright.proof.comb import Comb
 from hullwright.proof.entries import Entry
-from hullwright.proof.lots import Answer, LotKey, LotResult, Need, Placed, assess
+from hullwright.proof.lots import Answer, LotKey, LotResult, Need, Placed, assess, shown
 
 CLOCK: Final = Caution(
     "a device clock was more than 5 minutes off: the day of this lot may be wrong", ESTIMATE
@@ -138,10 +139,23 @@ def judge_lots(lots: Sequence[BookedLot], needs: Mapping[str, Need]) -> tuple[Ju
         need = needs.get(lot.product) or needs.get(lot.key.method)
         if need is None and not lot.placed:
             continue
-        out.append(
-            Judged(lot, None if need is None else _with_cautions(lot, assess(lot.key, lot.placed, need)))
-        )
+        earlier = pool(_shown_before(lot, lots))
+        result = None if need is None else assess(lot.key, lot.placed, need, earlier)
+        out.append(Judged(lot, None if result is None else _with_cautions(lot, result)))
     return tuple(out)
+
+
+def same_hand(one: BookedLot, other: BookedLot) -> bool:
+    """Say whether two lots are the same crew's of the same product (of the same method, where none is named)."""
+    mine, others = ((lot.key.crew.casefold(), lot.product or lot.key.method) for lot in (one, other))
+    return mine == others
+
+
+def _shown_before(lot: BookedLot, lots: Sequence[BookedLot]) -> list[Shown]:
+    """Spreads of the crew's lots of the product on earlier days, oldest first: what a lot is judged by never changes afterwards."""
+    before = [one for one in lots if same_hand(one, lot) and one.key.day < lot.key.day]
+    found = (shown(one.placed) for one in sorted(before, key=lambda one: (one.key.day, one.key.id)))
+    return [one for one in found if one is not None]
 
 
 def answers(judged: Sequence[Judged]) -> dict[str, Answer]:

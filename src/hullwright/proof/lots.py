@@ -17,11 +17,14 @@ import numpy as np
 
 from hullwright.errors import QuantityError
 from hullwright.evidence import Caution, Evidence, Mark
-from hullwright.material.distributions import normal_quantile
-from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, lower_bound
+from hullwright.material.aim import LOT_READINGS
+from hullwright.material.allowance import FLOOR
+from hullwright.material.distributions import Floats, normal_quantile
+from hullwright.material.stable import LEVEL, Pooled, Shown
+from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, k_pooled
 from hullwright.proof.censored import NormalFit, fit_normal, resolvable
 from hullwright.proof.comb import ROUNDING, Reading, wet_to_dry
-from hullwright.proof.planning import LOT_READINGS, more_readings
+from hullwright.proof.planning import Risk, more_readings
 
 SCHEMA: Final = {"name": "film lots", "version": 1}
 
@@ -126,6 +129,10 @@ class LotResult:
     thin_at : tuple of str
         Joints whose own reading fails, or the lowest ones, thinnest first.
     cautions : tuple of Caution
+    earlier : Pooled or None
+        Spread of the crew's earlier lots of the product; None where there is none.
+    pooled : bool
+        Whether the bound stands on the spread of this and the earlier lots together.
     """
 
     key: LotKey
@@ -139,6 +146,8 @@ class LotResult:
     more: int | None
     thin_at: tuple[str, ...]
     cautions: tuple[Caution, ...]
+    earlier: Pooled | None = None
+    pooled: bool = False
 
     def sentence(self) -> str:
         """Say the answer in one line."""
@@ -172,6 +181,8 @@ class LotResult:
             "answer": self.answer.value,
             "more_readings": self.more,
             "thin_at": list(self.thin_at),
+            "pooled": self.pooled,
+            "earlier_spread": None if self.earlier is None else self.earlier.to_json(),
             "share_below": below,
             "sentence": self.sentence(),
             "cautions": [caution.to_json() for caution in self.cautions],
@@ -190,13 +201,21 @@ RISKS = Caution(
     f"proved means: at least {SHARE:.0%} of the length, with {CONFIDENCE:.0%} confidence; contract or sheet may ask for more",
     Evidence(Mark.ESTIMATE, "own default; no standard sets it for flashing"),
 )
+POOLED = Caution(
+    f"judged by the spread of the crew's last lots together, as long as nothing speaks for a change (Bartlett and F, each at {LEVEL:.0%}): a "
+    "spread that grew by a third is noticed in one lot of three",
+    Evidence(
+        Mark.PUBLISHED,
+        "σ method of ISO 3951, with the exact factor for a pooled spread; power by own simulation",
+    ),
+)
 FEW = Caution(
     f"fewer than {LEAST_READINGS} readings prove nothing about a lot",
     Evidence(Mark.ESTIMATE, "coverage of the rule shown by simulation for 3 readings and more"),
 )
 
 
-def assess(key: LotKey, placed: Sequence[Placed], need: Need) -> LotResult:
+def assess(key: LotKey, placed: Sequence[Placed], need: Need, earlier: Pooled | None = None) -> LotResult:
     """Say whether the film of a lot is proved.
 
     Parameters
@@ -205,6 +224,9 @@ def assess(key: LotKey, placed: Sequence[Placed], need: Need) -> LotResult:
     placed : sequence of Placed
         Its readings; corrections already taken in.
     need : Need
+    earlier : Pooled or None
+        Spread that the crew's earlier lots of the product have shown. Where it is stable and this lot does not speak for a larger one,
+        the bound stands on the spread of all together (:mod:`hullwright.material.stable`).
 
     Returns
     -------
@@ -223,25 +245,46 @@ def assess(key: LotKey, placed: Sequence[Placed], need: Need) -> LotResult:
     """
     mean, sd, fit = estimate_film([item.reading for item in placed]) if placed else (None, None, None)
     cautions = (STEP_RULES,) if placed and fit is None else ()
-    bound, answer, more = _decide(placed, need)
+    bound, answer, more, pooled = _decide(placed, need, earlier)
     where = _where(placed, need, answer)
-    cautions = (*cautions, FEW if bound is None else NORMALITY)
-    return LotResult(key, need, len(placed), mean, sd, fit, bound, answer, more, where, cautions)
+    cautions = (*cautions, FEW if bound is None else NORMALITY, *((POOLED,) if pooled else ()))
+    return LotResult(
+        key, need, len(placed), mean, sd, fit, bound, answer, more, where, cautions, earlier, pooled
+    )
 
 
-def _decide(placed: Sequence[Placed], need: Need) -> tuple[float | None, Answer, int | None]:
-    """Bound, answer and further readings, from the middles with the step floor."""
-    n = len(placed)
-    if n < LEAST_READINGS:
-        return None, Answer.NOT_YET, int(LOT_READINGS.value) - n
-    middles = np.array([item.reading.middle for item in placed])
-    step = max(item.reading.step for item in placed)
-    bound = float(lower_bound(middles, step, share=need.share, confidence=need.confidence))
+def shown(placed: Sequence[Placed]) -> Shown | None:
+    """Give the spread that a lot shows to later ones; None with fewer than three readings."""
+    if len(placed) < LEAST_READINGS:
+        return None
+    middles, step = _middles(placed)
+    return Shown(float(guarded_sd(middles, step)), len(placed) - 1)
+
+
+def _middles(placed: Sequence[Placed]) -> tuple[Floats, float]:
+    """Middles of the intervals, and the largest step [m]."""
+    middles = np.array([item.reading.middle for item in placed], dtype=np.float64)
+    return middles, max(item.reading.step for item in placed)
+
+
+def _decide(
+    placed: Sequence[Placed], need: Need, earlier: Pooled | None
+) -> tuple[float | None, Answer, int | None, bool]:
+    """Bound, answer, further readings and whether the spread is pooled, from the middles with the step floor."""
+    n, own = len(placed), shown(placed)
+    if own is None:
+        return None, Answer.NOT_YET, int(LOT_READINGS.value) - n, False
+    middles, step = _middles(placed)
+    s, df = own.sd, own.df
+    pooled = earlier is not None and earlier.stable and not earlier.grew(own)
+    if earlier is not None and pooled:
+        s, df = earlier.with_own(own)
+    bound = float(middles.mean()) - k_pooled(n, df, need.share, need.confidence) * max(s, step * FLOOR)
     if bound >= need.least_wet * (1 - ROUNDING):
-        return bound, Answer.PROVED, 0
-    mean, s = float(middles.mean()), float(guarded_sd(middles, step))
-    more = more_readings(mean, s, n=n, least=need.least_wet, share=need.share, confidence=need.confidence)
-    return bound, Answer.THIN if more is None else Answer.NOT_YET, more
+        return bound, Answer.PROVED, 0, pooled
+    risks = Risk(need.least_wet, need.share, need.confidence, df - own.df)
+    more = more_readings(float(middles.mean()), s, risks, n=n)
+    return bound, Answer.THIN if more is None else Answer.NOT_YET, more, pooled
 
 
 def to_json(results: Sequence[LotResult], cautions: Sequence[Caution] = ()) -> dict[str, Any]:

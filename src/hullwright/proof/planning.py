@@ -16,13 +16,14 @@ from numpy.typing import ArrayLike
 
 from hullwright.errors import InfeasibleError, Problem
 from hullwright.evidence import ESTIMATE, Figure
+from hullwright.material.aim import LOT_READINGS
+from hullwright.material.allowance import CHANCE, MOST_READINGS
+from hullwright.material.allowance import readings_for as needed
 from hullwright.material.distributions import Floats, chi_square_quantile, normal_cdf, normal_quantile
-from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, k_factor
+from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, k_factor, k_pooled
 from hullwright.units import FOOT
 
 READING_EVERY = Figure(10 * FOOT, "m", ESTIMATE)
-LOT_READINGS = Figure(10, "", ESTIMATE)
-MOST_READINGS = Figure(200, "", ESTIMATE)  # more than this in one lot nobody takes: put on film instead
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,7 @@ def chance_to_prove(
     return np.asarray(normal_cdf(z).mean(axis=-1), dtype=np.float64)
 
 
-def readings_for(mean: float, sd: float, *, least: float, step: float, power: float = 0.9) -> int:
+def readings_for(mean: float, sd: float, *, least: float, step: float, power: float = CHANCE) -> int:
     """Give the readings to plan so that a lot of this kind is proved with chance `power`.
 
     Parameters
@@ -121,57 +122,75 @@ def readings_for(mean: float, sd: float, *, least: float, step: float, power: fl
     Examples
     --------
     >>> readings_for(24e-5, 2e-5, least=20e-5, step=2e-5)
-    50
+    51
     """
-    for n in range(LEAST_READINGS, int(MOST_READINGS.value) + 1):
-        if float(chance_to_prove(n, mean, sd, least=least, step=step)) >= power:
-            return n
+    found = needed(mean - least, sd, step, power)
+    if found is not None:
+        return found
     raise InfeasibleError(
         "no practical number of readings would prove such a lot",
         [
             Problem(
                 "the film is too close to its least value for its spread",
                 got=f"mean {mean * 1e6:.0f} µm, spread {sd * 1e6:.0f} µm, least {least * 1e6:.0f} µm wet",
-                allowed=f"{MOST_READINGS.value:.0f} readings at most",
+                allowed=f"{MOST_READINGS} readings at most",
                 hint="plan a thicker film, or a steadier one (mock-up first)",
             )
         ],
     )
 
 
-def more_readings(
-    mean: float, s: float, *, n: int, least: float, share: float, confidence: float
-) -> int | None:
+@dataclass(frozen=True, slots=True)
+class Risk:
+    """What a lot must show, and what stands behind its spread.
+
+    Parameters
+    ----------
+    least : float
+        Least wet film [m].
+    share, confidence : float
+    pooled : float
+        Degrees of freedom of earlier lots in the spread; 0: the lot's own.
+    """
+
+    least: float
+    share: float = SHARE
+    confidence: float = CONFIDENCE
+    pooled: float = 0.0
+
+    def k(self, n: int) -> float:
+        """Factor of the bound with `n` readings."""
+        return k_pooled(n, n - 1 + self.pooled, self.share, self.confidence)
+
+
+def more_readings(mean: float, s: float, risk: Risk, *, n: int) -> int | None:
     """Give how many more readings would prove the lot if mean and spread stay as they are.
 
     Parameters
     ----------
     mean, s : float
         Of the readings so far [m]; `s` guarded by the step.
+    risk : Risk
     n : int
         Readings so far.
-    least : float
-        Least wet film [m].
-    share, confidence : float
 
     Returns
     -------
     int or None
-        None where no number up to :data:`MOST_READINGS` would do.
+        None where no number up to :data:`hullwright.material.allowance.MOST_READINGS` would do.
 
     Examples
     --------
-    >>> more_readings(24.5, 2.5, n=10, least=20.0, share=0.9, confidence=0.95)
+    >>> more_readings(24.5, 2.5, Risk(20.0), n=10)
     18
     """
-    most = int(MOST_READINGS.value)
-    wanted = (mean - least) / s
-    if wanted <= normal_quantile(share) or k_factor(most, share, confidence) > wanted:
+    wanted = (mean - risk.least) / s
+    if wanted <= normal_quantile(risk.share) or risk.k(MOST_READINGS) > wanted:
         return None
-    low, high = max(n, LEAST_READINGS - 1), most  # low fails, high does
+    low, high = max(n, LEAST_READINGS - 1), MOST_READINGS  # low fails, high does
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if k_factor(middle, share, confidence) <= wanted else (middle, high)
+        low, high = (low, middle) if risk.k(middle) <= wanted else (middle, high)
     return high - n
 
 
