@@ -35,7 +35,8 @@ def _say(args: Namespace, found: Checked, words: str) -> int:
     screen = console()
     head = words if found.ok else f"NOT SOUND: {len(found.problems)} things are wrong"
     screen.print(Text(f"{head}: {found.path}", style="bold"), soft_wrap=True)  # a path is never broken
-    say(screen, f"{found.entries} entries, {found.photos} photos, layout version {found.version}")
+    drawings = f"{found.drawings} issued drawing{'' if found.drawings == 1 else 's'}"
+    say(screen, f"{found.entries} entries, {found.photos} photos, {drawings}, layout version {found.version}")
     for problem in found.problems[:20]:
         say(screen, f"! {problem}")
     return code

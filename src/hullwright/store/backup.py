@@ -6,17 +6,20 @@ import hashlib
 import json
 import os
 import sqlite3
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from dataclasses import replace as replace_fields
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 from typing import Any, Final
 
 from hullwright.errors import HullwrightError, InputError, OutputError, Problem, Where
+from hullwright.proof.drawing import drawing_from_text
 from hullwright.proof.entries import entry_from_json
 from hullwright.store import sql
 from hullwright.store.database import Store
+from hullwright.store.drawings import row_digest
 from hullwright.store.entries import body_of, digest_of
 from hullwright.store.location import home_of
 from hullwright.store.place import Address, Place
@@ -37,6 +40,8 @@ class Checked:
     version : int
     entries, photos : int
     problems : tuple of Problem
+    drawings : int
+        Issued drawings of all houses.
     """
 
     path: str
@@ -44,6 +49,7 @@ class Checked:
     entries: int
     photos: int
     problems: tuple[Problem, ...]
+    drawings: int = 0
 
     @property
     def ok(self) -> bool:
@@ -59,6 +65,7 @@ class Checked:
             "version": self.version,
             "entries": self.entries,
             "photos": self.photos,
+            "drawings": self.drawings,
             "problems": [problem.to_json() for problem in self.problems],
             "cautions": [],
         }
@@ -98,7 +105,7 @@ def backup(path: Place, target: Path) -> Checked:
         _refuse_bad(checked, path)
         _sync(part)
         _take_name(part, target)
-    return Checked(str(target), checked.version, checked.entries, checked.photos, ())
+    return replace_fields(checked, path=str(target))
 
 
 def set_aside(path: Path, target: Path) -> None:
@@ -120,7 +127,7 @@ def set_aside(path: Path, target: Path) -> None:
 
 
 def verify(path: Place) -> Checked:
-    """Check pages, references, and the hash of every entry and photo.
+    """Check pages, references, and the hash of every entry, photo and drawing.
 
     Parameters
     ----------
@@ -146,31 +153,39 @@ def verify(path: Place) -> Checked:
         if problems:
             return Checked(str(path), version, 0, 0, tuple(problems))
         problems += _pages(connection, path)
-        entries, photos = 0, 0
-        for problem in _entries(connection.execute(sql.ALL_ENTRIES), path):
-            entries += 1
-            problems += problem
-        for problem in _photos(_kept_photos(connection), path):
-            photos += 1
-            problems += problem
-    return Checked(str(path), version, entries, photos, tuple(problems))
+        counts = dict.fromkeys(_CHECKS, 0)
+        for name, rows in (
+            ("entries", connection.execute(sql.ALL_ENTRIES)),
+            ("photos", _kept(connection, sql.HAS_PHOTOS, sql.ALL_PHOTOS)),
+            ("drawings", _kept(connection, sql.HAS_DRAWINGS, sql.ALL_DRAWINGS)),
+        ):
+            for found in _CHECKS[name](rows, path):
+                counts[name] += 1
+                problems += found
+    return _counted(path, version, counts, problems)
+
+
+def _counted(path: Place, version: int, counts: dict[str, int], problems: list[Problem]) -> Checked:
+    return Checked(
+        str(path), version, counts["entries"], counts["photos"], tuple(problems), counts["drawings"]
+    )
 
 
 def _verify_server(address: Address) -> Checked:
     from hullwright.store import moving  # noqa: PLC0415 - its driver is an extra
 
-    counts, problems, version = {"entries": 0, "photos": 0}, list[Problem](), 0
+    counts, problems, version = dict.fromkeys(_CHECKS, 0), list[Problem](), 0
     with explained(address):
         newer = list(_newer(moving.version_of(address), address))
         if newer:
             return Checked(str(address), moving.version_of(address), 0, 0, tuple(newer))
         for name, version, rows in moving.rows_of(address):  # noqa: B007 - the last one counts
-            for found in (_entries if name == "entries" else _photos)(rows, address):
+            for found in _CHECKS[name](rows, address):
                 counts[name] += 1
                 problems += found
     if version == 0:
         _refuse_nothing(address)
-    return Checked(str(address), version, counts["entries"], counts["photos"], tuple(problems))
+    return _counted(address, version, counts, problems)
 
 
 def _copy(path: Place, part: Path) -> None:
@@ -213,7 +228,7 @@ def restore(saved: Path, path: Place, *, replace: bool = False) -> Checked:
     """
     checked = verify(saved)
     _refuse_bad(checked, saved)
-    seen = (0, 0)
+    seen = (0, 0, 0)
     if is_there(path):
         if not replace:
             problem = Problem(
@@ -240,16 +255,18 @@ def restore(saved: Path, path: Place, *, replace: bool = False) -> Checked:
     return verify(path)
 
 
-def _state(path: Path) -> tuple[int, int]:
-    """Highest number and photos of a file; (0, 0) where nothing was begun in it."""
+def _state(path: Path) -> tuple[int, int, int]:
+    """Highest number, photos and drawings of a file; zeros where nothing was begun in it."""
     with closing(connect(path, read_only=True)) as connection:
         if int(connection.execute(sql.GET_VERSION).fetchone()[0]) == 0:
-            return (0, 0)
+            return (0, 0, 0)
         number = int(connection.execute(sql.HIGHEST).fetchone()[0])
-        return number, sum(1 for _ in connection.execute(sql.PHOTO_HASHES)) if _has_photos(connection) else 0
+        photos = sum(1 for _ in _kept(connection, sql.HAS_PHOTOS, sql.PHOTO_HASHES))
+        drawings = sum(count for (count,) in _kept(connection, sql.HAS_DRAWINGS, sql.COUNT_DRAWINGS))
+        return number, photos, drawings
 
 
-def _into_file(saved: Path, path: Path, seen: tuple[int, int]) -> None:
+def _into_file(saved: Path, path: Path, seen: tuple[int, int, int]) -> None:
     looked = False
 
     def look(_status: int, _left: int, _all: int) -> None:
@@ -334,14 +351,10 @@ def _entries(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
         yield [] if sound else [Problem("this entry is not what was stored", where, key)]
 
 
-def _kept_photos(connection: sqlite3.Connection) -> Iterable[Any]:
-    if not _has_photos(connection):
-        return ()  # a store of version 1
-    return connection.execute(sql.ALL_PHOTOS)
-
-
-def _has_photos(connection: sqlite3.Connection) -> bool:
-    return int(connection.execute(sql.HAS_PHOTOS).fetchone()[0]) > 0
+def _kept(connection: sqlite3.Connection, asked: str, question: str) -> Iterable[Any]:
+    """Rows of a table that stores of earlier versions do not have."""
+    there = int(connection.execute(asked).fetchone()[0]) > 0
+    return connection.execute(question) if there else ()
 
 
 def _photos(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
@@ -352,6 +365,25 @@ def _photos(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
             if sound
             else [Problem("this photo is not what was stored", Where(str(path), key=f"photo {sha}"))]
         )
+
+
+def _drawings(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
+    for *row, digest, body in rows:
+        try:
+            sound = (
+                body is not None and drawing_from_text(body).sha256 == row[2] and digest == row_digest(*row)
+            )
+        except HullwrightError:
+            sound = False
+        where = Where(str(path), key=f"drawing {row[1]} of {row[0]}")
+        yield [] if sound else [Problem("this drawing is not what was issued", where, str(row[2]))]
+
+
+_CHECKS: Final[dict[str, Callable[[Iterable[Any], Place], Iterator[list[Problem]]]]] = {
+    "entries": _entries,
+    "photos": _photos,
+    "drawings": _drawings,
+}
 
 
 @contextmanager

@@ -72,7 +72,7 @@ class Store:
     >>> from pathlib import Path
     >>> with tempfile.TemporaryDirectory() as folder, Store(Path(folder) / "store.sqlite3") as store:
     ...     store.version, store.houses()
-    (2, ())
+    (3, ())
     """
 
     def __init__(self, path: Place, schema: Sequence[tuple[str, ...]] | None = None) -> None:

@@ -45,7 +45,7 @@ def save(address: Address, part: Path) -> int:
     return version
 
 
-def load(saved: Path, address: Address, *, skip: int, seen: tuple[int, int]) -> None:
+def load(saved: Path, address: Address, *, skip: int, seen: tuple[int, int, int]) -> None:
     """Put a file's state into a server's database in one transaction; what was there goes.
 
     Parameters
@@ -55,7 +55,7 @@ def load(saved: Path, address: Address, *, skip: int, seen: tuple[int, int]) -> 
     skip : int
         New numbers start this far on.
     seen : tuple of int
-        Highest number and photos of what was there when it was saved; (0, 0) where nothing was.
+        Highest number, photos and drawings of what was there when it was saved; zeros where nothing was.
 
     Raises
     ------
@@ -82,14 +82,14 @@ def load(saved: Path, address: Address, *, skip: int, seen: tuple[int, int]) -> 
         raw.execute(sql.COMMIT.encode())
 
 
-def _now(raw: Any) -> tuple[int, int]:
-    """Highest number and photos; a store of version 1 holds no photos."""
+def _now(raw: Any) -> tuple[int, int, int]:
+    """Highest number, photos and drawings; a store of version 1 holds no photos, one of version 2 no drawings."""
     if not raw.execute(psql.HAS_MARK.encode()).fetchone()[0]:
-        return (0, 0)
+        return (0, 0, 0)
     version = raw.execute(psql.GET_MARK.encode()).fetchone()[1]
-    question = sql.HIGHEST if version < 2 else psql.HIGHEST_AND_PHOTOS
-    number, *photos = raw.execute(question.encode()).fetchone()
-    return int(number), int(photos[0]) if photos else 0
+    question = (sql.HIGHEST, sql.HIGHEST, psql.HIGHEST_AND_PHOTOS, psql.STATE)[min(version, 3)]
+    number, photos, drawings = (*raw.execute(question.encode()).fetchone(), 0, 0)[:3]
+    return int(number), int(photos), int(drawings)
 
 
 def version_of(address: Address) -> int:
@@ -99,18 +99,23 @@ def version_of(address: Address) -> int:
 
 
 def rows_of(address: Address) -> Iterator[tuple[str, int, Iterator[Any]]]:
-    """Give the entries and then the photos of one state of a server, each with the version of the store.
+    """Give the entries, then the photos, then the drawings of one state of a server, each with the version of the store.
 
     Yields
     ------
     tuple of (str, int, iterator)
-        ``entries`` and ``photos``; an iterator is to be used up before the next is asked for.
+        ``entries``, ``photos`` and ``drawings``; an iterator is to be used up before the next is asked for.
     """
+    kinds = (
+        ("entries", sql.ALL_ENTRIES, 500),
+        ("photos", sql.ALL_PHOTOS, 1),
+        ("drawings", sql.ALL_DRAWINGS, 1),
+    )
     with snapshot(address) as (source, version):
-        yield "entries", version, source.stream(sql.ALL_ENTRIES) if version else iter(())
-        photos = version >= 2
-        yield "photos", version, source.stream(sql.ALL_PHOTOS, at_once=1) if photos else iter(())
+        for since, (name, question, at_once) in enumerate(kinds, start=1):
+            there = version >= since
+            yield name, version, source.stream(question, at_once=at_once) if there else iter(())
 
 
 def _at_once(table: str) -> int:
-    return 1 if table.startswith("photo") else 500
+    return 1 if table.startswith(("photo", "drawing")) else 500

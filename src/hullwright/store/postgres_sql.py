@@ -45,6 +45,31 @@ SCHEMA: Final[tuple[tuple[str, ...], ...]] = (
             PRIMARY KEY (sha256, start)
         )""",
     ),
+    (
+        "CREATE TABLE drawing_body (sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64), body TEXT NOT NULL)",
+        """CREATE TABLE drawing (
+            house TEXT NOT NULL REFERENCES house (name),
+            number BIGINT NOT NULL CHECK (number > 0),
+            sha256 TEXT NOT NULL REFERENCES drawing_body (sha256),
+            author TEXT NOT NULL,
+            reason TEXT NOT NULL,
+            server_time TEXT NOT NULL,
+            after_entry BIGINT NOT NULL,
+            digest TEXT NOT NULL CHECK (length(digest) = 64),
+            PRIMARY KEY (house, number)
+        )""",
+        "CREATE TABLE imported (id TEXT PRIMARY KEY REFERENCES entry (id))",
+        """CREATE FUNCTION drawing_stays() RETURNS trigger LANGUAGE plpgsql AS $$
+            BEGIN RAISE EXCEPTION 'an issued drawing is never changed or deleted' USING ERRCODE = 'integrity_constraint_violation'; END $$""",
+        *(
+            f"CREATE TRIGGER {table}_{word} BEFORE {act} ON {table} FOR EACH {each} EXECUTE FUNCTION drawing_stays()"
+            for table in ("drawing", "drawing_body", "imported")
+            for word, act, each in (
+                ("never_changes", "UPDATE OR DELETE", "ROW"),
+                ("never_goes", "TRUNCATE", "STATEMENT"),
+            )
+        ),
+    ),
 )
 assert len(SCHEMA) == len(sql.SCHEMA)
 
@@ -59,14 +84,17 @@ SET_VERSION: Final = "UPDATE hullwright_store SET version = %s"
 COUNT_TABLES: Final = "SELECT count(*) FROM information_schema.tables WHERE table_schema = current_schema() AND table_type = 'BASE TABLE'"
 HAS_SCHEMA: Final = "SELECT current_schema() IS NOT NULL"
 DROP_ALL: Final = (
-    "DROP TABLE IF EXISTS photo_part, photo, entry, house, hullwright_store",
+    "DROP TABLE IF EXISTS imported, drawing, drawing_body, photo_part, photo, entry, house, hullwright_store",
     "DROP FUNCTION IF EXISTS entry_stays()",
+    "DROP FUNCTION IF EXISTS drawing_stays()",
 )
 
 ENCODING: Final = "SHOW server_encoding"
 HIGHEST_AND_PHOTOS: Final = (
     "SELECT (SELECT coalesce(max(number), 0) FROM entry), (SELECT count(*) FROM photo)"
 )
+STATE: Final = """SELECT (SELECT coalesce(max(number), 0) FROM entry), (SELECT count(*) FROM photo),
+    (SELECT count(*) FROM drawing)"""
 DURABLE: Final = "SET synchronous_commit = on"
 PATIENCE: Final = "SET lock_timeout = '30s'"
 SNAPSHOT: Final = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
@@ -84,8 +112,14 @@ COLUMNS: Final[dict[str, tuple[str, ...]]] = {
     ),
     "photo": ("sha256", "kept_sha256", "width", "height", "bytes", "server_time"),
     "photo_part": ("sha256", "start", "total", "bytes"),
+    "drawing_body": ("sha256", "body"),
+    "drawing": ("house", "number", "sha256", "author", "reason", "server_time", "after_entry", "digest"),
+    "imported": ("id",),
 }  # fmt: skip
-TABLES: Final = ((), ("house", "entry"), ("house", "entry", "photo", "photo_part"))  # by version
+_FIRST: Final = ("house", "entry")
+_SECOND: Final = (*_FIRST, "photo", "photo_part")
+TABLES: Final = ((), _FIRST, _SECOND, (*_SECOND, "drawing_body", "drawing", "imported"))  # by version
+assert len(TABLES) == len(SCHEMA) + 1
 
 
 def read_rows(table: str) -> str:

@@ -47,6 +47,32 @@ SCHEMA: Final[tuple[tuple[str, ...], ...]] = (
             PRIMARY KEY (sha256, start)
         ) STRICT""",
     ),
+    (
+        """CREATE TABLE drawing_body (
+            sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64),
+            body TEXT NOT NULL
+        ) STRICT""",
+        """CREATE TABLE drawing (
+            house TEXT NOT NULL REFERENCES house (name),
+            number INTEGER NOT NULL CHECK (number > 0),
+            sha256 TEXT NOT NULL REFERENCES drawing_body (sha256),
+            author TEXT NOT NULL,
+            reason TEXT NOT NULL,
+            server_time TEXT NOT NULL,
+            after_entry INTEGER NOT NULL,
+            digest TEXT NOT NULL CHECK (length(digest) = 64),
+            PRIMARY KEY (house, number)
+        ) STRICT""",
+        """CREATE TABLE imported (
+            id TEXT PRIMARY KEY REFERENCES entry (id)
+        ) STRICT""",
+        *(
+            f"""CREATE TRIGGER {table}_never_{word} BEFORE {act} ON {table}
+            BEGIN SELECT RAISE (ABORT, 'an issued drawing is never changed or deleted'); END"""
+            for table in ("drawing", "drawing_body", "imported")
+            for word, act in (("changes", "UPDATE"), ("goes", "DELETE"))
+        ),
+    ),
 )
 VERSION: Final = len(SCHEMA)
 
@@ -93,6 +119,22 @@ ADD_PART: Final = (
 PARTS: Final = "SELECT start, total, bytes FROM photo_part WHERE sha256 = ? ORDER BY start"
 PART_SPANS: Final = "SELECT start, total, length(bytes) FROM photo_part WHERE sha256 = ? ORDER BY start"
 DROP_PARTS: Final = "DELETE FROM photo_part WHERE sha256 = ?"
+
+ADD_DRAWING_BODY: Final = (
+    "INSERT INTO drawing_body (sha256, body) VALUES (?, ?) ON CONFLICT (sha256) DO NOTHING"
+)
+ADD_DRAWING: Final = """INSERT INTO drawing (house, number, sha256, author, reason, server_time, after_entry, digest)
+    VALUES (?, ?, ?, ?, ?, ?, ?, ?)"""
+LAST_DRAWING: Final = "SELECT coalesce(max(number), 0) FROM drawing WHERE house = ?"
+DRAWINGS: Final = """SELECT number, sha256, author, reason, server_time, after_entry FROM drawing
+    WHERE house = ? ORDER BY number"""
+DRAWING_BODY: Final = "SELECT body FROM drawing_body WHERE sha256 = ?"
+ALL_DRAWINGS: Final = """SELECT house, number, d.sha256, author, reason, server_time, after_entry, digest, body
+    FROM drawing AS d LEFT JOIN drawing_body AS b ON b.sha256 = d.sha256 ORDER BY house, number"""
+COUNT_DRAWINGS: Final = "SELECT count(*) FROM drawing"
+HAS_DRAWINGS: Final = "SELECT count(*) FROM sqlite_master WHERE name = 'drawing'"
+ADD_IMPORTED: Final = "INSERT INTO imported (id) VALUES (?) ON CONFLICT (id) DO NOTHING"
+IMPORTED: Final = "SELECT i.id FROM imported AS i JOIN entry AS e ON e.id = i.id WHERE e.house = ?"
 
 INTEGRITY: Final = "PRAGMA integrity_check"
 FOREIGN_KEYS: Final = "PRAGMA foreign_key_check"

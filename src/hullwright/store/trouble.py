@@ -35,8 +35,8 @@ def explained(path: Place) -> Generator[None]:
         explain(error, path)
 
 
-def refuse_unseen(now: tuple[int, int], seen: tuple[int, int], place: Place) -> None:
-    """Refuse to replace entries or photos that came in after the store was saved.
+def refuse_unseen(now: tuple[int, int, int], seen: tuple[int, int, int], place: Place) -> None:
+    """Refuse to replace entries, photos or drawings that came in after the store was saved.
 
     Raises
     ------
@@ -46,8 +46,8 @@ def refuse_unseen(now: tuple[int, int], seen: tuple[int, int], place: Place) -> 
         problem = Problem(
             "others write to it: what came in since it was saved would be lost",
             Where(str(place)),
-            f"highest number {now[0]}, {now[1]} photos",
-            f"as saved before: highest number {seen[0]}, {seen[1]} photos",
+            f"highest number {now[0]}, {now[1]} photos, {now[2]} drawings",
+            f"as saved before: highest number {seen[0]}, {seen[1]} photos, {seen[2]} drawings",
             "let nobody send for the moment (stop serve) and restore again; nothing was changed",
         )
         raise OutputError("the store was written to meanwhile", [problem])
