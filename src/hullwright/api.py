@@ -5,19 +5,16 @@ Use them as ``hullwright.plan(…)``; this module only gathers them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from hullwright.app import plan as _plan
 from hullwright.app.fantest import analyse as fantest
 from hullwright.app.film import film
-from hullwright.app.house import House, Source, check, joints, load
+from hullwright.app.house import Source, check, joints, load
 from hullwright.app.leaks import hunt, leaks
-from hullwright.app.plan import Ordered, Planned, Wish
+from hullwright.app.plan import Drawn, Ordered, Planned, Wish
 from hullwright.app.worthhouse import worth_of_house as worth
 from hullwright.building import starter as new
-from hullwright.choice.plan import Curve
 from hullwright.material.order import Basis
 
 __all__ = [
@@ -96,19 +93,7 @@ def order(source: Source | Planned, *, basis: Basis = "mean") -> Ordered:
     return _plan.order(source if isinstance(source, Planned) else _plan.plan(source), basis=basis)
 
 
-@dataclass(frozen=True, slots=True)
-class HouseCurve:
-    """The curve of a house."""
-
-    house: House
-    curve: Curve
-
-    def to_json(self) -> dict[str, Any]:
-        """Give the answer with the keys of ``answers.md``."""
-        return self.curve.to_json()
-
-
-def curve(source: Source | Path, *, budget: float | None = None) -> HouseCurve:
+def curve(source: Source | Path, *, budget: float | None = None) -> Drawn:
     """Best result for each amount of money.
 
     Parameters
@@ -117,4 +102,4 @@ def curve(source: Source | Path, *, budget: float | None = None) -> HouseCurve:
     budget : float, optional
         Budget from which the next step is told.
     """
-    return HouseCurve(*_plan.curve(source, Wish(budget)))
+    return _plan.curve(source, Wish(budget))

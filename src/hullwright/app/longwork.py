@@ -15,7 +15,7 @@ from hullwright.app.heads import head
 from hullwright.app.house import House
 from hullwright.app.leaks import Hunt, hunt, leaks
 from hullwright.app.plan import Planned, Wish, order, plan
-from hullwright.app.weigh import archive, pick_of, prices, question_of
+from hullwright.app.weigh import archive, notes_of, pick_of, prices, question_of
 from hullwright.app.worker import Watch
 from hullwright.building.model import Building, Fixed
 from hullwright.choice.making import next_step
@@ -106,6 +106,7 @@ def _curve(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answe
         "points": points,
         "next": None if step is None else step.to_json(),
         "cautions": [caution.to_json() for caution in general_cautions(question.catalog)],
+        "notes": notes_of(question),
     }
     return answer, kept
 
@@ -115,7 +116,8 @@ def _prices(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answ
     question = replace(question, settings=replace(question.settings, progress=progress))
     pick = pick_of(question, {run: (one[0], one[1]) for run, one in ask["labels"].items()})
     found = prices(question, pick, lambda done, of: progress.step(done, of, "your decisions"))
-    return head("prices") | {"currency": building.currency, "decisions": found, "cautions": []}, {}
+    told = {"currency": building.currency, "decisions": found, "cautions": [], "notes": notes_of(question)}
+    return head("prices") | told, {}
 
 
 def _book(building: Building, ask: Mapping[str, Any], progress: Watch, beside: Mapping[str, Any]) -> Answered:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from hullwright import catalog as catalog_room
 from hullwright import choice
+from hullwright.app.cases import Cases
 from hullwright.app.house import House, Source, load
 from hullwright.building.model import Building
 from hullwright.catalog.model import Catalog, Form, Product
@@ -83,15 +84,18 @@ class Planned:
     house : House
     plan : Plan
     catalog : Catalog
+    notes : tuple of str
+        How it was found, where that is not the usual way.
     """
 
     house: House
     plan: Plan
     catalog: Catalog
+    notes: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer with the keys of ``answers.md``."""
-        return self.plan.to_json() | {"assumed": list(self.house.assumed)}
+        return self.plan.to_json() | {"assumed": list(self.house.assumed), "notes": list(self.notes)}
 
 
 def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> Planned:
@@ -118,8 +122,9 @@ def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> 
     """
     wish = wish or Wish()
     house = _house(source, wish)
+    cases = Cases()
     settings = choice.Settings(
-        engine="own" if wish.quick else "both", curve_points=curve_points, progress=wish.progress
+        engine="own" if wish.quick else "both", curve_points=curve_points, progress=wish.progress, keep=cases
     )
     made = choice.make(
         house.building,
@@ -130,7 +135,7 @@ def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> 
         effort="normal" if wish.quick else PROOF,
         settings=settings,
     )
-    return Planned(house, made, catalog_room.load(house.building))
+    return Planned(house, made, catalog_room.load(house.building), cases.notes)
 
 
 def _house(source: Source, wish: Wish) -> House:
@@ -145,7 +150,20 @@ def _house(source: Source, wish: Wish) -> House:
     return House(replace(house.building, aim=aim))
 
 
-def curve(source: Source, wish: Wish | None = None) -> tuple[House, Curve]:
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Answer of ``curve``."""
+
+    house: House
+    curve: Curve
+    notes: tuple[str, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the answer with the keys of ``answers.md``."""
+        return self.curve.to_json() | {"notes": list(self.notes)}
+
+
+def curve(source: Source, wish: Wish | None = None) -> Drawn:
     """Best result for each amount of money.
 
     Parameters
@@ -155,13 +173,14 @@ def curve(source: Source, wish: Wish | None = None) -> tuple[House, Curve]:
 
     Returns
     -------
-    tuple of House and Curve
+    Drawn
     """
     wish = wish or Wish()
     house = _house(source, wish)
-    settings = choice.Settings(engine="own", progress=wish.progress)
+    cases = Cases()
+    settings = choice.Settings(engine="own", progress=wish.progress, keep=cases)
     question = choice.ask(house.building, house.hull, house.joints, budget=wish.budget, settings=settings)
-    return house, choice.make_curve(question)
+    return Drawn(house, choice.make_curve(question), cases.notes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +196,7 @@ class Ordered:
         return self.order.to_json() | {
             "name": self.planned.plan.name,
             "over_application": [table.to_json() for table in self.over],
+            "notes": list(self.planned.notes),
         }
 
 

@@ -128,6 +128,7 @@ def _plan() -> Schema:
             "packs": many(thing({"product": TEXT, "count": WHOLE})), "ach50": PERCENTILES, "water_l": PERCENTILES,
             "unverified_meetings": COUNT, "currency": TEXT,
         },
+        {"notes": many(TEXT)},
     )  # fmt: skip
 
 
@@ -143,7 +144,7 @@ def _order() -> Schema:
             "money": COUNT,
         }
     )
-    return answer("order", {"lines": many(line), "hours": COUNT, "currency": TEXT})
+    return answer("order", {"lines": many(line), "hours": COUNT, "currency": TEXT}, {"notes": many(TEXT)})
 
 
 def _curve() -> Schema:
@@ -158,7 +159,9 @@ def _curve() -> Schema:
         }
     )
     following = maybe(thing({"run": TEXT, "from": TEXT, "to": TEXT, "money": NUMBER, "gain": NUMBER}))
-    return answer("curve", {"points": many(point), "next": following, "currency": TEXT})
+    return answer(
+        "curve", {"points": many(point), "next": following, "currency": TEXT}, {"notes": many(TEXT)}
+    )
 
 
 def _film() -> Schema:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright import choice
+from hullwright.app.cases import Cases
 from hullwright.app.heads import head
 from hullwright.app.house import House
 from hullwright.choice.build import build
@@ -31,7 +32,14 @@ _SAME = 1e-6
 
 def question_of(house: House) -> Question:
     """Put the question of a house: options of every run, limits and goal."""
-    return choice.ask(house.building, house.hull, house.joints, settings=choice.Settings(engine="own"))
+    settings = choice.Settings(engine="own", keep=Cases())
+    return choice.ask(house.building, house.hull, house.joints, settings=settings)
+
+
+def notes_of(question: Question) -> list[str]:
+    """How the answers to a question were found, where that is not the usual way."""
+    kept = question.settings.keep
+    return list(kept.notes) if isinstance(kept, Cases) else []
 
 
 def pick_of(question: Question, labels: Labels) -> Ints:
@@ -168,8 +176,17 @@ def archive(
     """
     instance, goal, house = question.choice.instance, question.goal, question.house
     limits = replace(question.limits, budget=float("inf"))
-    progress = question.settings.progress
-    found = curve(instance, limits, goal, points=points, engine="own", progress=progress, step=step)
+    ears = question.settings
+    found = curve(
+        instance,
+        limits,
+        goal,
+        points=points,
+        engine="own",
+        progress=ears.progress,
+        step=step,
+        keep=ears.keep,
+    )
     rows: list[dict[str, Any]] = []
     names: dict[tuple[str, str], int] = {}
     plans: list[dict[str, Any]] = []
@@ -355,7 +372,14 @@ def _better(question: Question, limits: Limits, goal: Goal, start: Bill) -> Bill
     instance, settings = question.choice.instance, question.settings
     known = start.answer(goal, -float("inf"), 0)
     found = solve(
-        instance, limits, goal, effort="quick", engine="own", progress=settings.progress, start=known
+        instance,
+        limits,
+        goal,
+        effort="quick",
+        engine="own",
+        progress=settings.progress,
+        start=known,
+        keep=settings.keep,
     )
     after = bill(instance, found.pick)
     return after if after.value(goal) < start.value(goal) else start

@@ -19,7 +19,7 @@ from hullwright.choice.instance import Answer, Goal, Limits
 from hullwright.choice.plan import Curve, CurvePoint, FixedPrice, Plan, Step
 from hullwright.choice.refusing import Reached, both, told
 from hullwright.choice.simulate import SEED, Spreads, band, draw
-from hullwright.choice.solver import Effort, Engine, Progress, bill, solve
+from hullwright.choice.solver import Effort, Engine, Keep, Progress, bill, keep_none, solve
 from hullwright.choice.solver import curve as solve_curve
 from hullwright.choice.solver.curve import archive, as_good
 from hullwright.choice.solver.ledger import within
@@ -51,6 +51,8 @@ class Settings:
         Called by the solver.
     passing : ndarray (R,) or None
         Water that passes each run [L/m]; None: from the stated rain.
+    keep : callable
+        Told each question at which a search failed a check of its own and another answered.
     """
 
     engine: Engine = "both"
@@ -59,6 +61,7 @@ class Settings:
     curve_points: int = 0
     progress: Progress | None = None
     passing: NDArray[np.float64] | None = None
+    keep: Keep = keep_none
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,7 @@ class Question:
                 engine=self.settings.engine,
                 start=start,
                 progress=self.settings.progress,
+                keep=self.settings.keep,
             )
         except InfeasibleError as error:
             more = [*self._in_the_way(limits), *self._default_water(error)]
@@ -390,7 +394,9 @@ def make_curve(question: Question, answer: Answer | None = None) -> Curve:
     limits = replace(question.limits, budget=float("inf"))
     points = max(question.settings.curve_points, CURVE_POINTS)
     at_hand = answer or question.best()
-    found = solve_curve(instance, limits, question.goal, points=points, engine="own")
+    found = solve_curve(
+        instance, limits, question.goal, points=points, engine="own", keep=question.settings.keep
+    )
     rows: list[CurvePoint] = []
     for budget, point in archive(instance, question.goal, found, [at_hand]):
         totals = bill(instance, point.pick)

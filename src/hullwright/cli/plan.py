@@ -184,10 +184,11 @@ def order(args: Namespace) -> int:
 def curve(args: Namespace) -> int:
     """Print the curve."""
     with Watch(quiet=_quiet(args)) as watch:
-        house, found = use.curve(args.file, _wish(args, watch))
+        drawn = use.curve(args.file, _wish(args, watch))
     if args.json:
-        emit(found.to_json())
+        emit(drawn.to_json())
         return 0
+    house, found = drawn.house, drawn.curve
     screen, show = console(), Show(house.building.system)
     rows = [
         (

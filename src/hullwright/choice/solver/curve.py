@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from hullwright.choice.instance import Answer, Goal, Instance, Limits
+from hullwright.choice.solver.case import Keep, keep_none
 from hullwright.choice.solver.effort import CURVE, Effort, Progress, effort_of
 from hullwright.choice.solver.ledger import bill, within
 from hullwright.choice.solver.solving import Engine, solve
@@ -33,6 +34,7 @@ def curve(
     engine: Engine = "own",
     progress: Progress | None = None,
     step: Step = _nobody,
+    keep: Keep = keep_none,
 ) -> list[Point]:
     """Best plan at budgets from the cheapest allowed plan to where nothing improves any more.
 
@@ -48,6 +50,8 @@ def curve(
         Told how far each search is; a search that it ends gives the best so far.
     step : callable
         Told (done, of) after each search; what it raises ends the curve.
+    keep : callable
+        As in :func:`hullwright.choice.solver.solve`.
 
     Returns
     -------
@@ -67,7 +71,9 @@ def curve(
     of = points + ENDS
 
     def answered(done: int, limits: Limits, goal: Goal, start: Answer | None = None) -> Answer:
-        found = solve(instance, limits, goal, effort=work, engine=engine, start=start, progress=progress)
+        found = solve(
+            instance, limits, goal, effort=work, engine=engine, start=start, progress=progress, keep=keep
+        )
         step(done, of)
         return found
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from hullwright.choice.instance import Answer, Floats, Goal, Instance, Ints, Limits
 from hullwright.choice.solver.ledger import PACK_TOLERANCE, bill
-from hullwright.choice.solver.own.form import Part, make_form
+from hullwright.choice.solver.own.form import Part, as_stated, make_form
 from hullwright.choice.solver.own.simplex import Box, Program, first_basis
 
 
@@ -68,6 +68,7 @@ def explain(instance: Instance, limits: Limits, goal: Goal, answer: Answer) -> E
         Multiplier, regrets, idle money and left-over packs; they add up to the value.
     """
     form = make_form(instance, limits, goal, Part(np.arange(instance.runs, dtype=np.int64)))
+    form = as_stated(form, limits)
     relaxed = Program(form, first_basis(form), Box(form.low, form.high)).solve()
     price = np.maximum(relaxed.price, 0.0) if np.isfinite(relaxed.bound) else np.zeros(len(form.room))
     value = form.cost + (form.need.reshape(form.cost.size, len(price)) @ price).reshape(form.cost.shape)

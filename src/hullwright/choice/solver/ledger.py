@@ -33,7 +33,27 @@ def within(amount: float, limit: float) -> bool:
     >>> within(100.000001, 100.0), within(100.1, 100.0)
     (True, False)
     """
-    return amount <= limit + LIMIT_TOLERANCE * max(1.0, abs(limit))
+    return amount <= widest(limit)
+
+
+def widest(limit: float) -> float:
+    """Give the largest amount that still keeps a limit: what a bound must hold for.
+
+    Parameters
+    ----------
+    limit : float
+
+    Returns
+    -------
+    float
+        In the same unit.
+
+    Examples
+    --------
+    >>> f"{widest(100.0):.5f}"
+    '100.00001'
+    """
+    return limit + LIMIT_TOLERANCE * max(1.0, abs(limit))
 
 
 def run_of(instance: Instance) -> Ints:

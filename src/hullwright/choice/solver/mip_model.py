@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
-from hullwright.choice.solver.ledger import PACK_TOLERANCE, Bill, harm_of, most_packs, run_of
+from hullwright.choice.solver.ledger import PACK_TOLERANCE, Bill, harm_of, most_packs, run_of, widest
 
 AIMS = ("value", "money", "hours", "air", "water", "products", "unknown")
 
@@ -158,7 +158,7 @@ def _add_limits(rows: Rows, weights: dict[str, Floats], limits: Limits) -> None:
     }
     for name, end in ends.items():
         if end is not None and np.isfinite(end):
-            rows.dense(weights[name], float(end))
+            rows.dense(weights[name], widest(float(end)))
 
 
 def _add_runs(rows: Rows, instance: Instance) -> None:
@@ -172,7 +172,7 @@ def _add_packs(rows: Rows, instance: Instance, c: Columns) -> None:
         use[c.z : c.u] = [coat.use[p] for coat in instance.coats]
         if use.any():
             use[c.y + p] = -1.0
-            rows.dense(use, float(np.floor(instance.owned[p] + PACK_TOLERANCE)))
+            rows.dense(use, float(np.floor(instance.owned[p] + PACK_TOLERANCE)) + PACK_TOLERANCE)
 
 
 def _add_setups(rows: Rows, instance: Instance, c: Columns) -> None:

@@ -6,7 +6,6 @@ import numpy as np
 
 from hullwright.choice.instance import Goal, Instance, Ints, Limits
 from hullwright.choice.solver.effort import Effort, Progress
-from hullwright.choice.solver.enumerate import allowed
 from hullwright.choice.solver.ledger import Bill, bill
 from hullwright.choice.solver.mip import Outcome
 from hullwright.choice.solver.own.form import Form, Part, make_form
@@ -41,7 +40,7 @@ def solve_own(
     Returns
     -------
     Outcome
-        Plan (None where none was found) and bound (inf where there is none).
+        Plan (None where none was found) and bound (inf where there is none), as the search has them: to be checked.
     """
     work = Work(effort.nodes, effort.beams, effort.gap)
     if not plain(instance, limits):
@@ -51,24 +50,16 @@ def solve_own(
             )
         except TooTied:
             pick, bound = None, -np.inf
-        plan = None if pick is None else bill(instance, pick)
-        return Outcome(
-            plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done
-        )
+        return Outcome(None if pick is None else bill(instance, pick), bound, work.done)
     if instance.runs > LARGE and limits.products is None:
         pick, bound = solve_large(instance, limits, goal, work, progress)
-        plan = None if pick is None else bill(instance, pick)
-        return Outcome(
-            plan if plan is not None and allowed(instance, limits, plan) else None, bound, work.done
-        )
+        return Outcome(None if pick is None else bill(instance, pick), bound, work.done)
     form = make_form(instance, limits, goal, Part(np.arange(instance.runs, dtype=np.int64)))
     known = None if start is None else plan_of(form, _options(form, start.pick))
     tree = Tree(form, work, known)
     tree.progress = progress
     tree.run()
     plan = None if tree.plan is None else bill(instance, _pick(form, tree.plan))
-    if plan is not None and not allowed(instance, limits, plan):
-        plan = None
     return Outcome(plan, tree.bound, tree.work.done)
 
 

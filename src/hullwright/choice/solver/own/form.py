@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
-from hullwright.choice.solver.ledger import PACK_TOLERANCE, harm_of, most_packs
+from hullwright.choice.solver.ledger import PACK_TOLERANCE, harm_of, most_packs, widest
 
 # Stands for "not an option": larger than any harm or money, small enough to add and subtract.
 NEVER = 1e30
+_SOME_PACK = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,8 @@ class Form:
     low, high : ndarray (P,)
         Packs that are bought at least and at most.
     room : ndarray (m,)
-        What there is.
+        What there is, with the rounding within which a limit counts as kept and a pack as filled: a bound holds for
+        every plan that is allowed.
     names : tuple of str
         Names of the rows after those of the products.
     fixed : float
@@ -70,6 +72,12 @@ class Form:
         """Number of products."""
         return len(self.pack_cost)
 
+    @property
+    def there(self) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+        """Products of which packs are there without buying any (P,)."""
+        there: np.ndarray[tuple[int], np.dtype[np.bool_]] = self.room[: self.products] > _SOME_PACK
+        return there
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
@@ -94,7 +102,7 @@ class Part:
 
 
 def limit_rows(instance: Instance, limits: Limits, goal: Goal) -> list[tuple[str, Floats, float]]:
-    """Rows beside those of the products: name, need of each option, room (scaled to about one a run)."""
+    """Rows beside those of the products: name, need of each option, room."""
     ends = [
         ("money", instance.labour, limits.budget),
         ("hours", instance.hours, limits.hours),
@@ -102,7 +110,14 @@ def limit_rows(instance: Instance, limits: Limits, goal: Goal) -> list[tuple[str
         ("water", instance.water, limits.water),
     ]
     del goal
-    return [(name, column, end) for name, column, end in ends if np.isfinite(end)]
+    return [(name, column, widest(end)) for name, column, end in ends if np.isfinite(end)]
+
+
+def as_stated(form: Form, limits: Limits) -> Form:
+    """Give the same form with what there is to the letter, without the rounding that is allowed: for what people read."""
+    ends = {"money": limits.budget, "hours": limits.hours, "air": limits.air, "water": limits.water}
+    whole = np.round(form.room[: form.products])
+    return replace(form, room=np.concatenate([whole, [ends[name] for name in form.names]]))
 
 
 def cost_of(instance: Instance, goal: Goal) -> Floats:
@@ -137,7 +152,7 @@ def make_form(instance: Instance, limits: Limits, goal: Goal, part: Part) -> For
     for n, (_, column, _) in enumerate(rows):
         need[:, :, p + n] = column[at]
     owned = np.floor(instance.owned + PACK_TOLERANCE)
-    room = np.concatenate([owned, [end for _, _, end in rows]])
+    room = np.concatenate([owned + PACK_TOLERANCE, [end for _, _, end in rows]])
     pack_need = np.concatenate([-np.eye(p), np.zeros((p, len(rows)))], axis=1)
     for n, (name, _, _) in enumerate(rows):
         if name == "money":
@@ -176,7 +191,7 @@ def with_row(form: Form, name: str, room: float, need: Floats | None = None) -> 
         form,
         need=np.concatenate([form.need, taken[:, :, None]], axis=2),
         pack_need=np.concatenate([form.pack_need, np.zeros((form.products, 1))], axis=1),
-        room=np.append(form.room, room),
+        room=np.append(form.room, widest(room)),
         names=(*form.names, name),
     )
 

@@ -246,7 +246,7 @@ class GroupTree(Tree):
         there = [
             p
             for p in range(form.products)
-            if p not in box.off and p not in box.on and (box.high[p] > 0 or form.room[p] > 0)
+            if p not in box.off and p not in box.on and (box.high[p] > 0 or form.there[p])
         ]
         return there if most is not None and len(there) + len(box.on) > most else []
 
@@ -343,7 +343,7 @@ class GroupTree(Tree):
         if self._polish(self.master.option(_majority(there)), price, box) or self.plan is not None:
             return
         whole, spare = self.groups.form, np.array(grain_of(self.groups.form))
-        spare[: len(packs)][(packs <= 0) & (whole.room[: len(packs)] <= 0)] = 0.0
+        spare[: len(packs)][(packs <= 0) & ~whole.there] = 0.0
         for share in _SPARED:
             self.groups.form = replace(whole, room=whole.room - share * spare)
             _, loose = self.master.solve(box, None)

@@ -12,6 +12,7 @@ import numpy as np
 
 from hullwright.choice.instance import Floats, Goal, Instance, Ints, Limits
 from hullwright.choice.solver.effort import Progress
+from hullwright.choice.solver.ledger import PACK_TOLERANCE
 from hullwright.choice.solver.own.form import NEVER, Part, cost_of, limit_rows, make_form
 from hullwright.choice.solver.own.simplex import Box, Program, first_basis
 from hullwright.choice.solver.own.tree import Tree, Work
@@ -148,7 +149,7 @@ def _parts(
     rows = limit_rows(instance, limits, goal)
     p = len(instance.price)
     pack = instance.price if goal.money else np.zeros(p)
-    owned = np.floor(instance.owned)
+    owned = np.floor(instance.owned + PACK_TOLERANCE) + PACK_TOLERANCE
     base, pull = cost_of(instance, goal).astype(np.float64), np.zeros(instance.options)
     if pack.any():
         base = base + instance.use @ pack

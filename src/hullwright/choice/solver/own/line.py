@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 X, Y, SLACK = 0, 1, 2
 EPS = 1e-9
+# What a kink turns on must stand out from the rounding of the sum that it is: else two columns of the basis are one,
+# but for rounding, and nothing that is worked out with it holds.
+_GRAIN = 1e-9
 _KINKS = 24
 _FAR = 1e15
 _REST = 1e-9
@@ -31,6 +34,7 @@ class Line:
         self.program, self.way, self.slope, self.may_leap = program, way, slope, leap
         self.held = {program.basis.who[n][0] for n, kind in enumerate(program.basis.kind) if kind == X}
         self.fast = np.fromiter(self.held, dtype=np.int64)
+        self.flat = max(EPS, _GRAIN * float(np.abs(way) @ program.scale))
         self.heap: list[tuple[float, int, int, int]] = []
 
     def search(self, rise: float) -> End | None:
@@ -70,7 +74,7 @@ class Line:
     def _lengths(self) -> tuple[Ints, Floats]:
         """First kink of each run: which option, and how far it is (inf: none)."""
         length = np.full(self.slope.shape, np.inf)
-        np.divide(self.program.reduced, -self.slope, out=length, where=self.slope < -EPS)
+        np.divide(self.program.reduced, -self.slope, out=length, where=self.slope < -self.flat)
         if self.program.banned:
             length[self.program.barred[0], self.program.barred[1]] = np.inf
         first = length.argmin(axis=1)
@@ -170,7 +174,7 @@ class Line:
         over = (reduced - reduced[key]).tolist()
         best, option = np.inf, -1
         for o, (d, s) in enumerate(zip(over, fall, strict=True)):
-            if s < -EPS and d / -s < best and (run, o) not in self.program.banned:
+            if s < -self.flat and d / -s < best and (run, o) not in self.program.banned:
                 best, option = d / -s, o
         if option >= 0 and best < NEVER / 1e6:
             heapq.heappush(self.heap, (best, X, run, option))

@@ -72,7 +72,7 @@ class Master:
     def shut(self, box: Box) -> Shut:
         """What a box shuts out."""
         form = self.groups.form
-        none = np.flatnonzero((box.high <= 0) & (form.room[: form.products] <= 0))
+        none = np.flatnonzero((box.high <= 0) & ~form.there)
         return Shut(frozenset(none.tolist()) | box.off, box.ban, box.ways)
 
     def add(self, new: Columns, wanted: Mask) -> int:

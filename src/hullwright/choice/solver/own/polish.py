@@ -118,13 +118,13 @@ class Polish:
     def _score(self, cost: Floats, need: Floats, clashes: Floats, unknown: Floats) -> tuple[Floats, Floats]:
         """Value of plans, and what they break in the same unit."""
         form, p = self.form, self.p
-        packs = np.maximum(np.ceil(need[:, :p] - form.room[:p] - PACK_TOLERANCE), form.low)
+        packs = np.maximum(np.ceil(need[:, :p] - form.room[:p]), form.low)
         value = cost + packs @ form.pack_cost
         beyond = np.maximum(need[:, :p] - form.room[:p] - form.high, 0.0)
         over = (beyond / self.grain[:p] + np.where(packs > form.high, 0.1, 0.0)).sum(axis=1)
         rest = need[:, p:] + packs @ form.pack_need[:, p:] - form.room[p:]
-        slack = 0.5 * LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))
-        rest = np.where(rest > slack, rest, 0.0) @ self.weight
+        slack = -0.5 * LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))
+        rest = np.where(rest > slack, np.maximum(rest - slack, 0.0), 0.0) @ self.weight
         broken = over + clashes
         if form.most is not None:
             broken = broken + np.maximum((need[:, :p] > PACK_TOLERANCE).sum(axis=1) - form.most, 0)

@@ -21,6 +21,7 @@ _FEASIBLE = 1e-8
 _STEPS = 400
 _PIVOT = 1e-5
 _STEEP = 1e12
+_SURE = 1e-9
 
 
 @dataclass(slots=True)
@@ -129,6 +130,9 @@ class Program:
         self.form, self.box = form, box
         self.basis = basis.copy()
         self.flat = form.need.reshape(form.cost.size, len(form.room))
+        self.scale = np.maximum(
+            np.abs(self.flat).max(axis=0), np.abs(form.pack_need).max(axis=0, initial=0.0)
+        )
         self.every = np.arange(form.runs)
         self.banned = set(box.ban)
         self.barred = np.array(box.ban, dtype=np.int64).reshape(-1, 2).T
@@ -227,15 +231,33 @@ class Program:
             matrix[:, n] = self._column(n)
         try:
             self.inverse = np.linalg.inv(matrix) if size else matrix
-        except np.linalg.LinAlgError:  # the columns have become dependent: the bound so far stands
+        except np.linalg.LinAlgError:
             self.inverse = np.linalg.pinv(matrix)
-            self.steps = self.stalled = _STEPS
+            self._stall()
+
+    def _stall(self) -> None:
+        """The columns have become dependent, or all but: no step is to be trusted, and the bound so far stands."""
+        self.steps = self.stalled = _STEPS
+
+    def _proves(self, ray: Floats) -> bool:
+        """Whether multipliers prove by themselves that nothing fits in the box, whatever it costs."""
+        form = self.form
+        taken = np.where(form.cost < NEVER / 2, (self.flat @ ray).reshape(form.cost.shape), NEVER)
+        pack = form.pack_need @ ray
+        lack = (
+            float(self.allowed(taken).min(axis=1).sum())
+            + float(np.minimum(pack * self.box.low, pack * self.box.high).sum())
+            - float(form.room @ ray)
+        )
+        return lack > _SURE * float(np.abs(form.room) @ ray + self.scale @ ray)
 
     def solve(self, cutoff: float = np.inf) -> Relaxed:
         """Step until everything fits, nothing can, or the bound is above the cutoff."""
         fits = False
         while self.steps < _STEPS:
             spot, gap = self._worst()
+            if self.stalled:
+                break
             if spot < 0:
                 fits = True
                 break
@@ -298,23 +320,25 @@ class Program:
         self.reduced[run] -= self.reduced[run, new]
         self._invert()
         value = float(self._values()[spot])
-        assert self.stalled or (value > 0) == above
+        if (value > 0) != above:  # it was rounding that said so
+            self._stall()
         return spot, -value
 
     def _step(self, spot: int, gap: float) -> bool:
         """Let one working variable go to its end; another takes its place. False where nothing stops the way."""
         way = self.inverse[spot] * (1.0 if gap > 0 else -1.0)
-        if (
-            not float(np.abs(way).max()) < _STEEP
-        ):  # the columns have become dependent: the bound so far stands
-            self.steps = self.stalled = _STEPS
+        if not float(np.abs(way).max()) < _STEEP:
+            self._stall()
             return True
         slope = (self.flat @ way).reshape(self.form.cost.shape)
         slope = slope - slope[self.every, self.basis.key][:, None]
         end = Line(self, way, slope).search(abs(gap)) or Line(self, way, slope, leap=False).search(abs(gap))
         if end is None:
-            self._shoot(way, slope)
-            return False
+            if self._proves(np.maximum(way, 0.0)):
+                self._shoot(way, slope)
+                return False
+            self._stall()
+            return True
         length, entering, flips, turned = end
         self._leave(spot, above=gap < 0)
         self._move(length, way, slope, flips)

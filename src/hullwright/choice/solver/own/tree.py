@@ -28,6 +28,8 @@ _MIXED = 10
 _CHOICES = 1000
 _FORKS = 10
 PAUSE = 4
+# Sums in another order differ in their last digits: a plan keeps so much away from where it would no longer be allowed.
+_HAIR = 0.01 * LIMIT_TOLERANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +71,14 @@ def plan_of(form: Form, option: Ints) -> Plan | None:
 def sum_up(form: Form, option: Ints, cost: float, need: Floats) -> Plan | None:
     """Make a plan of what its options cost and need in all; None where it does not keep the rows."""
     p = form.products
-    packs = np.maximum(np.ceil(need[:p] - form.room[:p] - PACK_TOLERANCE), form.low)
+    packs = np.maximum(np.ceil(need[:p] - form.room[:p]), form.low)
     if np.any(packs > form.high) or (
         form.most is not None
         and len(form.used.union(np.flatnonzero(need[:p] > PACK_TOLERANCE).tolist())) > form.most
     ):
         return None
     need = need + form.pack_need.T @ packs
-    if np.any(need[p:] > form.room[p:] + LIMIT_TOLERANCE * np.maximum(1.0, np.abs(form.room[p:]))):
+    if np.any(need[p:] > form.room[p:] - _HAIR * np.maximum(1.0, np.abs(form.room[p:]))):
         return None
     return Plan(option, cost + float(form.pack_cost @ packs) + form.fixed)
 
@@ -189,7 +191,7 @@ class Tree:
         form = self.form
         box = self._counted(Box(form.low, form.high, on=form.used))
         there = [
-            p for p in range(form.products) if (form.high[p] > 0 or form.room[p] > 0) and p not in form.used
+            p for p in range(form.products) if (form.high[p] > 0 or form.there[p]) and p not in form.used
         ]
         free = 0 if form.most is None else form.most - len(form.used)
         if form.most is None or len(there) <= free or free < 1 or math.comb(len(there), free) > _CHOICES:
@@ -315,7 +317,7 @@ class Tree:
         high = box.high.copy()
         high[p] = 0.0
         ban = box.ban
-        if self.form.room[p] > 0:  # packs are there: to buy none is not enough
+        if self.form.there[p]:  # packs are there: to buy none is not enough
             users = np.argwhere((self.form.need[:, :, p] > 0) & (self.form.cost < NEVER / 2))
             ban = tuple(dict.fromkeys((*ban, *((int(r), int(o)) for r, o in users))))
         return replace(box, high=high, ban=ban)
@@ -323,7 +325,7 @@ class Tree:
     def _on(self, box: Box, p: int) -> Box:
         """Box with a product that counts as used; the last one that may shuts all others out."""
         low = box.low.copy()
-        if self.form.room[p] <= 0:
+        if not self.form.there[p]:
             low[p] = max(low[p], 1.0)
         return self._counted(replace(box, low=low, on=box.on | {p}))
 
