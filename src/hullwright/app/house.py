@@ -101,7 +101,7 @@ class Check:
 
     @property
     def closed(self) -> bool:
-        """Whether the surface closes and every face edge carries a joint."""
+        """Whether the surface closes, every face edge carries a joint and every story that stands on another a floor line."""
         return self.house.hull.closed and not self.places
 
     def to_json(self) -> dict[str, Any]:
@@ -114,6 +114,7 @@ class Check:
             "inner_volume_m3": self.house.inner_volume.to_json(),
             "area_m2": hull.area,
             "joint_share": self.house.joints.joint_share,
+            "floor_lines": floor_lines(self.house.joints),
             "open_ends": [
                 {
                     "where": {"face": place.face, "from": points(place.start)[0], "to": points(place.end)[0]},
@@ -132,6 +133,15 @@ class Check:
         """Plan of the masses as SVG, open places ringed."""
         spots = [(float(place.start[0]), float(place.start[1])) for place in self.places]
         return plan_sketch(self.house.building, spots)
+
+
+def floor_lines(found: JointSet) -> dict[str, float]:
+    """Length of the joints that carry a floor line [m] by kind: across walls, and along the foot of walls not flush."""
+    sums: dict[str, float] = {}
+    for joint in found.joints:
+        if joint.floor:
+            sums[joint.kind.value] = sums.get(joint.kind.value, 0.0) + joint.length
+    return {kind.value: sums[kind.value] for kind in JointKind if kind.value in sums}
 
 
 def _face_json(face: Face) -> dict[str, Any]:
@@ -195,6 +205,7 @@ class Joints:
                 kind.value: {"count": count if kind.piece else number, "length_m": length}
                 for kind, (count, length, number) in self.by_kind().items()
             },
+            "floor_lines": floor_lines(self.house.joints),
             "joint_share": self.house.joints.joint_share,
             "panels": [
                 {
@@ -229,6 +240,7 @@ def joint_json(joint: Joint) -> dict[str, Any]:
         "height_m": joint.height,
         "mass": joint.mass,
         "rated": joint.rated,
+        "floor_line": joint.floor,
     }
 
 

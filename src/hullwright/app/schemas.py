@@ -61,6 +61,9 @@ def _error() -> Schema:
     return answer("error", {"error": thing({"kind": TEXT, "message": TEXT, "problems": many(problem)})})
 
 
+_LENGTHS: Schema = {"type": "object", "additionalProperties": COUNT}
+
+
 def _check() -> Schema:
     face = thing(
         {
@@ -83,7 +86,7 @@ def _check() -> Schema:
             "faces": many(face),
         },
         {
-            "name": TEXT, "inner_volume_m3": FIGURE, "assumed": many(TEXT), "open_holes": maybe(WHOLE), "holes": many({"type": "object"}),
+            "name": TEXT, "inner_volume_m3": FIGURE, "floor_lines": _LENGTHS, "assumed": many(TEXT), "open_holes": maybe(WHOLE), "holes": many({"type": "object"}),
         },
     )  # fmt: skip
 
@@ -92,13 +95,19 @@ def _joints() -> Schema:
     joint = thing(
         {"id": TEXT, "kind": TEXT, "faces": many(TEXT), "points": many(PLACE), "run": TEXT},
         {"length_m": COUNT, "count": COUNT, "stage": TEXT, "substrates": many(TEXT), "gap_mm": COUNT, "backed": YES, "upslope_m": COUNT,
-         "height_m": NUMBER, "mass": TEXT, "rated": YES},
+         "height_m": NUMBER, "mass": TEXT, "rated": YES, "floor_line": TEXT},
     ) | SIZE  # fmt: skip
     kinds: Schema = {"type": "object", "additionalProperties": thing({"count": COUNT, "length_m": COUNT})}
     return answer(
         "joints",
         {"joints": many(joint), "by_kind": kinds},
-        {"name": TEXT, "joint_share": SHARE, "panels": many({"type": "object"}), "assumed": many(TEXT)},
+        {
+            "name": TEXT,
+            "joint_share": SHARE,
+            "floor_lines": _LENGTHS,
+            "panels": many({"type": "object"}),
+            "assumed": many(TEXT),
+        },
     )
 
 

@@ -126,6 +126,12 @@ MASS: Final = Table(
         "top": Key(_TOP, f"{_TOP_DOC}; instead of barrier.top for this mass"),
         "bottom": Key(_BOTTOM, f"{_BOTTOM_DOC}; instead of barrier.bottom for this mass"),
         "ground": Key(LEVEL, "height of the ground at this mass; instead of the file's ground"),
+        "framing": Key(
+            Word(("shared", "own")),
+            "shared: one framing with the bodies beside it; own: framed by itself (an addition on its own foundation, "
+            "a row house): panels break where its walls run on flush into another body's, and joints between them move",
+            default=Default("shared", COMMON),
+        ),
     },
 )
 BARRIER: Final = Table("the barrier", {"top": Key(_TOP, _TOP_DOC), "bottom": Key(_BOTTOM, _BOTTOM_DOC)})

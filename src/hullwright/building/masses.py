@@ -77,8 +77,9 @@ def _body(raw: Raw, root: Raw, notes: Notes) -> Body:
         return body
     ground = raw["ground"] if "ground" in raw else root["ground"]
     mass = Mass(
-        raw["name"], outline, sides, raw["base"], storeys, roof, inside, top, bottom, ground or 0.0, raw.where
-    )
+        raw["name"], outline, sides, raw["base"], storeys, roof, inside, top, bottom, ground or 0.0, raw.where,
+        raw["framing"] or "shared",
+    )  # fmt: skip
     return replace(body, mass=mass)
 
 

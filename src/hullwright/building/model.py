@@ -17,6 +17,7 @@ from hullwright.evidence import Figure
 Point = tuple[float, float]
 RoofForm = Literal["flat", "shed", "gable", "hip", "other"]
 Top = Literal["roof deck", "ceiling"]
+Framing = Literal["shared", "own"]
 BottomKind = Literal["slab", "crawl space", "basement", "outside air", "on mass"]
 OpeningKind = Literal["window", "door", "garage door", "skylight"]
 PenetrationKind = Literal[
@@ -109,6 +110,8 @@ class Mass:
         Inside the hull; a cold garage or porch is not.
     ground : float
         Height of the ground at this mass [m], for access and water.
+    framing : str
+        ``shared``: one framing with the bodies beside it; ``own``: framed by itself.
     """
 
     id: str
@@ -122,6 +125,7 @@ class Mass:
     bottom: Bottom
     ground: float
     where: Where = NOWHERE
+    framing: Framing = "shared"
 
     @property
     def wall_top(self) -> float:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
+from rich.console import Console
+
 from hullwright import building
 from hullwright.app import files
 from hullwright.app import house as use
@@ -13,6 +15,7 @@ from hullwright.app.open_holes import holes_json, holes_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.errors import MassingError
+from hullwright.joints.model import JointKind
 from hullwright.joints.short import short
 from hullwright.report.faces import pieces_words
 from hullwright.units import Show
@@ -55,6 +58,7 @@ def check(args: Namespace) -> int:
         f"{len(hull.faces)} faces, {show.area(hull.area)}; {show.volume(hull.volume)} outside, "
         f"{show.volume(volume.value)} inside [{volume.evidence}]",
     )
+    _say_floor_lines(screen, answer.house)
     for note in hull.notes:
         say(screen, f"? {note}", "bold")
     if answer.places:
@@ -93,6 +97,18 @@ def check(args: Namespace) -> int:
     return 0 if answer.closed else 1
 
 
+def _say_floor_lines(screen: Console, house: use.House) -> None:
+    """Say how long the floor lines are, and which joints carry them."""
+    lengths, show = use.floor_lines(house.joints), Show(house.building.system)
+    if not lengths:
+        return
+    text = f"Floor lines, where a story stands on another: {show.run_length(sum(lengths.values()))}"
+    if set(lengths) - {JointKind.FLOOR_LINE}:
+        parts = "; ".join(f"{kind} {show.run_length(length)}" for kind, length in lengths.items())
+        text += f" ({parts}). Where a story is set back or hangs out, the joint at the foot of its wall moves"
+    say(screen, f"{text}.")
+
+
 def _at(point: object) -> str:
     x, y, z = (float(value) for value in point)  # type: ignore[attr-defined]
     return f"{x:.2f}, {y:.2f}, {z:.2f} m"
@@ -117,6 +133,7 @@ def joints(args: Namespace) -> int:
         for kind, (count, length, number) in answer.by_kind().items()
     ]
     screen.print(table(["kind", "joints", "length", "pieces"], rows, right=[1, 2, 3]))
+    _say_floor_lines(screen, answer.house)
     runs = [
         (
             short(r.id),

@@ -13,7 +13,7 @@ from hullwright.building.model import Building
 from hullwright.hull import check_body, check_masses
 from hullwright.hull.faces import keys, named
 from hullwright.hull.facets import Facet, facets, sides, straightened
-from hullwright.hull.floors import floor_lines
+from hullwright.hull.floors import Framing, floor_lines
 from hullwright.hull.invariants import invariants, stop_if
 from hullwright.hull.model import Edge, Face, Floats, Hull, Ints
 from hullwright.hull.place import placed
@@ -21,6 +21,7 @@ from hullwright.hull.planes import Table
 from hullwright.hull.shape import Shape, shapes
 from hullwright.hull.solid import growths, solid, unite
 from hullwright.hull.standing import standing_walls
+from hullwright.hull.stories import rim_depth, story_floors, story_lines
 from hullwright.hull.surface import Surface, surface, volume
 from hullwright.units import Show
 
@@ -85,7 +86,8 @@ def body(building: Building) -> Hull:
     cold = unite(outside) if outside else None
     check_masses.swallowed(made, solids, building)
     skin = surface(whole, cold, table)
-    key = keys(skin, table)
+    own = frozenset(mass.id for mass in building.masses if mass.framing == "own")
+    key = keys(skin, table, own)
     normals = np.array([table.oriented(k.plane, k.facing)[0] for k in key])
     found = facets(skin, key, normals)
     checked = check_body.Body(skin, table, building)
@@ -93,8 +95,12 @@ def body(building: Building) -> Hull:
     trimmed = straightened(found, skin.points)
     check_body.thin(trimmed, checked)
     hull = _hull(trimmed, skin, table, building)
+    floors = story_floors(building, solids)
+    framing = Framing(floors, own, rim_depth(building))
     return replace(
         hull,
+        floor_lines=tuple(floor_lines(hull.faces, hull.edges, framing)),
+        story_lines=story_lines(floors, whole),
         notes=(
             *check_masses.notes(made, solids, whole, Show(building.system)),
             *standing_walls(hull, building),
@@ -117,7 +123,7 @@ def _hull(trimmed: Sequence[Facet], skin: Surface, table: Table, building: Build
         faces=tuple(faces),
         vertices=_vertices(ordered, skin.points),
         edges=tuple(_edges(ordered, faces, skin.points)),
-        floor_lines=tuple(floor_lines(faces, building)),
+        floor_lines=(),
         open_ends=(),
         volume=volume(skin.points, skin.triangles),
         mesh_points=points,

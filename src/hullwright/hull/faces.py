@@ -36,17 +36,21 @@ CONCRETE: Final = frozenset({FaceKind.BASEMENT_WALL, FaceKind.SLAB_EDGE, FaceKin
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """What keeps faces apart."""
+    """What keeps faces apart; `own` is the body where it is framed by itself."""
 
     plane: int
     facing: int
     kind: FaceKind | None
     rated: bool
     cold: bool
+    own: str = ""
 
 
-def keys(surface: Surface, table: Table) -> list[Key]:
-    """Give the key of each triangle; walls that a cold mass stands against become garage walls."""
+def keys(surface: Surface, table: Table, own: frozenset[str] = frozenset()) -> list[Key]:
+    """Give the key of each triangle; walls that a cold mass stands against become garage walls.
+
+    Sheathed faces of bodies that are framed by themselves (`own`) are not merged with those of others.
+    """
     met = {
         (table.labels[number].mass, table.labels[number].side)
         for number, cold in zip(surface.labels.tolist(), surface.cold.tolist(), strict=True)
@@ -56,7 +60,10 @@ def keys(surface: Surface, table: Table) -> list[Key]:
     out = []
     for number, cold in zip(surface.labels.tolist(), surface.cold.tolist(), strict=True):
         if (number, cold) not in known:
-            known[number, cold] = _key(table.labels[number], met, cold=cold)
+            key = _key(table.labels[number], met, cold=cold)
+            name = table.labels[number].mass
+            apart = name in own and key.kind is not None and key.kind.sheathed
+            known[number, cold] = replace(key, own=name) if apart else key
         out.append(known[number, cold])
     return out
 

@@ -197,19 +197,45 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class FloorLine:
-    """Where a floor meets a face: a level line on the face at a storey's floor, broken at nothing (openings come later).
+    """Where a story's walls stand on what is below: the layer passes from one framing to the other there.
+
+    Where the wall runs on below it is a level line across the face, broken at nothing (openings come later). Where the
+    story is set back or hangs over, it is the foot of its wall: an edge of the hull, whose joint carries it.
 
     Parameters
     ----------
     face : int
+        Face of the story's wall.
     start, end : ndarray (3,)
         [m], left to right seen from outside.
     mass : str
     storey : int
         The storey whose floor it is.
+    edge : int
+        Number of the hull's edge that it lies along; -1 where it runs across the face.
     """
 
     face: int
+    start: Floats
+    end: Floats
+    mass: str
+    storey: int
+    edge: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class StoryLine:
+    """A stretch of a story's wall that stands free at its floor, by plans alone: a floor line must run there.
+
+    Parameters
+    ----------
+    start, end : ndarray (3,)
+        [m], at the height of the floor.
+    mass : str
+    storey : int
+        The storey whose floor it is.
+    """
+
     start: Floats
     end: Floats
     mass: str
@@ -239,6 +265,8 @@ class Hull:
     floor_lines : tuple of FloorLine
     open_ends : tuple of OpenEnd
         Empty where the hull is closed.
+    story_lines : tuple of StoryLine
+        Where floor lines must run by the framing stated: what the continuity report holds them against.
     volume : float
         Enclosed by the hull, outside dimensions [m3].
     mesh_points, mesh_triangles, mesh_face : ndarray
@@ -260,6 +288,7 @@ class Hull:
     mesh_face: Ints
     heights: Mapping[str, float]
     notes: tuple[str, ...] = ()
+    story_lines: tuple[StoryLine, ...] = ()
 
     @property
     def closed(self) -> bool:

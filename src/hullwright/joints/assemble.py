@@ -62,7 +62,7 @@ def find(building: Building, hull: Hull) -> JointSet:
     ]
     number_names(drafts)
     joints = _finish(hull, drafts)
-    open_places, share = continuity(hull, joints)
+    open_places, share = continuity(hull, joints, figure(building, "rim_depth"))
     runs = runs_of(joints)
     return JointSet(
         joints=joints,
@@ -142,6 +142,7 @@ def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
             run=run_id(hull, draft),
             source=draft.source,
             roof_water=roof,
+            floor=draft.floor,
         )
         for draft, above, roof, top in zip(
             drafts, length.tolist(), found.roof.tolist(), tops.tolist(), strict=True

@@ -1,4 +1,4 @@
-"""The continuity report: which stretches of face edges and opening edges carry no joint."""
+"""The continuity report: which stretches of face edges, opening edges and story lines carry no joint."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.hull.model import Hull
+from hullwright.hull.stories import RIM_DEPTH
 from hullwright.joints.model import Joint, JointKind, OpenPlace
 from hullwright.joints.planes import ASIDE, on_lines, planes
+from hullwright.joints.story_gaps import story_gaps
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -78,8 +80,10 @@ def _supply(hull: Hull, joints: Sequence[Joint], groups: dict[tuple[int, str], i
     return _Segments(table[:, 0], table[:, 1], np.array(starts).reshape(-1, 3), np.array(ends).reshape(-1, 3))
 
 
-def continuity(hull: Hull, joints: Sequence[Joint]) -> tuple[tuple[OpenPlace, ...], float]:
-    """Report every stretch of face edge and opening edge without a joint.
+def continuity(
+    hull: Hull, joints: Sequence[Joint], rim: float = RIM_DEPTH.value
+) -> tuple[tuple[OpenPlace, ...], float]:
+    """Report every stretch of face edge and opening edge without a joint, and of the framing stated without a floor line.
 
     Parameters
     ----------
@@ -87,13 +91,15 @@ def continuity(hull: Hull, joints: Sequence[Joint]) -> tuple[tuple[OpenPlace, ..
     joints : sequence of Joint
         Any list, complete or damaged. A joint covers an edge where it lies on it to 0.5 mm and names its face; joints round an
         opening cover that opening only.
+    rim : float
+        Depth of the floor framing [m].
 
     Returns
     -------
     open_places : tuple of OpenPlace
-        By face, in the order of its loops and openings.
+        By face, in the order of its loops and openings; then story lines.
     share : float
-        Share of edge length that carries a joint.
+        Share of the length of edges and story lines that carries a joint.
     """
     need, groups = _demand(hull)
     have = _supply(hull, joints, groups)
@@ -108,8 +114,10 @@ def continuity(hull: Hull, joints: Sequence[Joint]) -> tuple[tuple[OpenPlace, ..
     count = len(need.face)
     low, high = _union(lines.start[count:], lines.end[count:])
     gaps = _gaps((lines.start[:count], lines.end[:count]), (low, high))
-    places = tuple(_place(hull, need, groups, gap, turned=bool(lines.turned[gap[0]])) for gap in gaps)
-    total = float(np.linalg.norm(need.end - need.start, axis=1).sum())
+    edges = [_place(hull, need, groups, gap, turned=bool(lines.turned[gap[0]])) for gap in gaps]
+    stories, asked = story_gaps(hull, joints, edges, rim)
+    places = (*edges, *stories)
+    total = float(np.linalg.norm(need.end - need.start, axis=1).sum()) + asked
     return places, 1.0 - sum(place.length for place in places) / total
 
 

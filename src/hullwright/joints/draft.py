@@ -36,6 +36,8 @@ class Draft:
     stage : str
     place : tuple of float
         Sorts joints of one name.
+    floor : str
+        The story whose floor line it carries, '' for none.
     """
 
     name: str
@@ -56,6 +58,7 @@ class Draft:
     source: str = ""
     place: tuple[float, ...] = ()
     mass: str = ""
+    floor: str = ""
 
 
 def number_names(drafts: Iterable[Draft]) -> None:

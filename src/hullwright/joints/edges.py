@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.building.model import Building
-from hullwright.hull.model import Edge, Face, Hull
+from hullwright.hull.model import Edge, Face, FloorLine, Hull
 from hullwright.joints.classify import direction, kind_of, owner
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
 from hullwright.joints.lanes import Axes, flat_edges, frames, rings
 from hullwright.joints.model import JointKind
-from hullwright.joints.scan import inside, same_places, shifts
+from hullwright.joints.scan import LEAST, inside, same_places, shifts
 
 Floats = NDArray[np.float64]
 _POURED = {JointKind.SLAB_EDGE, JointKind.FOUNDATION_CORNER}
 _ON_CONCRETE = {JointKind.SILL, JointKind.BASEMENT_FLOOR}
+_SEAMS = {JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT}
 _SPREAD = 1e-4  # least determinant of three directions that span space
 
 
@@ -54,9 +56,12 @@ def edge_drafts(building: Building, hull: Hull) -> tuple[list[Draft], list[Edge]
     depth = figure(building, "panel_thickness")
     drafts: list[Draft] = []
     open_edges: list[Edge] = []
-    for edge, place in zip(hull.edges, _middles(hull.edges), strict=True):
+    parts = list(edge_parts(hull))
+    for (edge, floor), place in zip(parts, _middles([edge for edge, _ in parts]), strict=True):
         left, right = hull.faces[edge.left], hull.faces[edge.right]
         kind = kind_of(left, right, edge)
+        if floor and kind in _SEAMS:
+            kind = JointKind.FLOOR_LINE
         if kind is None:
             open_edges.append(edge)
             continue
@@ -76,9 +81,52 @@ def edge_drafts(building: Building, hull: Hull) -> tuple[list[Draft], list[Edge]
                 level=direction(edge) == "level",
                 place=place,
                 mass=first.mass,
+                rigid=not (floor or framed_apart(building, left, right)),
+                floor=floor,
             )
         )
     return drafts, open_edges
+
+
+def edge_parts(hull: Hull) -> Iterable[tuple[Edge, str]]:
+    """Edges of the hull, cut where a floor line along them starts or ends, each with the story whose line it carries."""
+    lines: dict[int, list[FloorLine]] = {}
+    for line in hull.floor_lines:
+        if line.edge >= 0:
+            lines.setdefault(line.edge, []).append(line)
+    for number, edge in enumerate(hull.edges):
+        if number not in lines:
+            yield edge, ""
+            continue
+        way = (edge.end - edge.start) / edge.length
+        at = 0.0
+        spans: list[tuple[float, float, str]] = []
+        for line in lines[number]:
+            low, high = sorted(float((point - edge.start) @ way) for point in (line.start, line.end))
+            spans.append((low, high, story_of(line)))
+        for low, high, story in [*sorted(spans), (edge.length, edge.length, "")]:
+            start, end = max(low, at), min(high, edge.length)
+            if start - at > LEAST:
+                yield replace(edge, start=edge.start + at * way, end=edge.start + start * way), ""
+                at = start
+            if end - at > LEAST:
+                last = edge.length if edge.length - end < LEAST else end
+                yield replace(edge, start=edge.start + at * way, end=edge.start + last * way), story
+                at = last
+
+
+def story_of(line: FloorLine) -> str:
+    """Story of a floor line: body and number, 1 the lowest."""
+    return f"{line.mass} {line.storey + 1}"
+
+
+def framed_apart(building: Building, left: Face, right: Face) -> bool:
+    """Whether an edge lies between a body that is framed by itself and another one."""
+    own = {mass.id for mass in building.masses if mass.framing == "own"}
+    sheathed = left.kind.sheathed and right.kind.sheathed
+    return sheathed and any(
+        (name in left.masses) != (name in right.masses) for name in own & {*left.masses, *right.masses}
+    )
 
 
 def _middles(edges: Sequence[Edge]) -> list[tuple[float, ...]]:
@@ -140,23 +188,24 @@ def _corner(building: Building, hull: Hull, faces: Sequence[int], at: Floats) ->
 
 def floor_drafts(building: Building, hull: Hull, on_seam: NDArray[np.bool_]) -> list[Draft]:
     """Floor lines, broken at openings and where the face ends."""
-    if not hull.floor_lines:
+    lines = [number for number, line in enumerate(hull.floor_lines) if line.edge < 0]
+    if not lines:
         return []
-    faces = sorted({line.face for line in hull.floor_lines})
+    faces = sorted({hull.floor_lines[number].face for number in lines})
     lane_of = {face: lane for lane, face in enumerate(faces)}
     bodies = [hull.faces[number] for number in faces]
     axes = frames(bodies)
     edges, lane_edge = flat_edges([rings(face) for face in bodies], Axes(axes.origin, axes.up, axes.across))
     width = 2.0 * float(np.abs(edges).max()) + 10.0
     edges[:, [0, 2]] += shifts(lane_edge, width)[:, None]
-    lane = np.array([lane_of[line.face] for line in hull.floor_lines])
-    rise = np.array([line.start for line in hull.floor_lines]) - axes.origin[lane]
+    lane = np.array([lane_of[hull.floor_lines[number].face] for number in lines])
+    rise = np.array([hull.floor_lines[number].start for number in lines]) - axes.origin[lane]
     keys = shifts(lane, width) + np.einsum("ij,ij->i", rise, axes.up[lane])
     order = np.argsort(keys, kind="stable")
     found = inside(edges, keys[order])
     drafts: list[Draft] = []
     for which, start, end in zip(
-        order[found.line].tolist(), found.start.tolist(), found.end.tolist(), strict=True
+        np.array(lines)[order[found.line]].tolist(), found.start.tolist(), found.end.tolist(), strict=True
     ):
         draft = _floor_draft(building, hull, which, (start, end))
         if draft is not None:
@@ -187,4 +236,5 @@ def _floor_draft(building: Building, hull: Hull, which: int, span: tuple[float, 
         length=end - start,
         level=True,
         mass=line.mass,
+        floor=story_of(line),
     )

@@ -7,6 +7,7 @@ from typing import Final
 
 from hullwright.building.model import Building
 from hullwright.evidence import ESTIMATE, Evidence, Figure, Mark
+from hullwright.hull.stories import RIM_DEPTH
 from hullwright.units import INCH
 
 _PRACTICE: Final = Evidence(Mark.PRACTICE)
@@ -15,7 +16,7 @@ DEFAULTS: Final[Mapping[str, Figure]] = {
     # Depth of a seam that is filled: a 7/16 in panel.
     "panel_thickness": Figure(7 / 16 * INCH, "m", _PRACTICE),
     # Floor framing below a floor line: a level seam that falls on it has wood behind.
-    "rim_depth": Figure(12 * INCH, "m", ESTIMATE),
+    "rim_depth": RIM_DEPTH,
     # Gap between layer and frame of a unit with a flange, and of one without.
     "flange_gap": Figure(INCH / 16, "m", ESTIMATE),
     "frame_gap": Figure(INCH / 4, "m", ESTIMATE),

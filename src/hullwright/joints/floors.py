@@ -47,7 +47,7 @@ def floors(sheets: Sequence[Lane], floor_lines: Sequence[FloorLine], width: floa
     rows: list[tuple[float, float, float, int]] = []
     for number, line in enumerate(floor_lines):
         lane = lane_of.get(line.face)
-        if lane is None:
+        if lane is None or line.edge >= 0:
             continue
         sheet = sheets[lane]
         up, level = (sheet.along, sheet.across) if sheet.upright else (sheet.across, sheet.along)

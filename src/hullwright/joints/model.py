@@ -134,6 +134,9 @@ class Joint:
         Id of the opening, penetration or thing fixed later it belongs to, or ''.
     roof_water : bool
         Whether `upslope` is the run-off length of a roof; else it is the height of wall above.
+    floor : str
+        The story whose floor line it carries (``upper 1``): a floor line, or the foot of a wall that is set back or hangs
+        out; '' for none.
     """
 
     id: str
@@ -158,6 +161,7 @@ class Joint:
     run: str = ""
     source: str = ""
     roof_water: bool = False
+    floor: str = ""
 
 
 @dataclass(frozen=True, slots=True)

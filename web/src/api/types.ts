@@ -1280,6 +1280,13 @@ export interface components {
             closed: boolean;
             /** Faces */
             faces: components["schemas"]["CheckFace"][];
+            /**
+             * Floor Lines
+             * @description length of the joints that carry a floor line, by kind [m]
+             */
+            floor_lines: {
+                [key: string]: number;
+            };
             inner_volume_m3: components["schemas"]["Figure"];
             /** Joint Share */
             joint_share: number;
@@ -2376,6 +2383,11 @@ export interface components {
             count?: number | null;
             /** Faces */
             faces: string[];
+            /**
+             * Floor Line
+             * @description body and story whose floor line it carries; empty for none
+             */
+            floor_line: string;
             /** Gap Mm */
             gap_mm: number;
             /** Height M */
@@ -2454,6 +2466,13 @@ export interface components {
             };
             /** Cautions */
             cautions: components["schemas"]["Caution"][];
+            /**
+             * Floor Lines
+             * @description length of the joints that carry a floor line, by kind [m]
+             */
+            floor_lines: {
+                [key: string]: number;
+            };
             /** Joint Share */
             joint_share: number;
             /** Joints */

@@ -128,6 +128,9 @@ class Check(Answer):
     inner_volume_m3: Figure
     area_m2: float
     joint_share: float
+    floor_lines: dict[str, float] = Field(
+        description="length of the joints that carry a floor line, by kind [m]"
+    )
     open_ends: list[OpenEnd]
     faces: list[CheckFace]
     assumed: list[str]
@@ -151,6 +154,7 @@ class Joint(Given):
     height_m: float
     mass: str
     rated: bool
+    floor_line: str = Field(description="body and story whose floor line it carries; empty for none")
 
 
 class KindSum(Given):
@@ -167,6 +171,9 @@ class Joints(Answer):
     joints: list[Joint]
     by_kind: dict[str, KindSum]
     joint_share: float
+    floor_lines: dict[str, float] = Field(
+        description="length of the joints that carry a floor line, by kind [m]"
+    )
     panels: list[dict[str, Any]]
     assumed: list[str]
 

@@ -1,0 +1,192 @@
+"""Floors that stand on a story: which there are by what is stated, and where their walls stand free.
+
+A floor is framed where a story stands on another: every story of a body but its lowest, and the lowest of a body that stands
+on others (``on mass``) or hangs out over them (``outside air``), where its base lies at the wall top or a floor of what is
+under it. Bodies side by side at one level are one framing: a bay beside such a floor has it too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from shapely import MultiPolygon, Polygon
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
+
+from hullwright.building.model import Building, Mass
+from hullwright.evidence import ESTIMATE, Figure
+from hullwright.hull.model import Floats, StoryLine
+from hullwright.units import INCH
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
+else:
+    Manifold = Any
+
+RIM_DEPTH: Final = Figure(12 * INCH, "m", ESTIMATE)
+"""Depth of the floor framing: levels that differ by no more are one floor."""
+
+_SHARED: Final = 0.01  # m2 in plan: less is a hair of rounding
+_ASIDE: Final = 1e-3  # m outside a wall, and above a floor, where it is asked what is there
+_TOUCH: Final = 5e-3  # m between bodies that touch
+
+
+@dataclass(frozen=True, slots=True)
+class StoryFloor:
+    """A framed floor.
+
+    Parameters
+    ----------
+    mass : Mass
+    storey : int
+        The story whose floor it is.
+    height, top : float
+        Of the floor, and of the next one (inf over the last) [m].
+    in_roof : bool
+        The body runs into the roof of what it stands on: a dormer.
+    """
+
+    mass: Mass
+    storey: int
+    height: float
+    top: float
+    in_roof: bool = False
+
+
+def rim_depth(building: Building) -> float:
+    """Depth of the floor framing, stated or taken [m]."""
+    return building.figures.get("rim_depth", RIM_DEPTH).value
+
+
+def story_floors(building: Building, solids: Mapping[str, Manifold]) -> tuple[StoryFloor, ...]:
+    """Give every framed floor inside the hull, sorted by body and story.
+
+    Parameters
+    ----------
+    building : Building
+    solids : mapping
+        The solid of each body by name.
+
+    Returns
+    -------
+    tuple of StoryFloor
+    """
+    rim = rim_depth(building)
+    plans = {mass.id: Polygon(mass.outline) for mass in building.masses}
+    found = {mass.id: _upper(mass) for mass in building.masses if mass.inside}
+    waiting = [
+        mass for mass in building.masses if mass.inside and mass.bottom.kind in {"on mass", "outside air"}
+    ]
+    for mass in list(waiting):
+        under = [other for other in building.masses if _carries(other, mass, plans, rim)]
+        if under:
+            waiting.remove(mass)
+            roofs = [other for other in under if abs(other.wall_top - mass.base) <= rim]
+            found[mass.id].insert(0, _lowest(mass, in_roof=any(_runs_into(mass, o, solids) for o in roofs)))
+    while beside := [mass for mass in waiting if _beside(mass, found, building, plans)]:
+        for mass in beside:
+            waiting.remove(mass)
+            found[mass.id].insert(0, _lowest(mass))
+    return tuple(floor for name in sorted(found) for floor in found[name])
+
+
+def _upper(mass: Mass) -> list[StoryFloor]:
+    last = len(mass.storeys) - 1
+    return [
+        StoryFloor(mass, k, mass.floor(k), mass.floor(k + 1) if k < last else np.inf)
+        for k in range(1, last + 1)
+    ]
+
+
+def _lowest(mass: Mass, *, in_roof: bool = False) -> StoryFloor:
+    return StoryFloor(mass, 0, mass.base, mass.floor(1) if len(mass.storeys) > 1 else np.inf, in_roof)
+
+
+def _carries(other: Mass, mass: Mass, plans: Mapping[str, Polygon], rim: float) -> bool:
+    """Whether a body lies under another and has a wall top or a floor at its base."""
+    if other.id == mass.id or other.base > mass.base - rim:
+        return False
+    levels = [other.floor(k) for k in range(1, len(other.storeys) + 1)]
+    return (
+        any(abs(level - mass.base) <= rim for level in levels)
+        and plans[other.id].intersection(plans[mass.id]).area > _SHARED
+    )
+
+
+def _runs_into(mass: Mass, other: Mass, solids: Mapping[str, Manifold]) -> bool:
+    """Whether a body's walls end in the roof of the one under it."""
+    if not other.inside or other.top == "ceiling" or other.roof.form == "flat":
+        return False
+    roof = section(solids[other.id], mass.wall_top - _ASIDE)
+    return bool(roof.intersection(Polygon(mass.outline)).area > _SHARED)
+
+
+def _beside(
+    mass: Mass, found: Mapping[str, Sequence[StoryFloor]], building: Building, plans: Mapping[str, Polygon]
+) -> bool:
+    """Whether a body that hangs over outside air touches one with a framed floor at its level."""
+    rim = rim_depth(building)
+    return mass.framing != "own" and any(
+        abs(floor.height - mass.base) <= rim
+        and floor.mass.framing != "own"
+        and plans[mass.id].distance(plans[floor.mass.id]) < _TOUCH
+        for floors in found.values()
+        for floor in floors
+    )
+
+
+def section(body: Manifold, height: float) -> BaseGeometry:
+    """Cut a solid at a height: what of the plan is inside."""
+    out: BaseGeometry = MultiPolygon()
+    for loop in body.slice(height).to_polygons():
+        if len(loop) > 2:
+            out = out.symmetric_difference(Polygon(loop).buffer(0))
+    return out
+
+
+def story_lines(floors: Sequence[StoryFloor], whole: Manifold) -> tuple[StoryLine, ...]:
+    """Give the stretches of the walls of each story that stand free at its floor: a floor line must run there.
+
+    Worked out from plans and solids alone, not from the faces that the hull was cut into.
+
+    Parameters
+    ----------
+    floors : sequence of StoryFloor
+    whole : Manifold
+        All that is inside the hull.
+
+    Returns
+    -------
+    tuple of StoryLine
+    """
+    cuts: dict[float, BaseGeometry] = {}
+    lines = []
+    for floor in floors:
+        height = round(floor.height + _ASIDE, 6)
+        if height not in cuts:
+            cuts[height] = section(whole, height)
+        outline = floor.mass.outline
+        for p, q in zip(outline, (*outline[1:], outline[0]), strict=True):
+            lines += [
+                StoryLine(
+                    np.array([*a, floor.height]), np.array([*b, floor.height]), floor.mass.id, floor.storey
+                )
+                for a, b in _free(np.array(p), np.array(q), cuts[height])
+            ]
+    return tuple(lines)
+
+
+def _free(start: Floats, end: Floats, inside: BaseGeometry) -> list[tuple[Floats, Floats]]:
+    """Stretches of a side of a plan, counter-clockwise, that have nothing of the hull before them."""
+    along = (end - start) / np.linalg.norm(end - start)
+    out = _ASIDE * np.array([along[1], -along[0]])
+    rest = LineString([start + out, end + out]).difference(inside)
+    parts = [rest] if rest.geom_type == "LineString" else list(getattr(rest, "geoms", ()))
+    return [
+        (np.array(part.coords[0]) - out, np.array(part.coords[-1]) - out)
+        for part in parts
+        if part.length > _TOUCH
+    ]
