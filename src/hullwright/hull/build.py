@@ -19,6 +19,7 @@ from hullwright.hull.model import Edge, Face, Floats, Hull, Ints
 from hullwright.hull.place import placed
 from hullwright.hull.planes import Table
 from hullwright.hull.shape import Shape, shapes
+from hullwright.hull.slivers import slivers
 from hullwright.hull.solid import growths, solid, unite
 from hullwright.hull.standing import standing_walls
 from hullwright.hull.stories import rim_depth, story_floors, story_lines
@@ -104,6 +105,7 @@ def body(building: Building) -> Hull:
         notes=(
             *check_masses.notes(made, solids, whole, Show(building.system)),
             *standing_walls(hull, building),
+            *slivers(hull, building.system),
         ),
     )
 

@@ -39,7 +39,7 @@ def standing_walls(hull: Hull, building: Building) -> tuple[str, ...]:
         if lower and under and all(other.kind in _ROOFS and other.mass != face.mass for _, other in lower):
             roof = " and ".join(sorted(under))
             told.append(
-                f"{face.id}: a wall of {show.area(face.area)} stands over the roof of {roof}. Where the roof of {face.mass} should run into it, "
+                f"{face.id}: a wall of {(show.area if face.area >= 1 else show.fine_area)(face.area)} stands over the roof of {roof}. Where the roof of {face.mass} should run into it, "
                 f"let {face.mass} reach deeper into {roof}"
             )
     return tuple(told)
