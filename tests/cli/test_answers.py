@@ -70,7 +70,7 @@ def test_every_command_takes_json():
 
 NEEDS_A_FILE = {
     "check", "joints", "plan", "order", "curve", "leaks", "hunt", "worth",
-    "tape", "states", "holes", "use", "rates", "experience", "backup", "restore",
+    "issue", "revisions", "tape", "states", "holes", "use", "rates", "experience", "backup", "restore",
 }  # fmt: skip
 NEEDS = {
     "price-list": ["x", "l"],

@@ -95,6 +95,8 @@ def test_every_answer_of_the_record_keeps_to_its_schema(site, ask, tmp_path):
         "log list": (["log", "list", site], 0),
         "log export": (["log", "export", site, str(tmp_path / "log.csv")], 0),
         "log import": (["log", "import", site, str(tmp_path / "log.csv")], 0),
+        "issue": (["issue", site], 0),
+        "revisions": (["revisions", site], 0),
         "film lots": (["film", "lots", site], 1),
         "mockup": (["mockup", "--length", "10 ft", "--width", "4 in", "--used", "9 fl oz", "--teeth", "16 18 20 22 mil", "--wet", "20 18 none"], 0),
         "readings": (["readings", "--mean", "24 mil", "--sd", "2 mil", "--least", "20 mil", "--step", "2 mil"], 0),

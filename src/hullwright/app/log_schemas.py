@@ -260,9 +260,53 @@ def _verify() -> Schema:
             "version": WHOLE,
             "entries": WHOLE,
             "photos": WHOLE,
+            "drawings": WHOLE,
             "problems": many({"type": "object"}),
         },
     )
+
+
+def _issued() -> Schema:
+    return thing({"number": WHOLE, "time": TEXT, "author": TEXT, "reason": TEXT, "sha256": TEXT})
+
+
+def _stretch() -> Schema:
+    return thing({"joint": TEXT, "from_m": COUNT, "to_m": COUNT})
+
+
+def _revision() -> Schema:
+    size = maybe({"type": "array", "items": COUNT, "minItems": 2, "maxItems": 2})
+    changes = many({"enum": ["came", "went", "moved", "changed size", "renamed"]})
+    difference = thing(
+        {
+            "changes": changes, "sort": {"enum": ["wall or roof", "opening", "penetration", "attachment"]}, "kind": TEXT, "was": TEXT,
+            "now": TEXT, "face": TEXT, "moved_m": COUNT, "size_was_m": size, "size_now_m": size,
+        }
+    )  # fmt: skip
+    return thing(
+        {
+            "differences": many(difference), "new": many(_stretch()), "gone": many(_stretch()), "renamed": WHOLE,
+            "replanned": many(TEXT),
+        }
+    )  # fmt: skip
+
+
+def _issue() -> Schema:
+    needed = {"issued": _issued(), "new": YES, "revision": maybe(_revision()), "unplanned": WHOLE}
+    return answer("issue", {**_STORE, **needed})
+
+
+def _revisions() -> Schema:
+    step = _issued()
+    step["required"] = sorted([*step["required"], "changed", "worked_on"])
+    step["properties"] |= {"changed": maybe(_revision()), "worked_on": many(TEXT)}
+    needed = {
+        "revision": WHOLE,
+        "revisions": many(step),
+        "differs": maybe(_revision()),
+        "prove_again": {"type": "object", "additionalProperties": many(_stretch())},
+    }
+    return answer("revisions", {**_STORE, **needed})
 
 
 def _added() -> Schema:
@@ -288,6 +332,8 @@ LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "fasteners": _fasteners,
     "log settle": _settled,
     "ticket": _ticket,
+    "issue": _issue,
+    "revisions": _revisions,
 }
 # a command whose answer is another's: the same object under the command's own name
 for _name, _as in {

@@ -9,12 +9,16 @@ from typing import Any
 from hullwright.app import fasteners as _fasteners
 from hullwright.app import learn, proof
 from hullwright.app.film_lots import Asked, FilmLots, film_lots
+from hullwright.app.issue import IssueAnswer, first_issue_of, paper
+from hullwright.app.issue import issue as _issue
 from hullwright.app.keep import backup, restore, verify
 from hullwright.app.learn import Rest, Use
 from hullwright.app.log import Added, Log, add
 from hullwright.app.mockup import mockup
 from hullwright.app.mockup import plan_readings as readings
 from hullwright.app.proof import States, TapeLots
+from hullwright.app.revisions import Revisions
+from hullwright.app.revisions import revisions as _revisions
 from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.proof.cover import Ready
 from hullwright.proof.experience import Experience
@@ -30,6 +34,7 @@ __all__ = [
     "fasteners",
     "film_lots",
     "holes",
+    "issue",
     "log",
     "log_add",
     "mockup",
@@ -38,6 +43,7 @@ __all__ = [
     "ready",
     "release",
     "restore",
+    "revisions",
     "states",
     "tape",
     "ticket",
@@ -91,7 +97,35 @@ def log_add(
     -------
     Added
     """
-    return add(log(file, store), kind, what, author=author, spot=spot_of(str(file), **dict(place or {})))
+    found = log(file, store)
+    added = add(found, kind, what, author=author, spot=spot_of(str(file), **dict(place or {})))
+    first_issue_of(found, str(file), author=author)
+    return added
+
+
+def issue(
+    file: str | Path, *, author: str, reason: str = "", plan: str | None = None, store: str | None = None
+) -> IssueAnswer:
+    """Issue the building file as the drawing: the next revision, where something changed.
+
+    Parameters
+    ----------
+    file : str or Path
+    author, reason : str
+    plan : str or None
+        ``plan.json``, whose methods the drawing shall say.
+    store : str or None
+
+    Returns
+    -------
+    IssueAnswer
+    """
+    return _issue(log(file, store), paper(file), author=author, reason=reason, plan=plan)
+
+
+def revisions(file: str | Path, *, store: str | None = None) -> Revisions:
+    """List the issued drawings and what each changed."""
+    return _revisions(log(file, store), paper(file))
 
 
 def tape(file: str | Path, *, limit: float = SHARE_LIMIT.value, store: str | None = None) -> TapeLots:

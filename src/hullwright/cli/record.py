@@ -46,7 +46,7 @@ def add_entry(args: Namespace) -> int:
         name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
     }
     spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
-    added = use.add(log_, args.kind, what, author=_author(args), spot=spot)
+    added = use.add(log_, args.kind, what, author=author_of(args), spot=spot)
     named(args)  # where this began the log, the house is noted beside it now
     return _added(args, added)
 
@@ -90,26 +90,28 @@ def correct_entry(args: Namespace) -> int:
     log_ = named(args)
     old = find_entry(log_, args.entry)
     what = changed(old.kind, old.what, figures(old.kind, args.figures))
-    return _added(args, use.correct(log_, old.id, what, author=_author(args)))
+    return _added(args, use.correct(log_, old.id, what, author=author_of(args)))
 
 
 def withdraw_entry(args: Namespace) -> int:
     """Withdraw an entry."""
     log_ = named(args)
     return _added(
-        args, use.withdraw(log_, find_entry(log_, args.entry).id, args.reason, author=_author(args))
+        args, use.withdraw(log_, find_entry(log_, args.entry).id, args.reason, author=author_of(args))
     )
 
 
 def choose_entry(args: Namespace) -> int:
     """Choose between rivals."""
     log_ = named(args)
-    return _added(args, use.choose(log_, find_entry(log_, args.entry).id, args.reason, author=_author(args)))
+    return _added(
+        args, use.choose(log_, find_entry(log_, args.entry).id, args.reason, author=author_of(args))
+    )
 
 
 def settle_entry(args: Namespace) -> int:
     """Give entries another joint."""
-    log_, author = named(args), _author(args)
+    log_, author = named(args), author_of(args)
     if args.proposed == bool(args.entry):
         raise InputError(
             "which entry", [Problem("name one entry, or --proposed for all that have a proposal")]
@@ -146,6 +148,8 @@ def settle_entry(args: Namespace) -> int:
 def import_entry(args: Namespace) -> int:
     """Take a table in."""
     answer = use.import_log(named(args), args.table)
+    first = next(iter(answer.outcome.stored), None)
+    drawing = first_drawing(args, answer.log, first.stamp.author) if first else ""
     if args.json:
         emit(answer.to_json())
         return answer.exit_code
@@ -162,6 +166,8 @@ def import_entry(args: Namespace) -> int:
             screen,
             f"! {name} differs from what is kept under this id: not stored; correct the kept one instead",
         )
+    if drawing:
+        say(screen, drawing)
     cautions(screen, answer.log.cautions)
     return answer.exit_code
 
@@ -183,7 +189,9 @@ def photo_entry(args: Namespace) -> int:
     from hullwright.app.photo_log import add_photo  # noqa: PLC0415  loads pictures only where one comes
 
     spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
-    return _added(args, add_photo(named(args), args.picture, author=_author(args), spot=spot, note=args.note))
+    return _added(
+        args, add_photo(named(args), args.picture, author=author_of(args), spot=spot, note=args.note)
+    )
 
 
 def where(screen: Console, log_: Log) -> None:
@@ -194,13 +202,30 @@ def where(screen: Console, log_: Log) -> None:
 
 
 def shown(file: str) -> Show:
-    """Give the units of the house."""
+    """Give the units of the house; US customary where its file can't be read now: what was logged is kept all the same."""
     from hullwright.app.house import load  # noqa: PLC0415  reads the file only for tables
 
-    return Show(load(file).building.system)
+    try:
+        return Show(load(file).building.system)
+    except InputError:
+        return Show("us")
 
 
-def _author(args: Namespace) -> str:
+def first_drawing(args: Namespace, log_: Log, author: str) -> str:
+    """Issue the first drawing with the first entry; gives what is to be said of it, '' where one was there."""
+    from hullwright.app.issue import first_issue_of  # noqa: PLC0415  reads the house only for the first entry
+
+    return first_issue_of(log_, args.file, author=author)
+
+
+def author_of(args: Namespace) -> str:
+    """Give who says so.
+
+    Raises
+    ------
+    InputError
+        Nobody is named.
+    """
     name = args.by or os.environ.get(AUTHOR, "")
     if not name:
         raise InputError(
@@ -210,6 +235,7 @@ def _author(args: Namespace) -> str:
 
 
 def _added(args: Namespace, added: Added) -> int:
+    drawing = first_drawing(args, added.log, added.entry.stamp.author)
     if args.json:
         emit(added.to_json())
         return 0
@@ -223,6 +249,8 @@ def _added(args: Namespace, added: Added) -> int:
     )
     if entry.what:
         say(screen, f"   {figures_text(entry.what, shown(args.file))}")
+    if drawing:
+        say(screen, f"   {drawing}")
     cautions(screen, added.log.cautions)
     return 0
 

@@ -348,8 +348,17 @@ def _restore(parser: argparse.ArgumentParser) -> None:
     store(parser)
 
 
+def _issue(parser: argparse.ArgumentParser) -> None:
+    house(parser)
+    parser.add_argument("--reason", metavar="TEXT", default="", help="why it is issued, such as 'W3 moved'")
+    plan(parser)
+    author(parser)
+
+
 RECORD: Final[tuple[tuple[str, str, Adder, str], ...]] = (
     ("log", "the log of the house: add, list, correct, import, export, photo", log, "hullwright.cli.record:log"),
+    ("issue", "issue the building file as the drawing: the next revision", _issue, "hullwright.cli.issued:issue"),
+    ("revisions", "what each revision changed: patch here, prove again there", house, "hullwright.cli.issued:revisions"),
     ("mockup", "what a mock-up says: film, bead, pace, saving", _mockup, "hullwright.cli.learned:mockup"),
     ("readings", "how many comb readings to plan for a lot", _readings, "hullwright.cli.learned:readings"),
     ("tape", "is each lot of tape proved", _tape, "hullwright.cli.proved:tape"),
