@@ -67,9 +67,9 @@ def work(phone, offset, until, took, sent):
         number += 1
         name = str(uuid.uuid4())
         body = {
-            "id": name, "kind": "comb", "author": phone.who["person"], "device": phone.who["device"],
+            "id": name, "kind": "gauge reading", "author": phone.who["person"], "device": phone.who["device"],
             "device_time": "2026-05-03T10:00:00+02:00", "device_sequence": number, "face": "main/south",
-            "what": {"method": "liquid", "crew": "A", "surface": "clean", "teeth_um": [300, 350, 400, 450], "last_wet_um": 350, "next_dry_um": 400},
+            "what": {"method": "liquid", "crew": "A", "surface": "clean", "notches_um": [300, 350, 400, 450], "last_wet_um": 350, "next_dry_um": 400},
         }  # fmt: skip
         begun = time.perf_counter()
         answer = phone.post(

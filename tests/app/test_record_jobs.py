@@ -24,8 +24,8 @@ def test_the_record_from_python(house, tmp_path):
         return hullwright.log_add(house, kind, what, author="lead", place=place or {"joint": SEAM}).entry
 
     add("done", LIQUID)
-    comb = {**LIQUID, "teeth_um": [300, 350, 400, 450], "last_wet_um": 400, "next_dry_um": 450}
-    placed = add("comb", comb, joint=SEAM, at="1 m")
+    comb = {**LIQUID, "notches_um": [300, 350, 400, 450], "last_wet_um": 400, "next_dry_um": 450}
+    placed = add("gauge reading", comb, joint=SEAM, at="1 m")
     assert placed.spot.place == pytest.approx((2.5, 0.0, 1.55))
     hole = add("hole", {"text": "bracket", "made_by": "plumber"})
     add("overdriven", {"perimeter": 100, "over_1_16": 21, "over_1_8": 0}, face="studio/south")
@@ -49,11 +49,11 @@ def test_the_record_from_python(house, tmp_path):
     assert answers["fasteners"].to_json()["add"] == 11
     assert [entry.kind for entry in hullwright.log(house).standing()] == [
         "done",
-        "comb",
+        "gauge reading",
         "hole",
         "overdriven",
     ]
     assert hullwright.ticket(house, hole.receipt.number, product="P", detail="D").hole.entry.id == hole.id
-    with pytest.raises(hullwright.HullwrightError, match="can't be released"):
-        hullwright.release(house, "studio/south", signed_by="lead")
+    with pytest.raises(hullwright.HullwrightError, match="can't be covered"):
+        hullwright.ok_to_cover(house, "studio/south", signed_by="lead")
     assert "film_lots" in dir(hullwright)

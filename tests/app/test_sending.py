@@ -21,7 +21,7 @@ COMB = {
     "method": "liquid",
     "crew": "A",
     "surface": "clean",
-    "teeth_um": [300, 350, 400, 450],
+    "notches_um": [300, 350, 400, 450],
     "last_wet_um": 350,
     "next_dry_um": 400,
 }
@@ -42,7 +42,7 @@ def sent(log, *made, sender=PHONE):
 
 def fill(log, count, *more):
     with Store(log.path) as store:
-        old = [entry("comb", COMB, number=k) for k in range(count)]
+        old = [entry("gauge reading", COMB, number=k) for k in range(count)]
         append_all(store, log.house, [*old, *more], Sending(NOON))
 
 
@@ -76,17 +76,17 @@ def work_of(log, monkeypatch, *made):
     return counted
 
 
-@pytest.mark.parametrize("kind", ["comb", "correction", "hole sealed"])
+@pytest.mark.parametrize("kind", ["gauge reading", "correction", "hole sealed"])
 def test_work_of_a_send_does_not_grow_with_the_log(tmp_path, monkeypatch, kind):
     """50 phones share a log that grows all day: nobody may wait longer because others sent before."""
     work = []
     for count in (3, 300):
         log = Log("shed", tmp_path / f"{count}.sqlite3")
-        hole, reading = entry("hole", HOLE), entry("comb", COMB)
+        hole, reading = entry("hole", HOLE), entry("gauge reading", COMB)
         fill(log, count, hole, reading)
         made = {
-            "comb": entry("comb", COMB),
-            "correction": entry("comb", COMB, supersedes=reading.id),
+            "gauge reading": entry("gauge reading", COMB),
+            "correction": entry("gauge reading", COMB, supersedes=reading.id),
             "hole sealed": entry("hole sealed", {**SEAL, "hole": hole.id}),
         }[kind]
         work.append(work_of(log, monkeypatch, made))
@@ -98,7 +98,8 @@ def test_a_queue_of_readings_is_one_piece(tmp_path, monkeypatch):
     log = Log("shed", tmp_path / "log.sqlite3")
     fill(log, 3)
     few, many = (
-        work_of(log, monkeypatch, *(entry("comb", COMB, number=k) for k in range(count))) for count in (1, 50)
+        work_of(log, monkeypatch, *(entry("gauge reading", COMB, number=k) for k in range(count)))
+        for count in (1, 50)
     )
     # Source: each reading is looked for before its check and when it is stored, and stored: three statements. Tolerance: none.
     assert many["statements"] - few["statements"] == 49 * 3
@@ -121,11 +122,11 @@ def test_a_seal_that_was_withdrawn_leaves_the_hole_open(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("kind", "of", "name"), [("mended", "flaw", "flaw"), ("covered", "release", "release")]
+    ("kind", "of", "name"), [("mended", "flaw", "flaw"), ("covered", "ok to cover", "ok")]
 )
 def test_what_is_mended_or_covered_must_stand(tmp_path, kind, of, name):
     log = Log("shed", tmp_path / "log.sqlite3")
-    what = {"flaw": {"text": "a fold"}, "release": {"signed_by": "Ines", "exceptions": []}}[of]
+    what = {"flaw": {"text": "a fold"}, "ok to cover": {"signed_by": "Ines", "exceptions": []}}[of]
     old = entry(of, what)
     fill(log, 2, old)
     more = {"product": "tape"} if kind == "mended" else {}
@@ -139,8 +140,10 @@ def test_what_is_mended_or_covered_must_stand(tmp_path, kind, of, name):
 
 def test_a_correction_of_another_kind_or_of_another_house_is_refused(tmp_path):
     log, other = Log("shed", tmp_path / "log.sqlite3"), Log("barn", tmp_path / "log.sqlite3")
-    old, far = entry("hole", HOLE), entry("comb", COMB)
+    old, far = entry("hole", HOLE), entry("gauge reading", COMB)
     fill(log, 1, old)
     fill(other, 1, far)
-    wrong = [entry("comb", COMB, supersedes=name, number=k) for k, name in enumerate((old.id, far.id), 2)]
+    wrong = [
+        entry("gauge reading", COMB, supersedes=name, number=k) for k, name in enumerate((old.id, far.id), 2)
+    ]
     assert [one.status for one in sent(log, *wrong)] == ["refused", "refused"]

@@ -47,7 +47,10 @@ def add(site, kind, what, joint=None, face="", **more):
 def comb(site, joint, tooth):
     following = TEETH[TEETH.index(tooth) + 1]
     return add(
-        site, "comb", {**LIQUID, "teeth_um": TEETH, "last_wet_um": tooth, "next_dry_um": following}, joint
+        site,
+        "gauge reading",
+        {**LIQUID, "notches_um": TEETH, "last_wet_um": tooth, "next_dry_um": following},
+        joint,
     )
 
 
@@ -89,17 +92,22 @@ def test_rivals_wait_for_a_choice(site):
 
 
 def test_entries_with_their_own_way_are_not_added_by_hand(site):
-    for kind in ("release", "chosen", "placed", "withdrawn"):
+    for kind in ("ok to cover", "chosen", "placed", "withdrawn"):
         with pytest.raises(InputError, match="can't be used"):
             add(site, kind, {}, face="F")
-    with pytest.raises(InputError, match="needs the id of a release"):
-        add(site, "covered", {"release": "x"}, face="F")
-    with pytest.raises(InputError, match="needs the id of a flaw"):
+    with pytest.raises(InputError, match="needs the id of its OK to cover"):
+        add(site, "covered", {"ok": "x"}, face="F")
+    with pytest.raises(InputError, match="needs the id of its flaw"):
         add(site, "mended", {"flaw": "x", "product": "P"}, face="F")
     with pytest.raises(InputError, match="no such hole"):
         add(site, "hole sealed", {"hole": "x", "product": "P", "detail": "d"}, face="F")
-    with pytest.raises(InputError, match="comb entry"):
-        add(site, "comb", {**LIQUID, "teeth_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 700.0}, face="F")
+    with pytest.raises(InputError, match="gauge reading"):
+        add(
+            site,
+            "gauge reading",
+            {**LIQUID, "notches_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 700.0},
+            face="F",
+        )
     assert log.list_log(site, history=True).entries == ()
 
 
@@ -142,17 +150,17 @@ def test_face_from_bare_to_covered(site, studio, tmp_path):
     later = proof.ready(site, STUDIO, face)
     assert {blocker.reason for blocker in later.blockers} == {"photo not sent yet"}
     assert later.states == {"proved": len(joints)}
-    with pytest.raises(NoAnswerError, match="can't be released"):
-        proof.release(site, STUDIO, face, signed_by="lead")
+    with pytest.raises(NoAnswerError, match="can't be covered"):
+        proof.ok_to_cover(site, STUDIO, face, signed_by="lead")
     exceptions = [blocker.id for blocker in later.blockers]
-    signed = proof.release(site, STUDIO, face, signed_by="lead", exceptions=exceptions).entry
-    add(site, "covered", {"release": signed.id}, face=face)
+    signed = proof.ok_to_cover(site, STUDIO, face, signed_by="lead", exceptions=exceptions).entry
+    add(site, "covered", {"ok": signed.id}, face=face)
     found = proof.states(site, STUDIO).to_json()
     assert found["counts"]["covered"] == len(joints)
     assert found["covered_too_early"] == []
     assert found["needs_place"] == []
     hole = add(site, "hole", {"text": "bracket", "made_by": "siding crew"}, by_id[joints[0].id])
-    assert proof.states(site, STUDIO).to_json()["counts"]["holed"] == 1
+    assert proof.states(site, STUDIO).to_json()["counts"]["punctured"] == 1
     assert proof.holes(site).to_json()["open"] == 1
     assert proof.ticket(site, hole.id, "silyl-flashing-20", "collar 50 mm").to_json()["hole"]["id"] == hole.id
     add(

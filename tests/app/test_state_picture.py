@@ -51,12 +51,12 @@ def of_every_state(site, house):
     for joint in (*south, north[2]):
         add(site, "seen", {"seen_by": "lead", "sound": True}, joint)
     named = [one.id for one in proof.ready(site, house, "studio/south").blockers]
-    signed = proof.release(site, house, "studio/south", signed_by="lead", exceptions=named).entry
-    add(site, "covered", {"release": signed.id}, face="studio/south")
+    signed = proof.ok_to_cover(site, house, "studio/south", signed_by="lead", exceptions=named).entry
+    add(site, "covered", {"ok": signed.id}, face="studio/south")
     add(site, "hole", {"text": "bracket", "made_by": "siding crew"}, south[0])
     wanted = {joint.id: "covered" for joint in south[1:]}
     return wanted | {
-        south[0].id: "holed",
+        south[0].id: "punctured",
         north[0].id: "prepared",
         north[1].id: "sealed",
         north[2].id: "proved",

@@ -18,8 +18,8 @@ def say(kind, what, system="us", joint_kind=""):
     return told(Entry("e", kind, stamp, Spot("J", joint_kind), what), Show(system), METHODS)
 
 
-def comb(low, high, system="us"):
-    return say("comb", {"teeth_um": [1, 2], "last_wet_um": low, "next_dry_um": high}, system)
+def reading(low, high, system="us"):
+    return say("gauge reading", {"notches_um": [1, 2], "last_wet_um": low, "next_dry_um": high}, system)
 
 
 def test_what_was_done_and_on_which_part():
@@ -32,10 +32,10 @@ def test_what_was_done_and_on_which_part():
 
 def test_a_film_reading_is_an_interval():
     # Source: ASTM D4414, section 7 (an interval between two teeth); mil 25.4 um by definition. Tolerance: whole mil.
-    assert comb(406.4, 508) == "film reading: 16 to 20 mil wet"
-    assert comb(400, 500, "metric") == "film reading: 400 to 500 µm wet"
-    assert comb(None, 101.6) == "film reading: under 4 mil wet"
-    assert comb(1016, None) == "film reading: 40 mil wet or more"
+    assert reading(406.4, 508) == "film reading: 16 to 20 mil wet"
+    assert reading(400, 500, "metric") == "film reading: 400 to 500 µm wet"
+    assert reading(None, 101.6) == "film reading: under 4 mil wet"
+    assert reading(1016, None) == "film reading: 40 mil wet or more"
     assert say("cut", {**LOT, "dry_um": 304.8}).startswith("film cut: 12 mil dry, liquid flashing")
 
 
@@ -90,6 +90,7 @@ VALUES = {
     "text": "some words",
     "number": 0.5,
     "count": 7,
+    "coat": 2,
     "flag": True,
     "numbers": [1.0, 2.0],
     "texts": ["a", "b"],

@@ -75,7 +75,7 @@ NEEDS_A_FILE = {
 NEEDS = {
     "price-list": ["x", "l"],
     "ready": ["x", "f"],
-    "release": ["x", "f", "--signed", "a"],
+    "ok-to-cover": ["x", "f", "--signed", "a"],
     "ticket": ["x", "7", "--product", "p", "--detail", "d"],
     "readings": ["--mean", "1 mm", "--sd", "1 mm", "--least", "1 mm", "--step", "1 mm"],
 }

@@ -21,7 +21,7 @@ from hullwright.cli.record_options import RECORD, VERBS
 STUDIO = Path(__file__).parents[2] / "examples" / "kiln-studio.yaml"
 SEAM = "studio/south:panel seam, upright:2.50 0.00"
 LIQUID = ("method=liquid", "crew=B", "surface=plywood", "product=silyl-flashing-20")
-TEETH = "teeth=200 250 300 350 400 450 500 550 600 um"
+TEETH = "notches=200 250 300 350 400 450 500 550 600 um"
 FACE = "studio/south"
 
 
@@ -57,7 +57,7 @@ def log(ask, site, kind, *figures, joint=SEAM, face=None, at=None):
 
 
 def comb(ask, site, tooth, at=None, joint=SEAM):
-    return log(ask, site, "comb", *LIQUID, TEETH, f"last_wet={tooth} um", joint=joint, at=at)
+    return log(ask, site, "gauge reading", *LIQUID, TEETH, f"last_wet={tooth} um", joint=joint, at=at)
 
 
 def test_every_answer_of_the_record_keeps_to_its_schema(site, ask, tmp_path):
@@ -120,7 +120,7 @@ def test_every_answer_of_the_record_keeps_to_its_schema(site, ask, tmp_path):
     same = {id(maker) for name, maker in LOG_MAKERS.items() if name in commands}
     left = {name for name, maker in LOG_MAKERS.items() if id(maker) not in same}
     assert left == set(), "each schema of the log is held against a real answer"
-    assert "release" in LOG_MAKERS
+    assert "ok-to-cover" in LOG_MAKERS
     assert "log choose" in LOG_MAKERS
 
 
@@ -149,12 +149,12 @@ BAD = {
     "a face that the joint is not on": ["log", "add", "HOUSE", "remark", "text=x", "--joint", SEAM, "--face", "studio/north"],
     "beyond the joint": ["log", "add", "HOUSE", "remark", "text=x", "--joint", SEAM, "--at", "99 m"],
     "place without joint": ["log", "add", "HOUSE", "remark", "text=x", "--at", "1 m"],
-    "comb without a place": ["log", "add", "HOUSE", "comb", *LIQUID, TEETH, "last_wet=400 um"],
-    "no such tooth": ["log", "add", "HOUSE", "comb", *LIQUID, TEETH, "last_wet=401 um", "--joint", SEAM],
+    "comb without a place": ["log", "add", "HOUSE", "gauge reading", *LIQUID, TEETH, "last_wet=400 um"],
+    "no such tooth": ["log", "add", "HOUSE", "gauge reading", *LIQUID, TEETH, "last_wet=401 um", "--joint", SEAM],
     "more overdriven than looked at": ["log", "add", "HOUSE", "overdriven", "perimeter=10", "over_1_16=9", "over_1_8=2", "--face", FACE],
     "no such entry": ["log", "correct", "HOUSE", "99", "text=x"],
-    "cover without a release": ["log", "add", "HOUSE", "covered", "release=99", "--face", FACE],
-    "a release by hand": ["log", "add", "HOUSE", "release", "signed_by=x", "--face", FACE],
+    "cover without a release": ["log", "add", "HOUSE", "covered", "ok=99", "--face", FACE],
+    "a release by hand": ["log", "add", "HOUSE", "ok to cover", "signed_by=x", "--face", FACE],
     "settle nothing": ["log", "settle", "HOUSE"],
     "settle without a joint": ["log", "settle", "HOUSE", "1"],
     "photo that is none": ["log", "photo", "HOUSE", "HOUSE", "--joint", SEAM],
@@ -198,17 +198,17 @@ def test_who_writes_must_be_said(site, ask, monkeypatch):
 
 
 def test_figures_as_the_trade_writes_them(site, ask):
-    entry = log(ask, site, "comb", *LIQUID, "teeth=16 18 20 22 mil", "last_wet=20 mil", at="3 ft")
+    entry = log(ask, site, "gauge reading", *LIQUID, "notches=16 18 20 22 mil", "last_wet=20 mil", at="3 ft")
     what = entry["what"]
     # Source: 1 mil = 25.4 µm. Tolerance: rounding of a double.
     assert what["last_wet_um"] == pytest.approx(508.0)
     assert what["next_dry_um"] == pytest.approx(558.8)
     assert entry["place_m"] == pytest.approx([2.5, 0.0, 0.55 + 0.9144], abs=1e-9)
     assert log(ask, site, "remark", "text=x")["place_m"] == pytest.approx([2.5, 0.0, 0.55 + 3.05 / 2])
-    none = log(ask, site, "comb", *LIQUID, "teeth=16 18 20 22 mil", "last_wet=none")["what"]
+    none = log(ask, site, "gauge reading", *LIQUID, "notches=16 18 20 22 mil", "last_wet=none")["what"]
     assert "last_wet_um" not in none
     assert none["next_dry_um"] == pytest.approx(16 * 25.4)
-    every = log(ask, site, "comb", *LIQUID, "teeth=16 18 20 22 mil", "last_wet=22 mil")["what"]
+    every = log(ask, site, "gauge reading", *LIQUID, "notches=16 18 20 22 mil", "last_wet=22 mil")["what"]
     assert "next_dry_um" not in every
     assert log(ask, site, "weather", "air=50 F", "humidity=60 %", "rain=no")["what"] == {
         "air_c": pytest.approx(10.0),
@@ -258,11 +258,11 @@ def test_no_face_is_covered_without_a_release(site, ask, tmp_path):
     found = ask("ready", site, face, code=1)
     last = joints[-1].id
     assert {blocker["id"] for blocker in found["blockers"]} == {f"{last}:bare", f"{last}:photo"}
-    told = ask("release", site, face, "--signed", "lead", code=1)
+    told = ask("ok-to-cover", site, face, "--signed", "lead", code=1)
     assert {problem["got"] for problem in told["error"]["problems"]} == {f"{last}:bare", f"{last}:photo"}
     named = [word for name in (f"{last}:bare", f"{last}:photo") for word in ("--except", name)]
-    signed = keeps_to(ask("release", site, face, "--signed", "lead", *named), "release")["entry"]
-    log(ask, site, "covered", f"release={signed['number']}", face=face)
+    signed = keeps_to(ask("ok-to-cover", site, face, "--signed", "lead", *named), "ok-to-cover")["entry"]
+    log(ask, site, "covered", f"ok={signed['number']}", face=face)
     states = ask("states", site)
     assert states["covered_too_early"] == []
     assert states["counts"]["covered"] == len(joints)
@@ -344,7 +344,7 @@ def test_fifty_readings_and_then_the_window_moves(site, ask):
     for item in hopeless:
         ask("log", "settle", site, item["entry"], "--joint", next(iter(sorted(now & {j.id for j in seams}))))
     assert ask("states", site)["needs_place"] == []
-    standing = ask("log", "list", site, "--kind", "comb")["entries"]
+    standing = ask("log", "list", site, "--kind", "gauge reading")["entries"]
     assert {entry["id"] for entry in standing} == set(logged), "no reading was lost"
     assert {entry["joint"] for entry in standing} <= now
 

@@ -57,7 +57,7 @@ def test_a_picked_joint_tells_what_was_logged_about_it(
         page,
         "logged",
         {"kind": "withdrawn", "supersedes": wrong, "what": {"reason": EVIL}, **joint},
-        {"kind": "comb", "what": {**TAPED, "method": "liquid", "teeth_um": [203.2, 254, 304.8], "last_wet_um": 203.2, "next_dry_um": 254}, **joint},
+        {"kind": "gauge reading", "what": {**TAPED, "method": "liquid", "notches_um": [203.2, 254, 304.8], "last_wet_um": 203.2, "next_dry_um": 254}, **joint},
         {"kind": "hole", "what": {"text": EVIL, "made_by": "plumber", "size_m": 0.0508}, **joint},
         {"kind": "remark", "what": {"text": "of another place"}, "face": "main/roof north"},
     )  # fmt: skip

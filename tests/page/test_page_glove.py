@@ -132,7 +132,7 @@ def test_readings_without_signal_are_stored_once(
     assert lost
     assert page.locator(".status").get_attribute("data-sent") == "20"
     found = page.evaluate(
-        "async () => (await (await fetch('/api/houses/plain-house/entries?kind=comb&history=true')).json()).entries"
+        "async () => (await (await fetch('/api/houses/plain-house/entries?kind=gauge%20reading&history=true')).json()).entries"
     )
     ids = [one["id"] for one in found]
     assert len(ids) == len(set(ids))

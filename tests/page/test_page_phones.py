@@ -17,13 +17,13 @@ from PIL import Image
 pytestmark = pytest.mark.page
 TEETH = [50.8 * k for k in range(1, 21)]
 READING: dict[str, Any] = {
-    "kind": "comb",
+    "kind": "gauge reading",
     "face": "main/south",
     "what": {
         "method": "liquid",
         "crew": "x",
         "surface": "wood panel",
-        "teeth_um": TEETH,
+        "notches_um": TEETH,
         "last_wet_um": TEETH[5],
         "next_dry_um": TEETH[6],
     },
@@ -40,7 +40,7 @@ def test_two_phones_on_one_joint(
     ana.evaluate(QUEUE, [[READING], 100])
     ana.reload()
     ana.wait_for_function(KEPT, arg=0)
-    (first,) = entries_of(lead, "comb")
+    (first,) = entries_of(lead, "gauge reading")
     sentences = []
     for number, phone in enumerate((ana, ben)):
         phone.context.set_offline(True)
@@ -51,7 +51,7 @@ def test_two_phones_on_one_joint(
         )
         joints = int(phone.locator(".status").get_attribute("data-kept"))
         right = READING["what"] | {"last_wet_um": TEETH[number], "next_dry_um": TEETH[number + 1]}
-        correction = {"kind": "comb", "what": right, "face": "main/south", "supersedes": first["id"]}
+        correction = {"kind": "gauge reading", "what": right, "face": "main/south", "supersedes": first["id"]}
         phone.evaluate(QUEUE, [[correction], 900])
         phone.reload()
         phone.wait_for_function(KEPT, arg=joints + 1)
@@ -64,7 +64,7 @@ def test_two_phones_on_one_joint(
     assert {one["author"] for one in done} == {"Ana", "Ben"}
     of = {name: {one["joint"] for one in done if one["author"] == name} for name in ("Ana", "Ben")}
     assert of["Ana"] == of["Ben"]
-    assert len(entries_of(lead, "comb")) == 3
+    assert len(entries_of(lead, "gauge reading")) == 3
     view(lead, "Record")
     section = lead.locator(".rivals")
     section.wait_for()
@@ -73,7 +73,9 @@ def test_two_phones_on_one_joint(
     assert "Ben" in told
     section.get_by_role("button", name="This one stands").last.click()
     section.wait_for(state="detached")
-    answer = lead.evaluate("async () => (await fetch('/api/houses/plain-house/entries?kind=comb')).json()")
+    answer = lead.evaluate(
+        "async () => (await fetch('/api/houses/plain-house/entries?kind=gauge%20reading')).json()"
+    )
     assert answer["rivals"] == []
     assert [one["author"] for one in answer["entries"]] == ["Ben"]
 
@@ -119,7 +121,7 @@ def test_the_service_dies_in_the_middle_of_sending(
     own_desk.start()
     phone.evaluate("() => dispatchEvent(new Event('online'))")
     phone.wait_for_function(KEPT, arg=0)
-    stored = [one for one in entries_of(phone, "comb") if one["device_sequence"] >= 500]
+    stored = [one for one in entries_of(phone, "gauge reading") if one["device_sequence"] >= 500]
     assert sorted(one["device_sequence"] for one in stored) == list(range(500, 520))
     assert phone.locator(".status").get_attribute("data-sent") == "20"
 
@@ -150,7 +152,7 @@ def test_an_answer_for_another_text_keeps_the_entry(
     phone.unroute("**/entries")
     phone.reload()
     phone.wait_for_function(KEPT, arg=0)
-    assert len([one for one in entries_of(phone, "comb") if one["device_sequence"] >= 700]) == 2
+    assert len([one for one in entries_of(phone, "gauge reading") if one["device_sequence"] >= 700]) == 2
 
 
 def test_a_queue_of_an_older_page_is_read(
@@ -165,7 +167,7 @@ def test_a_queue_of_an_older_page_is_read(
         """async what => { const s = await (await fetch('/api/session')).json(), id = crypto.randomUUID()
         await new Promise((d, n) => { const r = indexedDB.deleteDatabase('hullwright'); r.onsuccess = d; r.onerror = n; r.onblocked = n })
         const db = await new Promise((d, n) => { const o = indexedDB.open('hullwright', 1); o.onupgradeneeded = () => o.result.createObjectStore('queue', {keyPath: 'id'}); o.onsuccess = () => d(o.result); o.onerror = o.onblocked = n })
-        const body = JSON.stringify({id, kind: 'comb', author: s.person, device: s.device, device_time: new Date().toISOString(), device_sequence: 41, known: 0, joint: '', joint_kind: '', face: 'main/south', place_m: null, plan: '', what, supersedes: ''})
+        const body = JSON.stringify({id, kind: 'gauge reading', author: s.person, device: s.device, device_time: new Date().toISOString(), device_sequence: 41, known: 0, joint: '', joint_kind: '', face: 'main/south', place_m: null, plan: '', what, supersedes: ''})
         await new Promise((d, n) => { const t = db.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body}); t.oncomplete = d; t.onerror = t.onabort = n }); db.close() }""",
         READING["what"],
     )
@@ -174,7 +176,7 @@ def test_a_queue_of_an_older_page_is_read(
     phone.wait_for_function(
         "() => document.querySelector('.status').dataset.kept === '0' && document.querySelector('.status').dataset.sent === '1'"
     )
-    assert [one["device_sequence"] for one in entries_of(phone, "comb")] == [41]
+    assert [one["device_sequence"] for one in entries_of(phone, "gauge reading")] == [41]
 
 
 def test_an_update_waits_for_what_is_unsent(
@@ -223,7 +225,7 @@ def test_an_update_waits_for_what_is_unsent(
     tap(phone, "New page")
     phone.wait_for_function("() => document.querySelector(\"meta[name='made']\")?.content === 'anew'")
     phone.locator(".keys .t.main").wait_for()
-    assert len(entries_of(phone, "comb")) == 1
+    assert len(entries_of(phone, "gauge reading")) == 1
 
 
 @pytest.mark.parametrize("granted", [True, False])
@@ -268,12 +270,12 @@ def test_the_desk_takes_a_queue_in_as_a_file(
     view(lead, "Record")
     lead.locator("input[type='file']").set_input_files(file)
     lead.get_by_text("3 new, 0 were here already, 0 refused").wait_for()
-    assert {one["author"] for one in entries_of(lead, "comb")} == {"Ana"}
+    assert {one["author"] for one in entries_of(lead, "gauge reading")} == {"Ana"}
     lead.locator("input[type='file']").set_input_files([])
     phone.unroute("**/api/houses/plain-house/entries")
     phone.evaluate("() => dispatchEvent(new Event('online'))")
     phone.wait_for_function(KEPT, arg=0)
-    assert len(entries_of(lead, "comb")) == 3
+    assert len(entries_of(lead, "gauge reading")) == 3
 
 
 def test_a_photo_goes_on_where_it_stopped(

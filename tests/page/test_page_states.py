@@ -20,7 +20,7 @@ INKS = {
     "sealed": ("#b3541e", "#f0a06a"),
     "proved": ("#1d6b4f", "#77cfae"),
     "covered": ("#22303c", "#b7c6d2"),
-    "holed": ("#a3231f", "#f28b82"),
+    "punctured": ("#a3231f", "#f28b82"),
 }
 """Ink of each state, light and dark."""
 NEAR = 20
@@ -32,7 +32,7 @@ MAKES: dict[str, list[tuple[str, dict[str, Any]]]] = {
     "sealed": [("done", DONE)],
     "proved": [("done", DONE), ("smoke", {"leaked": False})],
     "covered": [],
-    "holed": [("done", DONE), ("hole", {"text": "drain", "made_by": "plumber"})],
+    "punctured": [("done", DONE), ("hole", {"text": "drain", "made_by": "plumber"})],
 }
 LINES = """async (house) => { const joints = (await (await fetch(`/api/houses/${house}/joints`)).json()).joints
   const faces = new Map(joints.map((j) => [j.id, j.faces])), g = await (await fetch(`/api/houses/${house}/geometry`)).json(), s = hullwrightSheet.sheet
@@ -40,7 +40,7 @@ LINES = """async (house) => { const joints = (await (await fetch(`/api/houses/${
   return g.joints.id.map((id, k) => ({ k, id, faces: faces.get(id) })).filter(({ k }) => s.drawn[k] && !s.piece[k] && two(s.offset, k) && two(g.joints.offset, k) && !g.kinds[g.joints.kind[k]].everywhere) }"""
 RELEASE = """async ([house, face]) => { const who = await (await fetch('/api/session')).json(), at = `/api/houses/${house}/faces/${face}`
   const ready = await (await fetch(`${at}/ready`)).json()
-  const signed = await fetch(`${at}/release`, { method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Hullwright-Token': who.token }, body: JSON.stringify({ exceptions: ready.blockers.map((b) => b.id) }) })
+  const signed = await fetch(`${at}/ok-to-cover`, { method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Hullwright-Token': who.token }, body: JSON.stringify({ exceptions: ready.blockers.map((b) => b.id) }) })
   return (await signed.json()).id }"""
 ON_SHEET = """([lines, apart]) => { const s = hullwrightSheet.sheet, p = hullwrightSheet.placing()
   const at = (i) => [p.scale * s.xy[2 * i] + p.x, p.scale * s.xy[2 * i + 1] + p.y], drawn = [...s.drawn.keys()].filter((k) => s.drawn[k])
@@ -82,7 +82,7 @@ def stated(desk: Any) -> Callable[[Any, Callable[..., None]], tuple[list[dict[st
             log(
                 page,
                 HOUSE,
-                *({"kind": "covered", "what": {"release": release}, "joint": one} for one in covered),
+                *({"kind": "covered", "what": {"ok": release}, "joint": one} for one in covered),
             )
             page.reload()
             planned(page)

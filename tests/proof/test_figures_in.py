@@ -10,7 +10,15 @@ from hullwright.errors import HullwrightError, InputError
 from hullwright.proof.figures_in import changed, figures, neighbours
 from hullwright.proof.kinds import KINDS
 
-SAID = {"text": "words", "flag": "yes", "count": "3", "number": "0.5", "numbers": "1 2 3", "texts": "a; b"}
+SAID = {
+    "text": "words",
+    "flag": "yes",
+    "count": "3",
+    "coat": "2",
+    "number": "0.5",
+    "numbers": "1 2 3",
+    "texts": "a; b",
+}
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -41,7 +49,7 @@ def test_units_of_both_systems():
 
 def test_a_unit_that_is_missing_is_asked_for():
     with pytest.raises(InputError) as caught:
-        figures("comb", ["last_wet=20", "crew=B", "colour=red"])
+        figures("gauge reading", ["last_wet=20", "crew=B", "colour=red"])
     assert [problem.where.key for problem in caught.value.problems] == ["last_wet", "colour"]
     with pytest.raises(InputError, match="can't be read"):
         figures("nailing", ["passed=yes", "passed=no"])
@@ -49,15 +57,18 @@ def test_a_unit_that_is_missing_is_asked_for():
 
 def test_the_gauge_tells_the_tooth_that_was_not_said():
     teeth = [1.0, 2.0, 3.0]
-    assert neighbours({"teeth_um": teeth, "next_dry_um": 3.0})["last_wet_um"] == 2.0
-    assert "last_wet_um" not in neighbours({"teeth_um": teeth, "next_dry_um": 1.0})
-    assert neighbours({"teeth_um": teeth, "next_dry_um": None})["last_wet_um"] == 3.0
-    assert neighbours({"teeth_um": teeth, "last_wet_um": 1.5}) == {
-        "teeth_um": teeth,
+    assert neighbours({"notches_um": teeth, "next_dry_um": 3.0})["last_wet_um"] == 2.0
+    assert "last_wet_um" not in neighbours({"notches_um": teeth, "next_dry_um": 1.0})
+    assert neighbours({"notches_um": teeth, "next_dry_um": None})["last_wet_um"] == 3.0
+    assert neighbours({"notches_um": teeth, "last_wet_um": 1.5}) == {
+        "notches_um": teeth,
         "last_wet_um": 1.5,
     }  # no such tooth: refused later
-    old = {"teeth_um": teeth, "last_wet_um": 1.0, "next_dry_um": 2.0}
-    assert changed("comb", old, figures("comb", ["last_wet=none"])) == {"teeth_um": teeth, "next_dry_um": 1.0}
+    old = {"notches_um": teeth, "last_wet_um": 1.0, "next_dry_um": 2.0}
+    assert changed("gauge reading", old, figures("gauge reading", ["last_wet=none"])) == {
+        "notches_um": teeth,
+        "next_dry_um": 1.0,
+    }
 
 
 @settings(max_examples=300, deadline=None)

@@ -78,12 +78,14 @@ def test_a_reading_that_its_gauge_can_not_give_is_held():
         "method": "liquid",
         "crew": "A",
         "surface": "wall",
-        "teeth_um": [300, 350, 400],
+        "notches_um": [300, 350, 400],
         "last_wet_um": 300,
     }
-    assert held(made("comb", {**what, "next_dry_um": 350})) == ()
-    assert held(made("comb", {**what, "next_dry_um": 400})) == ("these two teeth are not neighbours",)
-    assert held(made("comb", what)) != ()
+    assert held(made("gauge reading", {**what, "next_dry_um": 350})) == ()
+    assert held(made("gauge reading", {**what, "next_dry_um": 400})) == (
+        "these two teeth are not neighbours",
+    )
+    assert held(made("gauge reading", what)) != ()
 
 
 def test_sure_answers_an_odd_figure_and_no_impossible_one():
@@ -163,7 +165,7 @@ def test_an_honest_day_is_not_held():
     # The figures of an ordinary day of work: none of them may be asked.
     day = [
         ("done", {"method": "liquid", "crew": "A", "surface": "wall", "from_m": 0, "to_m": 12.2}),
-        ("comb", {"method": "liquid", "crew": "A", "surface": "wall", "teeth_um": [25.4 * n for n in (8, 10, 12, 14)],
+        ("gauge reading", {"method": "liquid", "crew": "A", "surface": "wall", "notches_um": [25.4 * n for n in (8, 10, 12, 14)],
                   "last_wet_um": 254.0, "next_dry_um": 304.8}),
         ("weather", {"air_c": 31, "humidity": 0.72, "wind_m_s": 4.5, "rain": False}),
         ("surface", {"dry": True, "moisture_share": 0.16, "surface_c": 44, "dew_point_c": 19}),

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError, NoAnswerError
-from hullwright.proof.cover import House, Later, breaches, check_release, joint_states, ready
+from hullwright.proof.cover import House, Later, breaches, check_ok, joint_states, ready
 from hullwright.proof.entries import entry_from_json
 from hullwright.proof.fastener_log import count_overdriven
 from hullwright.proof.holes import check_seal, register
@@ -45,7 +45,10 @@ def state(joint, make):
 def read(make, tooth, **more):
     following = TEETH[TEETH.index(tooth) + 1]
     return make(
-        "comb", {**LIQUID, "teeth_um": TEETH, "last_wet_um": tooth, "next_dry_um": following}, "S1", **more
+        "gauge reading",
+        {**LIQUID, "notches_um": TEETH, "last_wet_um": tooth, "next_dry_um": following},
+        "S1",
+        **more,
     )
 
 
@@ -165,14 +168,14 @@ def test_rival_corrections_both_stand_until_a_person_chooses(make):
     assert now.rivals[0].of == wrong.id
     make("chosen", {"entry": three.id, "against": [one.id]})
     after = standing(make.entries)
-    assert [entry.id for entry in after.of_kind("comb")] == [three.id]
+    assert [entry.id for entry in after.of_kind("gauge reading")] == [three.id]
     assert after.rivals == ()
 
 
 def test_a_choice_cannot_drop_a_stranger(make):
     one, other = read(make, 400.0), read(make, 450.0)
     make("chosen", {"entry": one.id, "against": [other.id, one.id]})
-    assert {entry.id for entry in standing(make.entries).of_kind("comb")} == {one.id, other.id}
+    assert {entry.id for entry in standing(make.entries).of_kind("gauge reading")} == {one.id, other.id}
 
 
 def test_withdrawn_entries_are_gone(make):
@@ -292,7 +295,7 @@ def test_a_hole_outranks_proof_made_without_knowing_of_it(make):
     hole = make("hole", {"text": "cable 12 mm", "made_by": "electrician"}, "P1", device="p9", known=0)
     make("seen", {"seen_by": "lead", "sound": True}, "P1", device="p2", known=hole.receipt.number - 1)
     found = state(PIPE, make)
-    assert (found.state, found.open_holes) == (State.HOLED, (hole.id,))
+    assert (found.state, found.open_holes) == (State.PUNCTURED, (hole.id,))
     seal = make("hole sealed", {"hole": hole.id, "product": "P", "detail": "collar"}, "P1", device="p9")
     assert state(PIPE, make).state is State.SEALED  # sealed again, not yet looked at
     make("seen", {"seen_by": "lead", "sound": True}, "P1", device="p2", known=seal.receipt.number - 1)
@@ -339,9 +342,9 @@ def test_ready_lists_all_that_is_in_the_way_and_a_release_must_name_it(make):
     tie = make("hole", {"text": "tie", "made_by": "scaffolder", "temporary": True}, face="F1")
     found = ready(house(), "F1", make.entries, answers)
     assert [blocker.reason for blocker in found.blockers] == ["temporary hole"]
-    with pytest.raises(NoAnswerError, match="can't be released"):
-        check_release(found, [])
-    check_release(found, [f"F1:hole {tie.id}"])
+    with pytest.raises(NoAnswerError, match="can't be covered"):
+        check_ok(found, [])
+    check_ok(found, [f"F1:hole {tie.id}"])
     make("hole sealed", {"hole": tie.id, "product": "P", "detail": "plug"}, face="F1")
     assert [b.reason for b in ready(house(), "F1", make.entries, answers).blockers] == [
         "repair not looked at"
@@ -363,26 +366,26 @@ def test_photo_must_have_arrived_where_that_is_asked(make):
 def test_nothing_becomes_covered_without_a_release(make):
     make("nailing", {"passed": True}, face="F1")
     finish_pipe(make)
-    stray = make("covered", {"release": "none"}, face="F1")
+    stray = make("covered", {"ok": "none"}, face="F1")
     assert joint_states(house(), make.entries, answers)[0].state is State.PROVED
     assert breaches(house(), make.entries, answers) == (stray,)
-    release = make("release", {"signed_by": "lead", "exceptions": []}, face="F1")
+    release = make("ok to cover", {"signed_by": "lead", "exceptions": []}, face="F1")
     assert joint_states(house(), make.entries, answers)[0].state is State.PROVED
-    make("covered", {"release": release.id}, face="F1")
+    make("covered", {"ok": release.id}, face="F1")
     assert joint_states(house(), make.entries, answers)[0].state is State.COVERED
     make("hole", {"text": "bracket", "made_by": "siding crew"}, "P1")
-    assert joint_states(house(), make.entries, answers)[0].state is State.HOLED
+    assert joint_states(house(), make.entries, answers)[0].state is State.PUNCTURED
 
 
 def test_a_release_over_something_unnamed_does_not_hold(make):
     make("nailing", {"passed": True}, face="F1")
     make("prepared", {}, "P1")
     make("done", BOOT, "P1")
-    bad = make("release", {"signed_by": "lead", "exceptions": ["P1:photo"]}, face="F1")
-    make("covered", {"release": bad.id}, face="F1")
+    bad = make("ok to cover", {"signed_by": "lead", "exceptions": ["P1:photo"]}, face="F1")
+    make("covered", {"ok": bad.id}, face="F1")
     assert joint_states(house(), make.entries, answers)[0].state is State.SEALED
-    good = make("release", {"signed_by": "lead", "exceptions": ["P1:photo", "P1:unproved"]}, face="F1")
-    make("covered", {"release": good.id}, face="F1")
+    good = make("ok to cover", {"signed_by": "lead", "exceptions": ["P1:photo", "P1:unproved"]}, face="F1")
+    make("covered", {"ok": good.id}, face="F1")
     assert joint_states(house(), make.entries, answers)[0].state is State.COVERED
 
 
@@ -391,22 +394,22 @@ def test_a_release_is_judged_by_what_was_known_when_it_was_signed(make):
     make("prepared", {}, "P1")
     make("done", BOOT, "P1")
     make("photo", {"sha256": "0" * 64}, "P1")
-    early = make("release", {"signed_by": "lead", "exceptions": []}, face="F1")
-    make("covered", {"release": early.id}, face="F1")
+    early = make("ok to cover", {"signed_by": "lead", "exceptions": []}, face="F1")
+    make("covered", {"ok": early.id}, face="F1")
     make("seen", {"seen_by": "lead", "sound": True}, "P1")  # too late for that release
     assert joint_states(house(), make.entries, answers)[0].state is State.PROVED
     assert len(breaches(house(), make.entries, answers)) == 1
-    sound = make("release", {"signed_by": "lead", "exceptions": []}, face="F1")
+    sound = make("ok to cover", {"signed_by": "lead", "exceptions": []}, face="F1")
     make("flaw", {"text": "blister"}, "P1")  # found after the release: the release stays good
-    make("covered", {"release": sound.id}, face="F1")
+    make("covered", {"ok": sound.id}, face="F1")
     assert joint_states(house(), make.entries, answers)[0].state is State.COVERED
 
 
 def test_a_cover_on_another_face_covers_nothing(make):
     make("nailing", {"passed": True}, face="F1")
     finish_pipe(make)
-    release = make("release", {"signed_by": "lead", "exceptions": []}, face="F1")
-    make("covered", {"release": release.id}, face="F2")
+    release = make("ok to cover", {"signed_by": "lead", "exceptions": []}, face="F1")
+    make("covered", {"ok": release.id}, face="F2")
     assert joint_states(house(), make.entries, answers)[0].state is State.PROVED
 
 
@@ -435,8 +438,8 @@ def test_rival_corrections_hold_the_cover_up(make):
 def test_lots_are_method_crew_day_and_surface(make):
     for day, crew in ((3, "B"), (3, "C"), (4, "B")):
         make(
-            "comb",
-            {**LIQUID, "crew": crew, "teeth_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 550.0},
+            "gauge reading",
+            {**LIQUID, "crew": crew, "notches_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 550.0},
             "S1",
             day=day,
         )
@@ -464,7 +467,9 @@ def test_a_device_clock_far_off_flags_the_lot_and_refuses_nothing(make):
 
 
 def test_impossible_reading_names_its_entry(make):
-    entry = make("comb", {**LIQUID, "teeth_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 600.0}, "S1")
+    entry = make(
+        "gauge reading", {**LIQUID, "notches_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 600.0}, "S1"
+    )
     with pytest.raises(InputError) as caught:
         book(make.entries)
     assert entry.id in str(caught.value)
@@ -494,8 +499,8 @@ def test_move_a_window_after_fifty_readings(make):
     for i in range(50):
         side, along = ("opening head", 2.1) if i % 2 else ("opening sill", 0.9)
         make(
-            "comb",
-            {**LIQUID, "teeth_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 550.0},
+            "gauge reading",
+            {**LIQUID, "notches_um": TEETH, "last_wet_um": 500.0, "next_dry_um": 550.0},
             f"old {side}",
             place=(1.0 + 0.02 * i, 0.0, along),
             joint_kind=side,

@@ -54,7 +54,7 @@ def test_a_table_by_hand_is_taken_in_once(store, sending):
         "method": "liquid",
         "crew": "B",
         "surface": "wood panel",
-        "teeth_um": [500, 550, 600],
+        "notches_um": [500, 550, 600],
         "last_wet_um": 500,
         "next_dry_um": 550,
     }
@@ -69,7 +69,7 @@ def test_cells_may_carry_their_unit():
     head = "kind,author,device_time,joint,what.method,what.crew,what.surface,what.teeth,what.last_wet,what.width\n"
     row = "comb,lead,2024-05-03T09:00:00-05:00,S1,liquid,B,panel,16 18 20 22 mil,{},\n"
     found = import_csv(head + row.format("20 mil") + row.format("none") + row.format("22 mil"))
-    assert found[0].what["teeth_um"] == pytest.approx([406.4, 457.2, 508.0, 558.8])
+    assert found[0].what["notches_um"] == pytest.approx([406.4, 457.2, 508.0, 558.8])
     assert (found[0].what["last_wet_um"], found[0].what["next_dry_um"]) == pytest.approx((508.0, 558.8))
     assert "last_wet_um" not in found[1].what
     assert found[1].what["next_dry_um"] == pytest.approx(406.4)

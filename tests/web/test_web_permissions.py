@@ -29,12 +29,12 @@ FILL = {
 # What the table must say, written down a second time by hand: who may write, and who sees what.
 WRITERS = {
     "houses.new": {"lead"}, "house.write": {"lead"}, "plan.make": {"lead"}, "decide": {"lead"}, "leaks.make": {"lead"},
-    "log.release": {"lead"}, "log.import": {"lead"}, "quarantine": {"lead"}, "people": {"lead"}, "audit": {"lead"},
+    "log.ok": {"lead"}, "log.import": {"lead"}, "quarantine": {"lead"}, "people": {"lead"}, "audit": {"lead"},
     "log.add": {"lead", "crew", "trade"}, "log.photo": {"lead", "crew"},
 }  # fmt: skip
 TRADE_MAY = {"session", "log.add"}
-LEAD_LOGS = {"chosen", "covered", "nailing", "placed", "straps", "withdrawn"}
-NOBODY_LOGS = {"release"}  # it has a route of its own
+LEAD_LOGS = {"chosen", "covered", "nailing", "paper", "placed", "straps", "withdrawn"}
+NOBODY_LOGS = {"ok to cover"}  # it has a route of its own
 TRADE_LOGS = {"hole"}
 
 

@@ -163,10 +163,10 @@ def test_each_role_logs_its_kinds(world, desk, phone):
     assert trade.send_entries(hole).json()["highest"] == 0
     assert trade.get("/api/houses/shed/entries").status_code == 403
     lead_only = phone.entry("withdrawn", {"reason": "x"}, supersedes=hole["id"])
-    signed = phone.entry("release", {"signed_by": "Ines", "exceptions": []}, face=FACE, device_sequence=2)
+    signed = phone.entry("ok to cover", {"signed_by": "Ines", "exceptions": []}, face=FACE, device_sequence=2)
     assert statuses(phone.send_entries(lead_only, signed)) == ["refused", "refused"]
     assert statuses(
-        desk.send_entries(desk.entry("release", {"signed_by": "desk", "exceptions": []}, face=FACE))
+        desk.send_entries(desk.entry("ok to cover", {"signed_by": "desk", "exceptions": []}, face=FACE))
     ) == ["refused"]
     assert statuses(desk.send_entries(desk.entry("withdrawn", {"reason": "x"}, supersedes=hole["id"]))) == [
         "stored"
@@ -317,13 +317,14 @@ def test_answers_do_not_tell_where_the_store_is(world, desk):
 def test_release_needs_every_blocker_named(desk, phone):
     blockers = [one["id"] for one in desk.get(f"/api/houses/shed/faces/{FACE}/ready").json()["blockers"]]
     assert blockers
-    refused = desk.post(f"/api/houses/shed/faces/{FACE}/release", json={"exceptions": blockers[1:]})
+    refused = desk.post(f"/api/houses/shed/faces/{FACE}/ok-to-cover", json={"exceptions": blockers[1:]})
     assert refused.status_code == 409
-    signed = desk.post(f"/api/houses/shed/faces/{FACE}/release", json={"exceptions": blockers})
+    signed = desk.post(f"/api/houses/shed/faces/{FACE}/ok-to-cover", json={"exceptions": blockers})
     assert signed.status_code == 201
     assert signed.json()["what"]["signed_by"] == "desk"
     assert (
-        phone.post(f"/api/houses/shed/faces/{FACE}/release", json={"exceptions": blockers}).status_code == 403
+        phone.post(f"/api/houses/shed/faces/{FACE}/ok-to-cover", json={"exceptions": blockers}).status_code
+        == 403
     )
     assert desk.get("/api/houses/shed/faces/no such face/ready").status_code == 409
 

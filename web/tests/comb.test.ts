@@ -9,7 +9,7 @@ describe('the comb', () => {
     // Tolerance: none; 1 mil = 25.4 µm exactly (NIST SP 811, appendix B).
     const reading = read(mil2, mil2.teeth.indexOf(20))
     expect([reading.last_wet_um, reading.next_dry_um]).toEqual([508, 558.8])
-    expect(reading.teeth_um).toHaveLength(mil2.teeth.length)
+    expect(reading.notches_um).toHaveLength(mil2.teeth.length)
   })
   it('says nothing about a lower end where no tooth was wet, nor about an upper one where all were', () => {
     expect(read(mil2, -1)).not.toHaveProperty('last_wet_um')

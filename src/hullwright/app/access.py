@@ -46,7 +46,7 @@ PERMISSIONS: Final[dict[str, frozenset[str]]] = {
     "log.read": _LOOK,
     "log.add": frozenset({"lead", "crew", "trade"}),
     "log.photo": _SITE,
-    "log.release": _LEAD,
+    "log.ok": _LEAD,
     "log.import": _LEAD,
     "quarantine": _LEAD,
     "people": _LEAD,
@@ -55,16 +55,16 @@ PERMISSIONS: Final[dict[str, frozenset[str]]] = {
 """Which role may do which action. Every route names its action; a test asks every route for every role."""
 
 _TRADE_KINDS: Final = frozenset({"hole"})
-_LEAD_KINDS: Final = frozenset({"nailing", "straps", "chosen", "placed", "covered", "withdrawn"})
-_NO_ROLE_KINDS: Final = frozenset({"release"})
+_LEAD_KINDS: Final = frozenset({"nailing", "straps", "chosen", "placed", "covered", "withdrawn", "paper"})
+_NO_ROLE_KINDS: Final = frozenset({"ok to cover"})
 
 
 def may_log(role: str, kind: str) -> bool:
-    """Whether a role may send entries of a kind; a release has a way of its own, a face is opened for work by a lead.
+    """Whether a role may send entries of a kind; an OK to cover has a way of its own, a face is opened for work by a lead.
 
     Examples
     --------
-    >>> may_log("trade", "hole"), may_log("trade", "done"), may_log("crew", "nailing"), may_log("lead", "release")
+    >>> may_log("trade", "hole"), may_log("trade", "done"), may_log("crew", "nailing"), may_log("lead", "ok to cover")
     (True, False, False, False)
     """
     if kind in _NO_ROLE_KINDS or role not in PERMISSIONS["log.add"]:

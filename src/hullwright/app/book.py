@@ -209,7 +209,7 @@ def _page(house: House, closed: Check, counts: dict[str, int], shown: dict[str, 
     return page(
         Page(
             title=f"{house.building.name}: record",
-            answer=f"{hull} {tight} of {total} joints are proved or covered, {counts.get('holed', 0)} stand open by a hole.",
+            answer=f"{hull} {tight} of {total} joints are proved or covered, {counts.get('punctured', 0)} stand open by a hole.",
             sums=[
                 Sum("Joints", f"{total}", f"{bare} bare"),
                 Sum("Proved or covered", f"{tight}", f"{100 * tight / max(total, 1):.0f} %"),

@@ -21,6 +21,7 @@ from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
 from hullwright.proof.ledger import Rivals, standing
+from hullwright.proof.old_names import kind_now
 from hullwright.report.sheets import workbook
 from hullwright.store.database import Store
 from hullwright.store.entries import Outcome, Sending, append, append_all, highest, list_entries
@@ -28,18 +29,21 @@ from hullwright.store.location import place_cautions, store_path
 from hullwright.store.place import Place
 from hullwright.store.table import COLUMNS, MOST_BYTES, export_csv, import_csv, table_rows
 
-_OWN_WAYS = {"release": "release", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
+_OWN_WAYS = {"ok to cover": "ok_to_cover", "chosen": "choose", "placed": "settle", "withdrawn": "withdraw"}
 
 _RULINGS = ("withdrawn", "chosen", "placed")  # what other entries say of whether one stands, and where
 _FLAWS = ("flaw", "probe", "seen", "smoke", "staples")
 CHECKED: Final[Mapping[str, tuple[str, ...]]] = {
-    "comb": (),
+    "gauge reading": (),
     "hole sealed": ("hole", "hole sealed", *_RULINGS),
-    "covered": ("release", *_RULINGS),
+    "covered": ("ok to cover", *_RULINGS),
     "mended": (*_FLAWS, *_RULINGS),
 }
 """Kinds that are checked before they are stored, and the kinds in the store that the check looks at: a correction is of the
 kind of what it corrects, so these are all that decide. Whoever sends a reading never waits for a long log to be read."""
+
+_NAMED: Final = {"covered": ("ok", ("ok to cover",), "OK to cover"), "mended": ("flaw", _FLAWS, "flaw")}
+"""Kinds that name another entry: the figure, the kinds it may be of, what it is called."""
 
 _MOST_IN_CELL = 32_767  # characters; the limit of the workbook format
 WORKBOOK_NOTE = "The whole log, corrected entries too; figures in SI. An apostrophe guards text that a spreadsheet would take for a formula."
@@ -216,7 +220,7 @@ def add(log: Log, kind: str, what: Mapping[str, Any], *, author: str, spot: Spot
     Raises
     ------
     InputError
-        With every problem; a hole that is not in the register can't be sealed; a release has its own way.
+        With every problem; a hole that is not in the register can't be sealed; an OK to cover has its own way.
     OutputError
         Where it can't be written.
     """
@@ -343,7 +347,7 @@ def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", histo
     found = tuple(
         entry
         for entry in wanted
-        if (not kind or entry.kind == kind)
+        if (not kind or entry.kind == kind_now(kind))
         and (not joint or entry.spot.joint in named)
         and (not face or entry.spot.face == face)
     )
@@ -473,22 +477,21 @@ def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
     """
     if entry.kind == "hole sealed":
         check_seal(entry, entries)
-    elif entry.kind == "comb":
+    elif entry.kind == "gauge reading":
         from hullwright.proof.lotbook import reading_of  # noqa: PLC0415  loads numbers only where a reading comes
 
         reading_of(entry)
     elif entry.kind in {"covered", "mended"}:
-        name = {"covered": "release", "mended": "flaw"}[entry.kind]
-        wanted = {"covered": ("release",), "mended": _FLAWS}[entry.kind]
+        name, wanted, words = _NAMED[entry.kind]
         known = [other.id for other in standing(entries).of_kind(*wanted)]
         if entry.what[name] not in known:
             problem = Problem(
-                f"no such {name} is in the log",
+                f"no such {words} is in the log",
                 Where(key=f"what.{name}"),
                 entry.what[name],
                 ", ".join(known[:20]),
             )
-            raise InputError(f"{entry.kind} needs the id of a {name}", [problem])
+            raise InputError(f"{entry.kind} needs the id of its {words}", [problem])
 
 
 def _live(log: Log, entry: str) -> Entry:

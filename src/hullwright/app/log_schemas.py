@@ -29,9 +29,9 @@ def _entry() -> Schema:
     return thing(
         {
             "id": TEXT, "kind": TEXT, "author": TEXT, "device": TEXT, "device_time": TEXT, "device_sequence": WHOLE, "joint": TEXT,
-            "face": TEXT, "what": {"type": "object"}, "supersedes": TEXT, "number": WHOLE,
+            "face": TEXT, "version": WHOLE, "what": {"type": "object"}, "supersedes": TEXT, "number": WHOLE,
         },
-        {"known": WHOLE, "joint_kind": TEXT, "place_m": maybe(PLACE), "plan": TEXT, "server_time": maybe(TEXT), "clock_offset_s": maybe(NUMBER)},
+        {"run": TEXT, "mark": TEXT, "revision": WHOLE, "known": WHOLE, "joint_kind": TEXT, "place_m": maybe(PLACE), "plan": TEXT, "server_time": maybe(TEXT), "clock_offset_s": maybe(NUMBER)},
     )  # fmt: skip
 
 
@@ -108,7 +108,7 @@ def _tape_lots() -> Schema:
 
 
 def _states() -> Schema:
-    state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "holed"]}
+    state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "punctured"]}
     joint = thing(
         {
             "joint": TEXT,
@@ -337,7 +337,7 @@ LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
 }
 # a command whose answer is another's: the same object under the command's own name
 for _name, _as in {
-    "log correct": "log add", "log withdraw": "log add", "log choose": "log add", "log photo": "log add", "release": "log add",
+    "log correct": "log add", "log withdraw": "log add", "log choose": "log add", "log photo": "log add", "ok-to-cover": "log add",
     "states": "log states", "tape": "tape lots", "mockup": "mock-up", "readings": "film readings", "backup": "verify", "restore": "verify",
 }.items():  # fmt: skip
     LOG_MAKERS[_name] = LOG_MAKERS[_as]

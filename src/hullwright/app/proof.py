@@ -1,4 +1,4 @@
-"""What the log proves: film lots, states, ready to cover, release, holes."""
+"""What the log proves: film lots, states, ready to cover, OK to cover, holes."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from hullwright.app.log import Added, Log, write
 from hullwright.app.site import catalog_of, joint_lines, needs_of, site_house
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution
-from hullwright.proof.cover import House, Ready, breaches, check_release, joint_states
+from hullwright.proof.cover import House, Ready, breaches, check_ok, joint_states
 from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
@@ -109,7 +109,7 @@ class States:
     log : Log
     joints : tuple of JointState
     covered_too_early : tuple of Entry
-        ``covered`` entries that no sound release allows.
+        ``covered`` entries that no sound OK to cover allows.
     started_too_early : tuple of Entry
         ``done`` marks on faces whose nailing was not signed off.
     not_to_start : mapping of str to tuple of str
@@ -229,7 +229,7 @@ def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> 
     return ready_face(house, face, entries, _answers(needs))
 
 
-def release(
+def ok_to_cover(
     log: Log,
     building: Source,
     face: str,
@@ -238,7 +238,7 @@ def release(
     exceptions: Sequence[str] = (),
     plan: str | None = None,
 ) -> Added:
-    """Sign a release of a face: nothing in the way, or each exception named.
+    """Sign the OK to cover of a face: nothing in the way, or each exception named.
 
     Parameters
     ----------
@@ -259,9 +259,9 @@ def release(
     NoAnswerError
         With each blocker that is not named.
     """
-    check_release(ready(log, building, face, plan=plan), exceptions)
+    check_ok(ready(log, building, face, plan=plan), exceptions)
     what = {"signed_by": signed_by, "exceptions": list(exceptions)}
-    return write(log, "release", what, author=signed_by, spot=Spot(face=face))
+    return write(log, "ok to cover", what, author=signed_by, spot=Spot(face=face))
 
 
 def holes(log: Log) -> Register:

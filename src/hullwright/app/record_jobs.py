@@ -38,10 +38,10 @@ __all__ = [
     "log",
     "log_add",
     "mockup",
+    "ok_to_cover",
     "rates",
     "readings",
     "ready",
-    "release",
     "restore",
     "revisions",
     "states",
@@ -148,7 +148,7 @@ def ready(file: str | Path, face: str, *, plan: str | None = None, store: str | 
     return proof.ready(log(file, store), str(file), face, plan=plan)
 
 
-def release(
+def ok_to_cover(
     file: str | Path,
     face: str,
     *,
@@ -157,14 +157,14 @@ def release(
     plan: str | None = None,
     store: str | None = None,
 ) -> Added:
-    """Sign a release of a face: nothing in the way, or each exception named.
+    """Sign the OK to cover of a face: nothing in the way, or each exception named.
 
     Raises
     ------
     NoAnswerError
         With each blocker that is not named.
     """
-    return proof.release(
+    return proof.ok_to_cover(
         log(file, store), str(file), face, signed_by=signed_by, exceptions=exceptions, plan=plan
     )
 

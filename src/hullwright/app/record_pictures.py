@@ -103,7 +103,9 @@ def _band(house: House, lot: BookedLot, need: Need) -> Band:
 
 
 def _stretch(joint: Joint, own: Sequence[Entry], need: Need | None, words: Mapping[str, str]) -> Stretch:
-    bars = tuple(_bar(joint, entry, need) for entry in own if entry.kind == "comb" and entry.spot.joint)
+    bars = tuple(
+        _bar(joint, entry, need) for entry in own if entry.kind == "gauge reading" and entry.spot.joint
+    )
     done = tuple(
         (float(entry.what.get("from_m", 0.0)), min(float(entry.what.get("to_m", joint.length)), joint.length))
         for entry in own

@@ -14,13 +14,26 @@ _NEWTON_PER_LBF: Final = (
 )
 _MPH: Final = 0.44704  # m/s
 _HEADS: Final[Mapping[str, str]] = {
-    "comb": "film reading", "cut": "film cut", "tug": "tug test", "pull": "pull test", "peel": "peel test", "probe": "probed",
+    "gauge reading": "film reading", "cut": "film cut", "tug": "tug test", "pull": "pull test", "peel": "peel test", "probe": "probed",
     "used": "packs used", "opened": "pack opened", "emptied": "pack emptied", "looked": "looked over", "overdriven": "fasteners looked at",
 }  # fmt: skip
 NOT_SAID: Final = frozenset(
-    {"note", "sha256", "teeth_um", "hole", "flaw", "release", "entry", "against", "exceptions", "pieces"}
+    {
+        "note",
+        "sha256",
+        "notches_um",
+        "hole",
+        "flaw",
+        "ok",
+        "reading",
+        "of",
+        "entry",
+        "against",
+        "exceptions",
+        "pieces",
+    }
 )
-"""What is no matter of a line: hashes, ids, the teeth of a comb; a note stands at the end."""
+"""What is no matter of a line: hashes, ids, the notches of a gauge; a note stands at the end."""
 _Say = Callable[[Any, Show], str]
 
 
@@ -45,8 +58,8 @@ def told(entry: Entry, show: Show, methods: Mapping[str, str]) -> str:
     >>> from datetime import UTC, datetime
     >>> from hullwright.proof.entries import Stamp
     >>> stamp = Stamp("lead", "p1", datetime(2024, 5, 3, tzinfo=UTC), 1)
-    >>> what = {"method": "liquid", "crew": "B", "surface": "wood panel", "teeth_um": [406.4, 508.0], "last_wet_um": 406.4, "next_dry_um": 508.0}
-    >>> told(Entry("e", "comb", stamp, what=what), Show("us"), {"liquid": "liquid flashing"})
+    >>> what = {"method": "liquid", "crew": "B", "surface": "wood panel", "notches_um": [406.4, 508.0], "last_wet_um": 406.4, "next_dry_um": 508.0}
+    >>> told(Entry("e", "gauge reading", stamp, what=what), Show("us"), {"liquid": "liquid flashing"})
     'film reading: 16 to 20 mil wet, liquid flashing, on wood panel, crew B'
     """
     what = {key: value for key, value in entry.what.items() if value is not None}
@@ -69,7 +82,7 @@ def _figure(key: str, value: Any, show: Show) -> str:
 
 
 def _wet(low: float | None, high: float | None, show: Show) -> str:
-    """A comb reading is an interval; open below where no tooth was wet, above where all were."""
+    """A gauge reading is an interval; open below where no notch was wet, above where all were."""
     if low is None:
         return "" if high is None else f"under {show.film(high * 1e-6)} wet"
     if high is None:
@@ -136,4 +149,5 @@ _SAY: Final[Mapping[str, _Say]] = {
     "packs": _as("{:g}"), "hours": _as("{:g} h"), "quantity": _as(), "flaws": _as("flaws {}"), "method": _as(), "product": _as(), "steps": _list,
     "from_m": lambda value, show: f"from {show.place(value)}", "to_m": lambda value, show: f"to {show.place(value)}", "surface": _as("on {}"),
     "crew": _as("crew {}"), "made_by": _as("by {}"), "signed_by": _as("by {}"), "seen_by": _as("seen by {}"), "temporary": _flag("", "for a time"),
+    "coat": _as("coat {}"), "substitute": _flag("", "in place of what was planned"), "flat": _flag("nowhere flat for the gauge", "flat for the gauge"),
 }  # fmt: skip

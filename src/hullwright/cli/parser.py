@@ -93,10 +93,10 @@ def _film(parser: Parser) -> None:
         "what",
         nargs="?",
         choices=("lots",),
-        help="lots: what the comb readings prove (needs FILE)",
+        help="lots: what the gauge readings prove (needs FILE)",
     )
     parser.add_argument(
-        "readings", nargs="?", metavar="FILE", help="building file (its log), or a csv of comb readings"
+        "readings", nargs="?", metavar="FILE", help="building file (its log), or a csv of gauge readings"
     )
     parser.add_argument("--width", metavar="W", help="width of the film, such as 4 in")
     parser.add_argument("--dry", metavar="T", help="dry film thickness, such as 12 mil")

@@ -1,4 +1,4 @@
-"""``film lots``, ``tape``, ``fasteners``, ``states``, ``ready``, ``release``, ``holes`` and ``ticket``."""
+"""``film lots``, ``tape``, ``fasteners``, ``states``, ``ready``, ``ok-to-cover``, ``holes`` and ``ticket``."""
 
 from __future__ import annotations
 
@@ -184,7 +184,7 @@ def states(args: Namespace) -> int:
     for words, faces in _by_words(answer.not_to_start):
         say(screen, f"! do not start yet on {', '.join(faces)}: {words}", "bold")
     for words, entries in (
-        ("covered without a release", answer.covered_too_early),
+        ("covered without an OK to cover", answer.covered_too_early),
         ("begun before nailing was signed off", answer.started_too_early),
     ):
         for entry in entries:
@@ -229,7 +229,7 @@ def ready(args: Namespace) -> int:
     screen = console()
     where(screen, log)
     words = (
-        "may be covered: sign it with `hullwright release`"
+        "may be covered: sign it with `hullwright ok-to-cover`"
         if answer.ready
         else f"is NOT ready: {len(answer.blockers)} things in the way"
     )
@@ -245,10 +245,10 @@ def ready(args: Namespace) -> int:
     return code
 
 
-def release(args: Namespace) -> int:
-    """Sign a release."""
+def ok_to_cover(args: Namespace) -> int:
+    """Sign the OK to cover of a face."""
     log = named(args)
-    added = use.release(
+    added = use.ok_to_cover(
         log, args.file, args.face, signed_by=args.signed, exceptions=args.exceptions, plan=args.plan
     )
     if args.json:
@@ -257,12 +257,12 @@ def release(args: Namespace) -> int:
     screen = console()
     where(screen, log)
     number = added.entry.receipt.number
-    say(screen, f"{number}: {args.face} is released for covering, signed by {args.signed}.", "bold")
+    say(screen, f"{number}: OK to cover {args.face}, signed by {args.signed}.", "bold")
     for name in args.exceptions:
         say(screen, f"   left in the way, and said: {name}")
     say(
         screen,
-        f"   once it is covered: hullwright log add FILE covered release={number} --face {args.face!r}",
+        f"   once it is covered: hullwright log add FILE covered ok={number} --face {args.face!r}",
     )
     cautions(screen, [CODE])
     return 0

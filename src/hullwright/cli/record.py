@@ -22,8 +22,8 @@ from hullwright.proof.figures_in import changed, figures
 from hullwright.units import MIL, Show
 
 AUTHOR: Final = "HULLWRIGHT_AUTHOR"
-_SHORT: Final = frozenset({"sha256", "entry", "hole", "flaw", "release"})
-_NAMES_AN_ENTRY: Final = frozenset({"hole", "flaw", "release"})
+_SHORT: Final = frozenset({"sha256", "entry", "hole", "flaw", "ok", "reading"})
+_NAMES_AN_ENTRY: Final = frozenset({"hole", "flaw", "ok", "reading"})
 
 
 def log(_args: Namespace) -> int:
@@ -268,7 +268,7 @@ def _row(entry: Entry, show: Show) -> tuple[str, ...]:
 
 def figures_text(what: Mapping[str, Any], show: Show) -> str:
     """Print the figures of an entry as the trade reads them."""
-    return "; ".join(_words(name, value, show) for name, value in what.items() if name != "teeth_um")
+    return "; ".join(_words(name, value, show) for name, value in what.items() if name != "notches_um")
 
 
 def _words(name: str, value: Any, show: Show) -> str:

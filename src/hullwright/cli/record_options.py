@@ -9,23 +9,26 @@ Adder = Any  # a function that takes the parser; its class lives beside the list
 
 KINDS_TEXT: Final = """\
 what can be logged (name=value; text with a unit, such as last_wet='20 mil'):
-  the least      done method= crew= surface= [product= from= to=] | used product= method= packs= [quantity= cured=]
-                 weather [air= humidity= wind= rain=]             | photos: hullwright log photo
+  the least      done method= crew= surface= [product= from= to= coat= substitute= of=]
+                 used product= method= packs= [quantity= cured=]  | photos: hullwright log photo
+                 weather [air= humidity= wind= rain=]
   before         nailing passed= | straps passed= | surface dry= [moisture= meter= mode= surface= dew_point=]
                  prepared [steps=] | primed product=
-  film           comb method= crew= surface= teeth='16 18 20 22 mil' last_wet='20 mil' [product=]
-                 cut method= crew= surface= dry= | width width=
+  stages         unit set | trade through [made_by=]       (services and units are not yet due before)
+  film           'gauge reading' method= crew= surface= notches='16 18 20 22 mil' last_wet='20 mil' [product= coat=]
+                 'film added' method= crew= surface= [product= reading=] | cut method= crew= surface= dry= | width width=
   tape           rolled seen_by= | probe tried= failed= | tug method= crew= held= | staples count=
-  checks         seen seen_by= sound= | smoke leaked= | pull force_n= held= | peel force_n= held=
+  checks         seen seen_by= sound= [flat= of=] | smoke leaked= | pull force_n= held= | peel force_n= held=
   stock, hours   opened product= lot= | emptied product= lot= | hours method= crew= hours= quantity=
   went wrong     flaw text= | mended flaw= product= | looked method= crew= quantity= flaws= [pieces=]
                  overdriven perimeter= over_1_16= over_1_8= [sealed=]
                  hole text= made_by= [temporary=] | hole sealed hole= product= detail=
-  cover          covered release=       (a release is signed with `hullwright release`)
+                 'fasteners added' count= | trouble text= | "can't work" reason= | 'as laid differs'
+  cover          covered ok=            (an OK to cover is signed with `hullwright ok-to-cover`) | 'opened again' reason=
   papers         paper type= first= [second=] | remark text=
 
-A hole, flaw or release is named by its number in the log, as `hullwright log list` prints it.
-Nobody types a state: bare, prepared, sealed, proved, covered and holed follow from these."""
+A hole, flaw, reading or OK to cover is named by its number in the log, as `hullwright log list` prints it.
+Nobody types a state: bare, prepared, sealed, proved, covered and punctured follow from these."""
 
 
 def _json(parser: argparse.ArgumentParser) -> None:
@@ -180,7 +183,7 @@ def film_lots(parser: argparse.ArgumentParser) -> None:
     """Add what ``film lots`` takes beside ``film``."""
     lots = parser.add_argument_group(
         "film lots",
-        "FILE is a building file (readings from the log) or a csv of comb readings; --dry and --solids state the least film",
+        "FILE is a building file (readings from the log) or a csv of gauge readings; --dry and --solids state the least film",
     )
     store(lots)  # type: ignore[arg-type]  # a group adds arguments like a parser
     lots.add_argument("--house", metavar="NAME", help="name of the house in the log, where it is another")
@@ -233,9 +236,9 @@ def _ready(parser: argparse.ArgumentParser) -> None:
     plan(parser)
 
 
-def _release(parser: argparse.ArgumentParser) -> None:
+def _ok_to_cover(parser: argparse.ArgumentParser) -> None:
     _ready(parser)
-    parser.add_argument("--signed", metavar="NAME", required=True, help="who releases the face")
+    parser.add_argument("--signed", metavar="NAME", required=True, help="the lead who signs")
     parser.add_argument(
         "--except", dest="exceptions", metavar="ID", action="append", default=[],
         help="leave this in the way and say so, as `ready` names it; may be repeated",
@@ -365,7 +368,7 @@ RECORD: Final[tuple[tuple[str, str, Adder, str], ...]] = (
     ("fasteners", "overdriven fasteners: strength and heads to seal", _fasteners, "hullwright.cli.proved:fasteners"),
     ("states", "the state of every joint, from what was logged", _states, "hullwright.cli.proved:states"),
     ("ready", "may this face be covered", _ready, "hullwright.cli.proved:ready"),
-    ("release", "sign that a face may be covered", _release, "hullwright.cli.proved:release"),
+    ("ok-to-cover", "sign that a face may be covered", _ok_to_cover, "hullwright.cli.proved:ok_to_cover"),
     ("holes", "the register of holes", _holes, "hullwright.cli.proved:holes"),
     ("ticket", "a ticket for whoever seals a hole", _ticket, "hullwright.cli.proved:ticket"),
     ("use", "material used against plan, packs to finish", _use, "hullwright.cli.learned:use"),

@@ -1,6 +1,6 @@
 """May this face be covered: what is still bare, unproved, without a photo, holed, or due a hole by a later trade.
 
-A signed release when nothing is, or with each exception named. Nothing becomes *covered* without one.
+A signed OK to cover when nothing is, or with each exception named. Nothing becomes *covered* without one.
 """
 
 from __future__ import annotations
@@ -74,7 +74,7 @@ class Blocker:
     Parameters
     ----------
     id : str
-        Name by which a release can except it: ``J12:unproved``.
+        Name by which an OK to cover can except it: ``J12:unproved``.
     joint : str
         '' where it concerns the face.
     reason : str
@@ -180,8 +180,8 @@ def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -
     return Ready(face, len(joints), tuple(blockers), {name: count for name, count in counts.items() if count})
 
 
-def check_release(found: Ready, exceptions: Sequence[str]) -> None:
-    """Refuse a release that leaves something in the way unnamed.
+def check_ok(found: Ready, exceptions: Sequence[str]) -> None:
+    """Refuse an OK to cover that leaves something in the way unnamed.
 
     Raises
     ------
@@ -199,20 +199,20 @@ def check_release(found: Ready, exceptions: Sequence[str]) -> None:
             )
             for blocker in unnamed
         ]
-        raise NoAnswerError(f"face {found.face} can't be released yet", problems)
+        raise NoAnswerError(f"face {found.face} can't be covered yet", problems)
 
 
-def release_holds(house: House, release: Entry, entries: Sequence[Entry], answers: Answers) -> bool:
-    """Say whether a release was right when it entered the store: everything then in the way was named."""
-    before = [entry for entry in entries if entry.receipt.number < release.receipt.number]
-    then = ready(replace(house, photos_here=None), release.spot.face, before, answers)
-    return {blocker.id for blocker in then.blockers} <= set(release.what["exceptions"])
+def ok_holds(house: House, ok: Entry, entries: Sequence[Entry], answers: Answers) -> bool:
+    """Say whether an OK to cover was right when it entered the store: everything then in the way was named."""
+    before = [entry for entry in entries if entry.receipt.number < ok.receipt.number]
+    then = ready(replace(house, photos_here=None), ok.spot.face, before, answers)
+    return {blocker.id for blocker in then.blockers} <= set(ok.what["exceptions"])
 
 
 def joint_states(house: House, entries: Sequence[Entry], answers: Answers) -> tuple[JointState, ...]:
     """Give the state of every joint, *covered* included.
 
-    A joint is covered where a ``covered`` entry on it, or on one of its faces, names a release that holds for that face. A
+    A joint is covered where a ``covered`` entry on it, or on one of its faces, names an OK to cover that holds for that face. A
     hole made since outranks it.
 
     Returns
@@ -222,37 +222,37 @@ def joint_states(house: House, entries: Sequence[Entry], answers: Answers) -> tu
     """
     now = standing(entries)
     book, lots = Book.of(now.entries), answers(now.entries)
-    face_of = {entry.id: entry.spot.face for entry in _sound_releases(house, now, entries, answers)}
-    covers = [entry for entry in now.of_kind("covered") if entry.what["release"] in face_of]
+    face_of = {entry.id: entry.spot.face for entry in _sound_oks(house, now, entries, answers)}
+    covers = [entry for entry in now.of_kind("covered") if entry.what["ok"] in face_of]
     return tuple(_covered(joint, state_of(joint, book, lots), covers, face_of) for joint in house.joints)
 
 
 def breaches(house: House, entries: Sequence[Entry], answers: Answers) -> tuple[Entry, ...]:
-    """Give the ``covered`` entries that no sound release allows: somebody covered too early."""
+    """Give the ``covered`` entries that no sound OK to cover allows: somebody covered too early."""
     now = standing(entries)
-    good = {entry.id for entry in _sound_releases(house, now, entries, answers)}
-    return tuple(entry for entry in now.of_kind("covered") if entry.what["release"] not in good)
+    good = {entry.id for entry in _sound_oks(house, now, entries, answers)}
+    return tuple(entry for entry in now.of_kind("covered") if entry.what["ok"] not in good)
 
 
-def _sound_releases(house: House, now: Standing, entries: Sequence[Entry], answers: Answers) -> list[Entry]:
+def _sound_oks(house: House, now: Standing, entries: Sequence[Entry], answers: Answers) -> list[Entry]:
     faces = {face for joint in house.joints for face in joint.faces}
     return [
         entry
-        for entry in now.of_kind("release")
-        if entry.spot.face in faces and release_holds(house, entry, entries, answers)
+        for entry in now.of_kind("ok to cover")
+        if entry.spot.face in faces and ok_holds(house, entry, entries, answers)
     ]
 
 
 def _covered(
     joint: SiteJoint, state: JointState, covers: Sequence[Entry], face_of: Mapping[str, str]
 ) -> JointState:
-    """A cover counts for a joint that it names, or whose face it names, on the face of its release."""
+    """A cover counts for a joint that it names, or whose face it names, on the face of its OK to cover."""
     hit = any(
-        face_of[entry.what["release"]] in joint.faces
+        face_of[entry.what["ok"]] in joint.faces
         and (entry.spot.joint == joint.id or (not entry.spot.joint and entry.spot.face in joint.faces))
         for entry in covers
     )
-    return replace(state, state=State.COVERED) if hit and state.state is not State.HOLED else state
+    return replace(state, state=State.COVERED) if hit and state.state is not State.PUNCTURED else state
 
 
 def _face_blockers(face: str, book: Book, due: Sequence[Later], *, nailed: bool) -> list[Blocker]:
@@ -262,7 +262,7 @@ def _face_blockers(face: str, book: Book, due: Sequence[Later], *, nailed: bool)
         name = words.split(maxsplit=1)[0]
         out.append(Blocker(f"{face}:{name}", "", words, ("have nailing and straps inspected",)))
     for entry in open_holes(on_face, book):
-        reason = "temporary hole" if entry.what.get("temporary") else "holed"
+        reason = "temporary hole" if entry.what.get("temporary") else "punctured"
         out.append(Blocker(f"{face}:hole {entry.id}", "", reason, ("seal it: " + entry.what["text"],)))
     looks = unseen_repairs(on_face, on_face, book)
     out += [Blocker(f"{face}:repair", "", "repair not looked at", tuple(looks))] if looks else []

@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.old_names import VERSION, named_before, named_now, version_of
 
 CLOCK_LIMIT: Final = 300.0  # s; above this the lot is flagged
 MAX_TEXT: Final = 2000
@@ -54,6 +55,10 @@ class Spot:
         Place in 3D [m], so that the entry finds its joint again after the house was edited.
     plan : str
         Plan version on which it was written.
+    run, mark : str
+        Run id, or mark of an opening or penetration (W1, P3), that it is about as a whole; ''.
+    revision : int
+        Number of the issued drawing that it was made on; 0 where nobody said.
     """
 
     joint: str = ""
@@ -61,6 +66,9 @@ class Spot:
     face: str = ""
     place: tuple[float, float, float] | None = None
     plan: str = ""
+    run: str = ""
+    mark: str = ""
+    revision: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +106,8 @@ class Entry:
     supersedes : str
         Id of the entry it corrects; ''.
     receipt : Receipt
+    version : int
+        Version of the record whose names its body is written in; `kind` and `what` stand under those of today.
     """
 
     id: str
@@ -107,6 +117,7 @@ class Entry:
     what: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     supersedes: str = ""
     receipt: Receipt = Receipt()
+    version: int = VERSION
 
     @property
     def clock_off(self) -> bool:
@@ -115,21 +126,36 @@ class Entry:
         return offset is not None and abs(offset) > CLOCK_LIMIT
 
     def to_json(self) -> dict[str, Any]:
-        """Give what the client sent: the body that must not change under the same id."""
+        """Give the entry under the names of today."""
+        return self._body(self.kind, self.what)
+
+    def as_sent(self) -> dict[str, Any]:
+        """Give the body under the names that its client used: what must not change under the same id."""
+        if self.version == VERSION:
+            return self.to_json()
+        body = self._body(*named_before(self.kind, self.what))
+        del body["version"]
+        return body
+
+    def _body(self, kind: str, what: Mapping[str, Any]) -> dict[str, Any]:
+        spot = self.spot
+        more = {"run": spot.run, "mark": spot.mark, "revision": spot.revision}
         return {
+            "version": self.version,
             "id": self.id,
-            "kind": self.kind,
+            "kind": kind,
             "author": self.stamp.author,
             "device": self.stamp.device,
             "device_time": self.stamp.time.isoformat(),
             "device_sequence": self.stamp.sequence,
             "known": self.stamp.known,
-            "joint": self.spot.joint,
-            "joint_kind": self.spot.kind,
-            "face": self.spot.face,
-            "place_m": None if self.spot.place is None else list(self.spot.place),
-            "plan": self.spot.plan,
-            "what": dict(self.what),
+            "joint": spot.joint,
+            "joint_kind": spot.kind,
+            "face": spot.face,
+            "place_m": None if spot.place is None else list(spot.place),
+            "plan": spot.plan,
+            **{key: value for key, value in more.items() if value},
+            "what": dict(what),
             "supersedes": self.supersedes,
         }
 
@@ -147,7 +173,7 @@ class Entry:
 _KEYS: Final = frozenset(
     {
         "id", "kind", "author", "device", "device_time", "device_sequence", "known", "joint", "joint_kind", "face",
-        "place_m", "plan", "what", "supersedes",
+        "place_m", "plan", "what", "supersedes", "version", "run", "mark", "revision",
     }
 )  # fmt: skip
 _ADDED: Final = frozenset({"number", "server_time", "clock_offset_s"})
@@ -159,7 +185,7 @@ def entry_from_json(body: Mapping[str, Any], where: Where | None = None) -> Entr
     Parameters
     ----------
     body : mapping
-        Keys of :meth:`Entry.to_json`; what the store added is ignored.
+        Keys of :meth:`Entry.as_sent`, of this version or an older one; what the store added is ignored.
     where : Where, optional
         Place in the file it came from.
 
@@ -183,10 +209,13 @@ def entry_from_json(body: Mapping[str, Any], where: Where | None = None) -> Entr
     problems = _problems(body, spot)
     if problems:
         raise InputError("this entry can't be used", problems)
-    place = body.get("place_m")
+    place, version = body.get("place_m"), body.get("version", version_of(body))
+    kind, what = body["kind"], dict(body.get("what", {}))
+    if version == 1:
+        kind, what = named_now(kind, what)
     return Entry(
         id=str(uuid.UUID(body["id"])),
-        kind=body["kind"],
+        kind=kind,
         stamp=Stamp(
             body["author"],
             body["device"],
@@ -200,9 +229,13 @@ def entry_from_json(body: Mapping[str, Any], where: Where | None = None) -> Entr
             body.get("face", ""),
             None if place is None else (float(place[0]), float(place[1]), float(place[2])),
             body.get("plan", ""),
+            body.get("run", ""),
+            body.get("mark", ""),
+            body.get("revision", 0),
         ),
-        what=MappingProxyType(dict(body.get("what", {}))),
+        what=MappingProxyType(what),
         supersedes=str(uuid.UUID(body["supersedes"])) if body.get("supersedes") else "",
+        version=version,
     )
 
 
@@ -224,16 +257,21 @@ def _problems(body: Mapping[str, Any], where: Where) -> list[Problem]:
     ]
     out += [
         bad(key, "a text of up to 200 characters")
-        for key in ("joint", "joint_kind", "face", "plan")
+        for key in ("joint", "joint_kind", "face", "plan", "run", "mark")
         if not _text(body.get(key, ""), 0)
     ]
     if not _is_time(body.get("device_time")):
         out.append(bad("device_time", "a time with its zone, such as 2024-05-03T10:00:00-05:00"))
     out += [
         bad(key, "a whole number, 0 or more")
-        for key in ("device_sequence", "known")
+        for key in ("device_sequence", "known", "revision")
         if not _is_count(body.get(key, None if key == "device_sequence" else 0))
     ]
+    said = body.get("version", version_of(body))
+    if not _is_count(said) or not 1 <= said <= VERSION:
+        out.append(bad("version", f"1 to {VERSION}, or nothing: this program knows no later record"))
+    elif said < version_of(body):
+        out.append(bad("version", f"{version_of(body)}, whose names this entry uses, or nothing"))
     if not _is_place(body.get("place_m")):
         out.append(bad("place_m", "three finite numbers in metres, or nothing"))
     if not isinstance(body.get("what", {}), Mapping):

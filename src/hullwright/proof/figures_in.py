@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from hullwright.errors import HullwrightError, InputError, Problem, Where
-from hullwright.proof.kinds import KINDS, Field
+from hullwright.proof.kinds import KINDS, Field, fields_of
 from hullwright.units import parse_number, read
 
 _YES: Final = {"yes": True, "true": True, "no": False, "false": False}
@@ -51,18 +51,18 @@ def figures(kind: str, words: Sequence[str]) -> dict[str, Any]:
 
     Examples
     --------
-    >>> found = figures("comb", ["teeth=18 20 22 mil", "last_wet=20 mil", "crew=B"])
-    >>> [round(tooth, 1) for tooth in found["teeth_um"]], round(found["next_dry_um"], 1)
+    >>> found = figures("gauge reading", ["notches=18 20 22 mil", "last_wet=20 mil", "crew=B"])
+    >>> [round(notch, 1) for notch in found["notches_um"]], round(found["next_dry_um"], 1)
     ([457.2, 508.0, 558.8], 558.8)
     >>> figures("nailing", ["passed=yes"])
     {'passed': True}
     """
-    if kind not in KINDS:
+    fields = {field.name: field for field in fields_of(kind, (word.partition("=")[0] for word in words))}
+    if not fields:
         raise InputError(
             "this entry can't be used",
             [Problem("unknown kind of entry", Where(key="kind"), kind, ", ".join(KINDS))],
         )
-    fields = {field.name: field for field in KINDS[kind]}
     out: dict[str, Any] = {}
     problems: list[Problem] = []
     for word in words:
@@ -79,23 +79,23 @@ def figures(kind: str, words: Sequence[str]) -> dict[str, Any]:
         out[name] = value
     if problems:
         raise InputError("these figures can't be read", problems)
-    return neighbours(out) if kind == "comb" and "teeth_um" in out else out
+    return neighbours(out) if _notches(out) else out
 
 
 def changed(kind: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
     """Give the figures of a correction: the old ones with the new ones over them; what was left empty goes.
 
-    Where one tooth of a comb reading is corrected the gauge tells the other.
+    Where one notch of a gauge reading is corrected the gauge tells the other.
 
     Examples
     --------
     >>> changed("probe", {"tried": 4, "failed": 1, "note": "lap"}, {"failed": 0, "note": None})
     {'tried': 4, 'failed': 0}
-    >>> changed("comb", {"teeth_um": [1, 2, 3], "last_wet_um": 1, "next_dry_um": 2}, {"last_wet_um": 2})
-    {'teeth_um': [1, 2, 3], 'last_wet_um': 2, 'next_dry_um': 3}
+    >>> changed("gauge reading", {"notches_um": [1, 2, 3], "last_wet_um": 1, "next_dry_um": 2}, {"last_wet_um": 2})
+    {'notches_um': [1, 2, 3], 'last_wet_um': 2, 'next_dry_um': 3}
     """
     pair = {"last_wet_um", "next_dry_um"}
-    alone = kind == "comb" and len(pair & set(new)) == 1
+    alone = kind == "gauge reading" and len(pair & set(new)) == 1
     kept = {name: value for name, value in old.items() if not (alone and name in pair)}
     if alone:
         return {name: value for name, value in neighbours({**kept, **new}).items() if value is not None}
@@ -127,6 +127,7 @@ def _value(text: str, field: Field, reader: Callable[[str], float] | None) -> An
     readers: dict[str, Callable[[], Any]] = {
         "flag": lambda: _flag(text),
         "count": lambda: _count(text),
+        "coat": lambda: _count(text),
         "number": lambda: _number(text, field.name, reader),
         "numbers": lambda: _numbers(text, reader),
         "texts": lambda: [part.strip() for part in text.split(";") if part.strip()],
@@ -169,21 +170,27 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def unitless(kind: str, name: str) -> bool:
+def unitless(name: str, names: Iterable[str]) -> bool:
     """Say whether a name stands for a figure whose unit the value must carry: ``last_wet`` for ``last_wet_um``.
 
     Examples
     --------
-    >>> unitless("comb", "last_wet"), unitless("comb", "last_wet_um"), unitless("comb", "crew")
+    >>> known = [field.name for field in KINDS["gauge reading"]]
+    >>> unitless("last_wet", known), unitless("last_wet_um", known), unitless("crew", known)
     (True, False, False)
     """
-    names = {field.name for field in KINDS.get(kind, ())}
-    return name not in names and any(name + end in names for end, _ in _UNITS)
+    known = set(names)
+    return name not in known and any(name + end in known for end, _ in _UNITS)
+
+
+def _notches(what: Mapping[str, Any]) -> object:
+    """Notches of the gauge, by either of their names."""
+    return what.get("notches_um", what.get("teeth_um"))
 
 
 def neighbours(what: dict[str, Any]) -> dict[str, Any]:
-    """Where one of the two teeth was said the gauge tells the other; ``none`` is no tooth wet, or none dry."""
-    teeth = what.get("teeth_um")
+    """Where one of the two notches was said the gauge tells the other; ``none`` is no notch wet, or none dry."""
+    teeth = _notches(what)
     said = [name for name in ("last_wet_um", "next_dry_um") if name in what]
     if isinstance(teeth, list) and teeth and len(said) == 1:
         edges = [None, *teeth, None]

@@ -1,18 +1,19 @@
 """What can be logged, and which figures belong to it.
 
 One table: kind of entry and its fields; how large a figure may be is said by its quantity (:mod:`hullwright.proof.limits`).
-Nobody types a state of a joint; states follow from these.
+Nobody types a state of a joint; states follow from these. Names of before stand in :mod:`hullwright.proof.old_names`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import MAX_TEXT, Entry, is_number, shown
 from hullwright.proof.limits import in_table_unit, quantity_of
+from hullwright.proof.old_names import kind_now, old_keys
 from hullwright.quantities import Verdict, quantity, verdict
 
 SURE: Final = "sure"
@@ -28,7 +29,7 @@ class Field:
     name : str
         Key, with its SI unit at the end.
     type : str
-        ``text``, ``number``, ``count``, ``flag``, ``numbers`` or ``texts``.
+        ``text``, ``number``, ``count``, ``coat``, ``flag``, ``numbers`` or ``texts``.
     required : bool
     """
 
@@ -52,30 +53,36 @@ def _number(name: str) -> Field:
 _NOTE: Final = _maybe("note")
 _LOT: Final = (_text("method"), _text("crew"), _text("surface"), _maybe("product"))
 _LENGTH_DONE: Final = (_maybe("from_m", "number"), _maybe("to_m", "number"))
+_GROUP: Final = _maybe("of", "texts")  # joints, runs, marks or faces that it is about together
+_COAT: Final = _maybe("coat", "coat")
 _STRENGTH: Final = (_number("force_n"), _maybe("failure"), Field("held", "flag"))
 KINDS: Final[dict[str, tuple[Field, ...]]] = {
     # the least
-    "done": (*_LOT, *_LENGTH_DONE, _NOTE),
-    "photo": (_text("sha256"), _NOTE),
+    "done": (*_LOT, *_LENGTH_DONE, _COAT, _maybe("substitute", "flag"), _GROUP, _NOTE),
+    "photo": (_text("sha256"), _GROUP, _NOTE),
     "used": (_text("product"), _text("method"), _number("packs"), _maybe("quantity", "number"), _maybe("cured", "count"), _maybe("crew"), _NOTE),
     "weather": (_maybe("air_c", "number"), _maybe("humidity", "number"), _maybe("wind_m_s", "number"), _maybe("rain", "flag"), _NOTE),
     # before the seal
     "nailing": (Field("passed", "flag"), _NOTE),
     "straps": (Field("passed", "flag"), _NOTE),
-    "surface": (_maybe("moisture_share", "number"), _maybe("meter"), _maybe("mode"), _maybe("surface_c", "number"), _maybe("dew_point_c", "number"), Field("dry", "flag"), _NOTE),
-    "prepared": (_maybe("steps", "texts"), _NOTE),
-    "primed": (_text("product"), _NOTE),
+    "surface": (_maybe("moisture_share", "number"), _maybe("meter"), _maybe("mode"), _maybe("surface_c", "number"), _maybe("dew_point_c", "number"), Field("dry", "flag"), _GROUP, _NOTE),
+    "prepared": (_maybe("steps", "texts"), _GROUP, _NOTE),
+    "primed": (_text("product"), _GROUP, _NOTE),
+    # stages of the work of others
+    "unit set": (_GROUP, _NOTE),
+    "trade through": (_maybe("made_by"), _GROUP, _NOTE),
     # film, tape, checks
-    "comb": (*_LOT, Field("teeth_um", "numbers"), _maybe("last_wet_um", "number"), _maybe("next_dry_um", "number"), _NOTE),
-    "cut": (*_LOT, _number("dry_um"), _NOTE),
+    "gauge reading": (*_LOT, Field("notches_um", "numbers"), _maybe("last_wet_um", "number"), _maybe("next_dry_um", "number"), _COAT, _NOTE),
+    "film added": (*_LOT, _maybe("reading"), _COAT, _NOTE),
+    "cut": (*_LOT, _number("dry_um"), _COAT, _NOTE),
     "width": (_number("width_m"), _NOTE),
-    "rolled": (_text("seen_by"), _NOTE),
-    "seen": (_text("seen_by"), Field("sound", "flag"), _NOTE),
+    "rolled": (_text("seen_by"), _GROUP, _NOTE),
+    "seen": (_text("seen_by"), Field("sound", "flag"), _maybe("flat", "flag"), _GROUP, _NOTE),
     "probe": (_maybe("method"), _maybe("crew"), Field("tried", "count"), Field("failed", "count"), _NOTE),
-    "tug": (_text("method"), _text("crew"), Field("held", "flag"), _maybe("failure"), _NOTE),
+    "tug": (_text("method"), _text("crew"), Field("held", "flag"), _maybe("product"), _maybe("surface"), _maybe("failure"), _NOTE),
     "pull": (*_STRENGTH, _NOTE),
     "peel": (*_STRENGTH, _NOTE),
-    "smoke": (Field("leaked", "flag"), _NOTE),
+    "smoke": (Field("leaked", "flag"), _GROUP, _NOTE),
     "staples": (Field("count", "count"), _NOTE),
     # stock and hours
     "opened": (_text("product"), _text("lot"), _maybe("expires"), _NOTE),
@@ -86,17 +93,59 @@ KINDS: Final[dict[str, tuple[Field, ...]]] = {
     "mended": (_text("flaw"), _text("product"), _NOTE),
     "looked": (_text("method"), _text("crew"), _number("quantity"), Field("flaws", "count"), _maybe("pieces", "flag"), _NOTE),
     "overdriven": (Field("perimeter", "count"), Field("over_1_16", "count"), Field("over_1_8", "count"), _maybe("sealed", "count"), _NOTE),
+    "fasteners added": (Field("count", "count"), _NOTE),
     "hole": (_text("text"), _text("made_by"), _maybe("size_m", "number"), _maybe("temporary", "flag"), _NOTE),
     "hole sealed": (_text("hole"), _text("product"), _text("detail"), _NOTE),
-    # papers, release, choices
+    "as laid differs": (_NOTE,),
+    "can't work": (_text("reason"), _NOTE),
+    "trouble": (_text("text"), _NOTE),
+    # papers, OK to cover, choices
     "paper": (_text("type"), _text("first"), _maybe("second"), _maybe("sha256"), _NOTE),
-    "release": (_text("signed_by"), Field("exceptions", "texts"), _NOTE),
-    "covered": (_text("release"), _NOTE),
+    "ok to cover": (_text("signed_by"), Field("exceptions", "texts"), _NOTE),
+    "covered": (_text("ok"), _NOTE),
+    "opened again": (_text("reason"), _NOTE),
     "withdrawn": (_text("reason"),),
     "chosen": (_text("entry"), Field("against", "texts"), _maybe("reason")),
     "placed": (_text("entry"), _maybe("reason")),
     "remark": (_text("text"),),
 }  # fmt: skip
+MOST_COATS: Final = 9
+PLACED: Final = frozenset(
+    {
+        "done", "covered", "hole", "gauge reading", "film added", "unit set", "trade through", "fasteners added", "as laid differs",
+        "opened again",
+    }
+)  # fmt: skip
+"""Kinds that say nothing without a place on the house."""
+
+
+def fields_of(kind: str, names: Iterable[str] = ()) -> tuple[Field, ...]:
+    """Give the figures of a kind, under the names of before where those are used.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of today or of before.
+    names : iterable of str
+        Names of figures that were used, with their unit or without.
+
+    Returns
+    -------
+    tuple of Field
+        Empty where there is no such kind.
+
+    Examples
+    --------
+    >>> [field.name for field in fields_of("comb")][4], [field.name for field in fields_of("covered", ["release"])][0]
+    ('teeth_um', 'release')
+    """
+    fields = KINDS.get(kind_now(kind), ())
+    was = {new: old for old, new in old_keys(kind).items()}
+    said = set(names)
+    used = any({old, old.rpartition("_")[0]} & said for old in was.values())
+    if kind in KINDS and not used:
+        return fields
+    return tuple(replace(field, name=was.get(field.name, field.name)) for field in fields)
 
 
 def check(entry: Entry, where: Where | None = None) -> Entry:
@@ -128,7 +177,9 @@ def check(entry: Entry, where: Where | None = None) -> Entry:
     """
     base = where or Where()
     if entry.kind not in KINDS:
-        problem = Problem("unknown kind of entry", base, got=entry.kind, allowed=", ".join(KINDS))
+        now = kind_now(entry.kind)
+        hint = f"it is called {now!r} now" if now in KINDS else ""
+        problem = Problem("unknown kind of entry", base, got=entry.kind, allowed=", ".join(KINDS), hint=hint)
         raise InputError("this entry can't be used", [problem])
     fields = {field.name: field for field in KINDS[entry.kind]}
     problems = [
@@ -184,10 +235,11 @@ def _together(entry: Entry, where: Where) -> list[Problem]:
         out.append(_problem(where, entry.kind, "to_m", "beyond from_m", what))
     if entry.kind == "overdriven" and _more_over_than_looked_at(what):
         out.append(_problem(where, entry.kind, "perimeter", "at least the number overdriven", what))
-    if entry.kind in {"done", "covered", "hole", "comb"} and not (entry.spot.joint or entry.spot.face):
-        out.append(
-            Problem(f"{entry.kind} needs a joint or a face", where, allowed="the id of a joint or a face")
-        )
+    spot = entry.spot
+    somewhere = spot.joint or spot.face or spot.run or spot.mark or what.get("of") or what.get("reading")
+    if entry.kind in PLACED and not somewhere:
+        allowed = "a joint, run, mark or face"
+        out.append(Problem(f"{entry.kind} needs a place on the house", where, allowed=allowed))
     return out
 
 
@@ -215,8 +267,9 @@ def fits(value: object, field: Field) -> bool:
             return isinstance(value, str) and 0 < len(value) <= MAX_TEXT
         case "flag":
             return isinstance(value, bool)
-        case "count":
-            return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 10**9
+        case "count" | "coat":
+            low, high = (1, MOST_COATS) if field.type == "coat" else (0, 10**9 - 1)
+            return isinstance(value, int) and not isinstance(value, bool) and low <= value <= high
         case "number":
             return is_number(value)
         case "numbers":
@@ -234,6 +287,7 @@ def _allowed(field: Field) -> str:
         "text": f"a text of 1 to {MAX_TEXT} characters",
         "flag": "true or false",
         "count": "a whole number, 0 or more",
+        "coat": f"a whole number from 1 to {MOST_COATS}",
         "numbers": "a list of numbers",
         "texts": "a list of texts",
     }

@@ -91,13 +91,13 @@ def book(entries: Sequence[Entry]) -> tuple[BookedLot, ...]:
     """
     groups: dict[LotKey, list[Entry]] = defaultdict(list)
     for entry in entries:
-        if entry.kind in {"comb", "cut", "done"}:
+        if entry.kind in {"gauge reading", "cut", "done"}:
             groups[lot_key(entry)].append(entry)
     return tuple(_lot(key, groups[key]) for key in sorted(groups, key=lambda key: key.id))
 
 
 def reading_of(entry: Entry) -> Placed:
-    """Turn a comb entry into a reading.
+    """Turn a gauge reading into a reading.
 
     Raises
     ------
@@ -107,7 +107,7 @@ def reading_of(entry: Entry) -> Placed:
     what = entry.what
     last, following = what.get("last_wet_um"), what.get("next_dry_um")
     try:
-        comb = Comb(tuple(float(tooth) * UM for tooth in what["teeth_um"]))
+        comb = Comb(tuple(float(tooth) * UM for tooth in what["notches_um"]))
         reading = comb.between(
             None if last is None else last * UM, None if following is None else following * UM
         )
@@ -116,7 +116,7 @@ def reading_of(entry: Entry) -> Placed:
             Problem(p.message, Where(key=f"entry {entry.id}"), p.got, p.allowed, p.hint)
             for p in error.problems
         ]
-        raise InputError("a comb entry can't be used", problems) from error
+        raise InputError("a gauge reading can't be used", problems) from error
     return Placed(reading, entry.spot.joint or entry.spot.face, entry.id)
 
 
@@ -173,7 +173,7 @@ def _with_cautions(lot: BookedLot, result: LotResult) -> LotResult:
 
 
 def _lot(key: LotKey, entries: Sequence[Entry]) -> BookedLot:
-    placed = tuple(reading_of(entry) for entry in entries if entry.kind == "comb")
+    placed = tuple(reading_of(entry) for entry in entries if entry.kind == "gauge reading")
     cuts = tuple((entry.spot.joint, entry.what["dry_um"] * UM) for entry in entries if entry.kind == "cut")
     joints = tuple(dict.fromkeys(entry.spot.joint for entry in entries if entry.spot.joint))
     products = {str(entry.what.get("product")) for entry in entries if entry.what.get("product")}

@@ -1,4 +1,4 @@
-"""In what state is each joint: bare, prepared, sealed, proved, covered, holed. It follows from entries and nothing else."""
+"""In what state is each joint: bare, prepared, sealed, proved, covered, punctured. It follows from entries and nothing else."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class State(StrEnum):
     SEALED = "sealed"
     PROVED = "proved"
     COVERED = "covered"
-    HOLED = "holed"
+    PUNCTURED = "punctured"
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +148,7 @@ class Book:
 
 
 def state_of(joint: SiteJoint, book: Book, answers: Mapping[str, Answer]) -> JointState:
-    """Give the state of a joint, but for *covered*, which needs a release (:mod:`hullwright.proof.cover`).
+    """Give the state of a joint, but for *covered*, which needs an OK to cover (:mod:`hullwright.proof.cover`).
 
     Parameters
     ----------
@@ -173,7 +173,7 @@ def state_of(joint: SiteJoint, book: Book, answers: Mapping[str, Answer]) -> Joi
     if holes:
         words = tuple("seal the hole: " + entry.what["text"] for entry in holes)
         return replace(
-            reached, state=State.HOLED, missing=words, open_holes=tuple(entry.id for entry in holes)
+            reached, state=State.PUNCTURED, missing=words, open_holes=tuple(entry.id for entry in holes)
         )
     return reached
 

@@ -1,4 +1,4 @@
-"""The house by state: the unrolled hull with every joint drawn as bare, prepared, sealed, proved, covered or holed."""
+"""The house by state: the unrolled hull with every joint drawn as bare, prepared, sealed, proved, covered or punctured."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ LOOKS: Final = {
     "sealed": Look("#b3541e", "#f0a06a", 2.4, "9 2", "square"),
     "proved": Look("#1d6b4f", "#77cfae", 3.2, "", "dot"),
     "covered": Look("#22303c", "#b7c6d2", 4.2, "1.2 1.2", "diamond"),
-    "holed": Look("#a3231f", "#f28b82", 3.4, "2 2", "cross"),
+    "punctured": Look("#a3231f", "#f28b82", 3.4, "2 2", "cross"),
 }
 """From nothing done to closed in: the line grows heavier and fuller, so that grey print tells the states apart."""
 _MEANS: Final = {
@@ -27,7 +27,7 @@ _MEANS: Final = {
     "sealed": "done, not proved yet",
     "proved": "what its method asks for was read or seen",
     "covered": "closed in",
-    "holed": "a hole or flaw is open",
+    "punctured": "a hole or flaw is open",
 }
 
 
@@ -83,7 +83,7 @@ def _joint(joint: Joint, at: Floats, state: str, unit: float) -> str:
         return ""
     label = title(f"{joint.kind.value} {short.short(joint.id)}: {state}")
     ring = ""
-    if state == "holed":  # to be found at a glance, also where the joint itself is small
+    if state == "punctured":  # to be found at a glance, also where the joint itself is small
         x, y = (float(value) for value in at.mean(axis=0))
         ring = element("circle", cx=x, cy=y, r=9.0, class_="ring")
     if joint.kind.piece:

@@ -343,7 +343,12 @@ def _entries(rows: Iterable[Any], path: Place) -> Iterator[list[Problem]]:
     for number, key, house, kind, joint, face, body, digest in rows:
         try:
             entry = entry_from_json(json.loads(body))
-            same = (entry.id, entry.kind, entry.spot.joint, entry.spot.face) == (key, kind, joint, face)
+            same = (entry.id, entry.as_sent()["kind"], entry.spot.joint, entry.spot.face) == (
+                key,
+                kind,
+                joint,
+                face,
+            )
             sound = same and digest == digest_of(house, body) and body == body_of(entry)
         except (HullwrightError, ValueError):
             sound = False

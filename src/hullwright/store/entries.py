@@ -13,6 +13,7 @@ from typing import Any, Final
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry, Receipt, entry_from_json
 from hullwright.proof.kinds import check
+from hullwright.proof.old_names import kind_now, kinds_before
 from hullwright.store import sql
 from hullwright.store.database import Connection, Store
 from hullwright.store.trouble import explained
@@ -75,7 +76,7 @@ class Sending:
 def body_of(entry: Entry) -> str:
     """Give the body that must not change under the same id, always written the same way."""
     return json.dumps(
-        entry.to_json(), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+        entry.as_sent(), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
     )
 
 
@@ -167,13 +168,15 @@ def list_entries(
     after : int
         Only those with a higher number: what a device has not seen yet.
     kinds : sequence of str, optional
-        Only those of these kinds, at most eleven; none where it is empty.
+        Only those of these kinds, by today's names, at most eleven with the names that they had before; none where it is
+        empty.
     """
     if kinds is not None and not kinds:
         return ()
-    query = sql.LIST_ENTRIES if kinds is None else sql.ENTRIES_OF_KINDS[len(kinds)]
+    names = [name for kind in kinds or () for name in kinds_before(kind)]
+    query = sql.LIST_ENTRIES if kinds is None else sql.ENTRIES_OF_KINDS[len(names)]
     with explained(store.path):
-        rows = store.connection.execute(query, (house, after, *(kinds or ()))).fetchall()
+        rows = store.connection.execute(query, (house, after, *names)).fetchall()
     return tuple(
         replace(
             _read(body) if len(body) <= LONG_BODY else _read_anew(body),
@@ -194,10 +197,10 @@ def _read_anew(body: str) -> Entry:
 
 
 def kind_of(store: Store, house: str, entry: str) -> str | None:
-    """Give the kind of an entry of a house, None where it is not here."""
+    """Give the kind of an entry of a house by today's name, None where it is not here."""
     with explained(store.path):
         row = store.connection.execute(sql.KIND_OF, (entry, house)).fetchone()
-    return None if row is None else str(row[0])
+    return None if row is None else kind_now(str(row[0]))
 
 
 def highest(store: Store) -> int:
@@ -210,7 +213,8 @@ def _insert(
     connection: Connection, house: str, entry: Entry, written: tuple[str, str], sending: Sending
 ) -> Entry:
     spot, time = entry.spot, sending.now.isoformat()
-    row = (entry.id, house, entry.kind, spot.joint, spot.face, *written, time, sending.offset)
+    kind = entry.as_sent()["kind"]  # as the body has it
+    row = (entry.id, house, kind, spot.joint, spot.face, *written, time, sending.offset)
     number = int(connection.execute(sql.ADD_ENTRY, row).fetchone()[0])
     return replace(entry, receipt=_receipt(number, time, sending.offset))
 

@@ -14,11 +14,12 @@ from typing import Any, Final
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json
 from hullwright.proof.figures_in import figures, neighbours, unitless
-from hullwright.proof.kinds import KINDS, check
+from hullwright.proof.kinds import check, fields_of
+from hullwright.proof.old_names import kind_now
 
 COLUMNS: Final = (
     "number", "id", "kind", "author", "device", "device_time", "device_sequence", "known", "joint", "joint_kind", "face",
-    "x_m", "y_m", "z_m", "plan", "supersedes", "what", "server_time", "clock_offset_s",
+    "x_m", "y_m", "z_m", "plan", "supersedes", "what", "server_time", "clock_offset_s", "version", "run", "mark", "revision",
 )  # fmt: skip
 _IGNORED: Final = frozenset({"number", "server_time", "clock_offset_s"})
 _REQUIRED: Final = ("kind", "author", "device_time")
@@ -39,7 +40,7 @@ def export_csv(entries: Sequence[Entry]) -> str:
     Returns
     -------
     str
-        One row an entry, figures as JSON in `what`; a text that a spreadsheet would take for a formula gets an apostrophe.
+        One row an entry under the names of its own version, figures as JSON in `what`; a text that a spreadsheet would take for a formula gets an apostrophe.
 
     Examples
     --------
@@ -67,11 +68,13 @@ def table_rows(entries: Sequence[Entry]) -> list[list[object]]:
     """
     rows = []
     for entry in entries:
-        body = entry.full_json()
+        body = entry.full_json() | entry.as_sent()
+        if entry.version == 1:
+            body["version"] = ""  # which had no such key
         place = body.pop("place_m") or ("", "", "")
         body |= dict(zip(("x_m", "y_m", "z_m"), place, strict=True))
         body["what"] = json.dumps(body["what"], sort_keys=True, ensure_ascii=False)
-        rows.append([_guard(body[column]) for column in COLUMNS])
+        rows.append([_guard(body.get(column, "")) for column in COLUMNS])
     return rows
 
 
@@ -194,7 +197,7 @@ def _entry(row: Mapping[str, str], where: Where, seen: Counter[str], order: int)
         key: row[key] for key in row if key in COLUMNS and key not in _IGNORED and row[key] != ""
     }
     problems: list[Problem] = []
-    for key in ("device_sequence", "known"):
+    for key in ("device_sequence", "known", "version", "revision"):
         if key in body:
             body[key] = _number(body[key])
     place = [body.pop(axis, None) for axis in ("x_m", "y_m", "z_m")]
@@ -221,15 +224,14 @@ def _what(row: Mapping[str, str], where: Where, problems: list[Problem]) -> obje
     if not isinstance(what, dict):
         return what
     kind = row.get("kind", "")
-    fields = {field.name: field.type for field in KINDS.get(kind, ())}
+    said = {key.removeprefix("what."): cell for key, cell in row.items() if key.startswith("what.") and cell}
+    fields = {field.name: field.type for field in fields_of(kind, said)}
     with_unit: list[str] = []
-    for key, cell in row.items():
-        if key.startswith("what.") and cell != "":
-            name = key.removeprefix("what.")
-            if unitless(kind, name) or (fields.get(name) == "number" and isinstance(_number(cell), str)):
-                with_unit.append(f"{name}={cell}")
-            else:
-                what[name] = _cell(cell, fields.get(name, "text"))
+    for name, cell in said.items():
+        if unitless(name, fields) or (fields.get(name) == "number" and isinstance(_number(cell), str)):
+            with_unit.append(f"{name}={cell}")
+        else:
+            what[name] = _cell(cell, fields.get(name, "text"))
     return what | _said(kind, with_unit, what, where) if with_unit else what
 
 
@@ -245,7 +247,7 @@ def _said(kind: str, words: Sequence[str], what: Mapping[str, Any], where: Where
             for p in error.problems
         ]
         raise InputError("a row can't be used", moved) from error
-    return neighbours({**what, **said}) if kind == "comb" else said
+    return neighbours({**what, **said}) if kind_now(kind) == "gauge reading" else said
 
 
 def _cell(cell: str, kind: str) -> object:

@@ -324,6 +324,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/houses/{house}/faces/{face}/ok-to-cover": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Ok To Cover
+         * @description Sign the OK to cover: nothing in the way, or each exception named.
+         */
+        post: operations["ok_to_cover"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/houses/{house}/faces/{face}/ready": {
         parameters: {
             query?: never;
@@ -338,26 +358,6 @@ export interface paths {
         get: operations["ready"];
         put?: never;
         post?: never;
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
-    "/api/houses/{house}/faces/{face}/release": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Release
-         * @description Sign a release: nothing in the way, or each exception named.
-         */
-        post: operations["release"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1832,7 +1832,7 @@ export interface components {
         };
         /**
          * Entry
-         * @description One fact of the log.
+         * @description One fact of the log, under the names of today.
          */
         Entry: {
             /** Author */
@@ -1857,16 +1857,39 @@ export interface components {
             kind: string;
             /** Known */
             known: number;
+            /**
+             * Mark
+             * @description mark of an opening or penetration; '' or left out where none
+             * @default
+             */
+            mark: string;
             /** Number */
             number: number;
             /** Place M */
             place_m: number[] | null;
             /** Plan */
             plan: string;
+            /**
+             * Revision
+             * @description issued drawing that it was made on; 0 or left out where none
+             * @default 0
+             */
+            revision: number;
+            /**
+             * Run
+             * @description run that it is about; '' or left out where none
+             * @default
+             */
+            run: string;
             /** Server Time */
             server_time: string;
             /** Supersedes */
             supersedes: string;
+            /**
+             * Version
+             * @description version of the record whose names its body was written in
+             */
+            version: number;
             /** What */
             what: {
                 [key: string]: unknown;
@@ -2449,7 +2472,7 @@ export interface components {
              * State
              * @enum {string}
              */
-            state: "bare" | "prepared" | "sealed" | "proved" | "covered" | "holed";
+            state: "bare" | "prepared" | "sealed" | "proved" | "covered" | "punctured";
         } & {
             [key: string]: unknown;
         };
@@ -2700,6 +2723,14 @@ export interface components {
             triangles: number[];
         } & {
             [key: string]: unknown;
+        };
+        /**
+         * OkAsk
+         * @description A signed OK to cover.
+         */
+        OkAsk: {
+            /** Exceptions */
+            exceptions?: string[];
         };
         /**
          * OpenEnd
@@ -3315,14 +3346,6 @@ export interface components {
             [key: string]: unknown;
         };
         /**
-         * ReleaseAsk
-         * @description A signed release.
-         */
-        ReleaseAsk: {
-            /** Exceptions */
-            exceptions?: string[];
-        };
-        /**
          * Saved
          * @description The file as it is on disk now.
          */
@@ -3352,12 +3375,12 @@ export interface components {
          * SentEntry
          * @description One entry of a device's queue.
          *
-         *     Entries of kind chosen, covered, nailing, placed, straps and withdrawn are taken of a lead only; of a trade, hole only.
+         *     Entries of kind chosen, covered, nailing, paper, placed, straps and withdrawn are taken of a lead only; of a trade, hole only.
          */
         SentEntry: {
             /**
              * Body
-             * @description the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes; at most 60 000 bytes
+             * @description the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, device_sequence, known, joint, joint_kind, face, place_m, plan, run, mark, revision, what, supersedes, version (2; none is 1); at most 60 000 bytes
              */
             body: string;
             /**
@@ -6219,7 +6242,7 @@ export interface operations {
             };
         };
     };
-    ready: {
+    ok_to_cover: {
         parameters: {
             query?: never;
             header?: never;
@@ -6229,15 +6252,19 @@ export interface operations {
             };
             cookie?: never;
         };
-        requestBody?: never;
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OkAsk"];
+            };
+        };
         responses: {
             /** @description Successful Response */
-            200: {
+            201: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Ready"];
+                    "application/json": components["schemas"]["Entry"];
                 };
             };
             /** @description The request can't be read. */
@@ -6341,7 +6368,7 @@ export interface operations {
             };
         };
     };
-    release: {
+    ready: {
         parameters: {
             query?: never;
             header?: never;
@@ -6351,19 +6378,15 @@ export interface operations {
             };
             cookie?: never;
         };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["ReleaseAsk"];
-            };
-        };
+        requestBody?: never;
         responses: {
             /** @description Successful Response */
-            201: {
+            200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Entry"];
+                    "application/json": components["schemas"]["Ready"];
                 };
             };
             /** @description The request can't be read. */

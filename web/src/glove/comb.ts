@@ -28,7 +28,7 @@ export function window7(gauge: Gauge, target_um: number, moved = 0): number {
 }
 
 export interface Reading {
-  teeth_um: number[]
+  notches_um: number[]
   last_wet_um?: number
   next_dry_um?: number
 }
@@ -38,7 +38,7 @@ export function read(gauge: Gauge, last: number): Reading {
   if (!Number.isInteger(last) || last < -1 || last >= gauge.teeth.length) throw new RangeError('the gauge has no such tooth')
   const um = (k: number) => micrometres(gauge, gauge.teeth[k]!)
   return {
-    teeth_um: gauge.teeth.map((_, k) => um(k)),
+    notches_um: gauge.teeth.map((_, k) => um(k)),
     ...(last >= 0 ? { last_wet_um: um(last) } : {}),
     ...(last + 1 < gauge.teeth.length ? { next_dry_um: um(last + 1) } : {}),
   }

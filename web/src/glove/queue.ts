@@ -55,7 +55,7 @@ export async function keep(session: Session, house: string, kind: string, what: 
   const sequence = await nextNumber()
   const id = crypto.randomUUID()
   const body = JSON.stringify({
-    id, kind, author: session.person, device: session.device, device_time: stamped(now), device_sequence: sequence, known,
+    version: 2, id, kind, author: session.person, device: session.device, device_time: stamped(now), device_sequence: sequence, known,
     joint: spot.joint ?? '', joint_kind: spot.joint_kind ?? '', face: spot.face ?? '', place_m: spot.place_m ?? null, plan: spot.plan ?? '',
     what, supersedes: spot.supersedes ?? '',
   }) // prettier-ignore

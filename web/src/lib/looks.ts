@@ -43,7 +43,7 @@ export const STATE_LOOKS: Record<string, Look> = {
   sealed: look('#b3541e', '#f0a06a', 2.4, [9, 2], 'square'),
   proved: look('#1d6b4f', '#77cfae', 3.2, [], 'dot'),
   covered: look('#22303c', '#b7c6d2', 4.2, [1.2, 1.2], 'diamond'),
-  holed: look('#a3231f', '#f28b82', 3.4, [2, 2], 'cross'),
+  punctured: look('#a3231f', '#f28b82', 3.4, [2, 2], 'cross'),
 }
 
 /** Groups of kinds: what sort of place it is, so that a drawing by kind stays readable. */

@@ -12,7 +12,7 @@ Body = Annotated[
     str,
     Field(
         description="the entry as JSON text, exactly as the device keeps it: id, kind, author, device, device_time, "
-        "device_sequence, known, joint, joint_kind, face, place_m, plan, what, supersedes; at most 60 000 bytes",
+        "device_sequence, known, joint, joint_kind, face, place_m, plan, run, mark, revision, what, supersedes, version (2; none is 1); at most 60 000 bytes",
     ),
 ]
 
@@ -20,7 +20,7 @@ Body = Annotated[
 class SentEntry(Sent):
     """One entry of a device's queue.
 
-    Entries of kind chosen, covered, nailing, placed, straps and withdrawn are taken of a lead only; of a trade, hole only.
+    Entries of kind chosen, covered, nailing, paper, placed, straps and withdrawn are taken of a lead only; of a trade, hole only.
     """
 
     id: Annotated[
@@ -59,8 +59,9 @@ class Receipts(Answer):
 
 
 class Entry(Given):
-    """One fact of the log."""
+    """One fact of the log, under the names of today."""
 
+    version: int = Field(description="version of the record whose names its body was written in")
     id: str
     kind: str
     author: str
@@ -73,6 +74,11 @@ class Entry(Given):
     face: str
     place_m: list[float] | None
     plan: str
+    run: str = Field(default="", description="run that it is about; '' or left out where none")
+    mark: str = Field(default="", description="mark of an opening or penetration; '' or left out where none")
+    revision: int = Field(
+        default=0, description="issued drawing that it was made on; 0 or left out where none"
+    )
     what: dict[str, Any]
     supersedes: str
     number: int
@@ -122,7 +128,7 @@ class JointState(Given):
     """A state with its reasons."""
 
     joint: str
-    state: Literal["bare", "prepared", "sealed", "proved", "covered", "holed"]
+    state: Literal["bare", "prepared", "sealed", "proved", "covered", "punctured"]
     missing: list[str]
     open_holes: list[str]
     open_flaws: list[str]
@@ -162,8 +168,8 @@ class Ready(Answer):
     blockers: list[Blocker]
 
 
-class ReleaseAsk(Sent):
-    """A signed release."""
+class OkAsk(Sent):
+    """A signed OK to cover."""
 
     exceptions: Annotated[list[Name], Field(max_length=5000)] = Field(default_factory=list[Name])
 

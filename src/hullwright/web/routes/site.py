@@ -140,14 +140,14 @@ def ready(face: FaceId, here: Annotated[At, Depends(READ)]) -> Response:
     return _plain(proof.ready(here.service.log(here.place.id), house, face, plan=plan).to_json())
 
 
-@router.post("/faces/{face:path}/release", response_model=m.Entry, status_code=201)
-def release(face: FaceId, sent: m.ReleaseAsk, here: Annotated[At, Depends(at("log.release"))]) -> Response:
-    """Sign a release: nothing in the way, or each exception named."""
+@router.post("/faces/{face:path}/ok-to-cover", response_model=m.Entry, status_code=201)
+def ok_to_cover(face: FaceId, sent: m.OkAsk, here: Annotated[At, Depends(at("log.ok"))]) -> Response:
+    """Sign the OK to cover: nothing in the way, or each exception named."""
     house, _ = here.service.shelf.house(here.place)
     log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
     name = here.visitor.name
-    added = proof.release(log, house, face, signed_by=name, exceptions=sent.exceptions, plan=plan)
-    here.note("release", face)
+    added = proof.ok_to_cover(log, house, face, signed_by=name, exceptions=sent.exceptions, plan=plan)
+    here.note("ok to cover", face)
     return JSONResponse(added.entry.full_json(), status_code=201)
 
 
