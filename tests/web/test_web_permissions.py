@@ -30,7 +30,7 @@ FILL = {
 WRITERS = {
     "houses.new": {"lead"}, "house.write": {"lead"}, "plan.make": {"lead"}, "decide": {"lead"}, "leaks.make": {"lead"},
     "log.ok": {"lead"}, "log.import": {"lead"}, "quarantine": {"lead"}, "people": {"lead"}, "audit": {"lead"},
-    "log.add": {"lead", "crew", "trade"}, "log.photo": {"lead", "crew"},
+    "drawing.issue": {"lead"}, "log.add": {"lead", "crew", "trade"}, "log.photo": {"lead", "crew"},
 }  # fmt: skip
 TRADE_MAY = {"session", "log.add"}
 LEAD_LOGS = {"chosen", "covered", "nailing", "paper", "placed", "straps", "withdrawn"}

@@ -48,6 +48,7 @@ PERMISSIONS: Final[dict[str, frozenset[str]]] = {
     "log.photo": _SITE,
     "log.ok": _LEAD,
     "log.import": _LEAD,
+    "drawing.issue": _LEAD,
     "quarantine": _LEAD,
     "people": _LEAD,
     "audit": _LEAD,

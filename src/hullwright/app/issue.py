@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -108,6 +109,12 @@ def issued(log: Log) -> tuple[Issued, ...]:
         return drawings(store, log.house)
 
 
+def revision_number(log: Log) -> int:
+    """Give the number of the drawing that stands; 0 where none was issued yet."""
+    with Store(log.path) as store:
+        return last_number(store, log.house)
+
+
 def issue(log: Log, what: Paper, *, author: str, reason: str = "", plan: str | None = None) -> IssueAnswer:
     """Issue a building file as it stands, if it differs from what was issued last.
 
@@ -182,9 +189,8 @@ def first_issue_of(log: Log, file: str, *, author: str, plan: str | None = None)
     str
         What is to be said of it; '' where a drawing was issued before.
     """
-    with Store(log.path) as store:
-        if last_number(store, log.house):
-            return ""
+    if revision_number(log):
+        return ""
     try:
         made = first_issue(log, paper(file), author=author, plan=plan)
     except InputError as error:
@@ -207,8 +213,18 @@ def differs(before: Sequence[Issued], what: Paper) -> Revision | None:
     """
     if not before or before[-1].drawing.text == what.text:
         return None
-    found = compare(before[-1].drawing, _drawing(what, before, None))
+    last = before[-1].drawing
+    key = (last.sha256, hashlib.sha256(what.text.encode()).hexdigest())
+    if key not in _compared:
+        if len(_compared) >= _MOST_COMPARED:
+            _compared.clear()
+        _compared[key] = compare(last, _drawing(what, before, None))
+    found = _compared[key]
     return None if found.nothing else found
+
+
+_MOST_COMPARED: Final = 64
+_compared: dict[tuple[str, str], Revision] = {}
 
 
 def _drawing(what: Paper, before: Sequence[Issued], planned: Planned | None) -> Drawing:

@@ -11,7 +11,7 @@ from fastapi.responses import JSONResponse
 from hullwright.web import faults, pages
 from hullwright.web.gate import Gate
 from hullwright.web.models.common import Error
-from hullwright.web.routes import fantest, houses, people, session, shared, site, work
+from hullwright.web.routes import drawings, fantest, houses, people, session, shared, site, work
 from hullwright.web.service import Service
 
 ROUTERS: Final = (
@@ -20,6 +20,7 @@ ROUTERS: Final = (
     work.router,
     fantest.router,
     site.router,
+    drawings.router,
     people.router,
     shared.router,
 )

@@ -796,6 +796,30 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/houses/{house}/revisions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Get Revisions
+         * @description List the issued drawings and what each changed, and whether the file differs from the last.
+         */
+        get: operations["get_revisions"];
+        put?: never;
+        /**
+         * Post Revision
+         * @description Issue the file as it stands as the next drawing; nothing is issued where nothing changed.
+         */
+        post: operations["post_revision"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/houses/{house}/runs/{run}/alternatives": {
         parameters: {
             query?: never;
@@ -1605,6 +1629,41 @@ export interface components {
             [key: string]: unknown;
         };
         /**
+         * Difference
+         * @description One thing that is not as it was.
+         */
+        Difference: {
+            /** Changes */
+            changes: ("came" | "went" | "moved" | "changed size" | "renamed")[];
+            /** Face */
+            face: string;
+            /** Kind */
+            kind: string;
+            /** Moved M */
+            moved_m: number;
+            /**
+             * Now
+             * @description mark or face id on this drawing, '' where it is not there
+             */
+            now: string;
+            /** Size Now M */
+            size_now_m: number[] | null;
+            /** Size Was M */
+            size_was_m: number[] | null;
+            /**
+             * Sort
+             * @enum {string}
+             */
+            sort: "wall or roof" | "opening" | "penetration" | "attachment";
+            /**
+             * Was
+             * @description mark or face id on the drawing before, '' where it is not there
+             */
+            was: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * Done
          * @description Nothing more to say.
          */
@@ -2162,6 +2221,11 @@ export interface components {
              * @description text that could not be used yet, None where there is none
              */
             draft: string | null;
+            /**
+             * Drawing Differs
+             * @description whether the file differs from what was issued last
+             */
+            drawing_differs: boolean;
             /** Example */
             example: boolean;
             /** File */
@@ -2186,6 +2250,11 @@ export interface components {
             problems: {
                 [key: string]: unknown;
             }[];
+            /**
+             * Revision
+             * @description number of the drawing that was issued last; 0 where none is
+             */
+            revision: number;
             schema: components["schemas"]["Head"];
             /**
              * System
@@ -2337,6 +2406,88 @@ export interface components {
             role: "lead" | "crew" | "guest" | "trade";
         };
         /**
+         * Issue
+         * @description What became of it.
+         */
+        Issue: {
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            issued: components["schemas"]["Issued"];
+            /**
+             * New
+             * @description false where nothing had changed: the last one stands
+             */
+            new: boolean;
+            revision: components["schemas"]["Revision"] | null;
+            schema: components["schemas"]["Head"];
+            /**
+             * Unplanned
+             * @description joints without a planned method
+             */
+            unplanned: number;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * IssueAsk
+         * @description Issue the file as it stands.
+         */
+        IssueAsk: {
+            /**
+             * Reason
+             * @default
+             */
+            reason: string;
+        };
+        /**
+         * Issued
+         * @description A drawing that was issued.
+         */
+        Issued: {
+            /** Author */
+            author: string;
+            /** Number */
+            number: number;
+            /** Reason */
+            reason: string;
+            /**
+             * Sha256
+             * @description SHA-256, hexadecimal
+             */
+            sha256: string;
+            /** Time */
+            time: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * IssuedStep
+         * @description A drawing that was issued, and what it changed.
+         */
+        IssuedStep: {
+            /** Author */
+            author: string;
+            changed: components["schemas"]["Revision"] | null;
+            /** Number */
+            number: number;
+            /** Reason */
+            reason: string;
+            /**
+             * Sha256
+             * @description SHA-256, hexadecimal
+             */
+            sha256: string;
+            /** Time */
+            time: string;
+            /**
+             * Worked On
+             * @description faces on which more than nailing had been logged
+             */
+            worked_on: string[];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * Job
          * @description Long work.
          */
@@ -2473,6 +2624,20 @@ export interface components {
              * @enum {string}
              */
             state: "bare" | "prepared" | "sealed" | "proved" | "covered" | "punctured";
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * JointStretch
+         * @description A stretch of a joint; a piece from 0 to 0.
+         */
+        JointStretch: {
+            /** From M */
+            from_m: number;
+            /** Joint */
+            joint: string;
+            /** To M */
+            to_m: number;
         } & {
             [key: string]: unknown;
         };
@@ -3341,6 +3506,63 @@ export interface components {
             highest: number;
             /** Receipts */
             receipts: components["schemas"]["Receipt"][];
+            schema: components["schemas"]["Head"];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Revision
+         * @description What lies between two drawings.
+         */
+        Revision: {
+            /** Differences */
+            differences: components["schemas"]["Difference"][];
+            /**
+             * Gone
+             * @description of the drawing before: where none is any more
+             */
+            gone: components["schemas"]["JointStretch"][];
+            /**
+             * New
+             * @description of this drawing: where no joint of the kind was
+             */
+            new: components["schemas"]["JointStretch"][];
+            /**
+             * Renamed
+             * @description joints that are where they were and go by another id
+             */
+            renamed: number;
+            /**
+             * Replanned
+             * @description joints that are where they were and are planned otherwise
+             */
+            replanned: string[];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * Revisions
+         * @description All issued drawings.
+         */
+        Revisions: {
+            /** Cautions */
+            cautions: components["schemas"]["Caution"][];
+            /** @description what the file as it stands changes; it counts once it is issued */
+            differs: components["schemas"]["Revision"] | null;
+            /**
+             * Prove Again
+             * @description by face on which work was logged
+             */
+            prove_again: {
+                [key: string]: components["schemas"]["JointStretch"][];
+            };
+            /**
+             * Revision
+             * @description number of the last one; 0 where none is issued
+             */
+            revision: number;
+            /** Revisions */
+            revisions: components["schemas"]["IssuedStep"][];
             schema: components["schemas"]["Head"];
         } & {
             [key: string]: unknown;
@@ -9829,6 +10051,252 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Receipts"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    get_revisions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Revisions"];
+                };
+            };
+            /** @description The request can't be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not signed in, or the device waits for the desk. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Not allowed for this role, this device or this page. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description No such thing, or not for this person. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It changed meanwhile, or the answer is no. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many bytes. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Asked under a name that this service does not answer to. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description What was sent can't be used: every problem is listed. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Too many tries; Retry-After says when again. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description Our fault; nothing was changed. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+            /** @description It could not be written to disk. */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Error"];
+                };
+            };
+        };
+    };
+    post_revision: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                house: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["IssueAsk"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Issue"];
                 };
             };
             /** @description The request can't be read. */

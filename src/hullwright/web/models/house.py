@@ -58,6 +58,8 @@ class House(Answer):
         description="decisions in aim.fixed: method, product, face, kind, run"
     )
     aim: dict[str, float | None] = Field(description="budget, target_ach50, confidence")
+    revision: int = Field(description="number of the drawing that was issued last; 0 where none is")
+    drawing_differs: bool = Field(description="whether the file differs from what was issued last")
 
 
 class TextPut(Sent):

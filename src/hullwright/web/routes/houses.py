@@ -13,6 +13,7 @@ from hullwright.app.edit import change, remove
 from hullwright.app.geometry import geometry
 from hullwright.app.house import check as check_house
 from hullwright.app.house import joints as house_joints
+from hullwright.app.issue import Paper, differs, issued
 from hullwright.app.refusals import ChangedError
 from hullwright.app.shelf import Text
 from hullwright.errors import InputError, Problem, Where
@@ -76,8 +77,10 @@ def _house(here: At) -> dict[str, Any]:
     answer = head("house") | {
         "id": place.id, "file": place.path.name, "example": place.example, "text": text.text, "hash": text.hash,
         "draft": shelf.draft(place.id, "building"), "name": place.id, "system": "metric", "currency": "",
-        "assumed": [], "fixed": [], "aim": {}, "problems": [],
+        "assumed": [], "fixed": [], "aim": {}, "problems": [], "revision": 0, "drawing_differs": False,
     }  # fmt: skip
+    row = issued(here.service.log(place.id))
+    answer["revision"] = row[-1].number if row else 0
     try:
         found, _ = shelf.house(place)
     except InputError as error:
@@ -86,7 +89,10 @@ def _house(here: At) -> dict[str, Any]:
     aim = {"budget": None if building.aim.budget == float("inf") else building.aim.budget,
            "target_ach50": building.aim.target_ach50, "confidence": building.aim.confidence}  # fmt: skip
     stated = {"name": building.name, "system": building.system, "currency": building.currency}
-    return answer | stated | {"assumed": list(building.assumed), "fixed": decisions(found), "aim": aim}
+    changed = {"drawing_differs": differs(row, Paper(found, text.text)) is not None}
+    return (
+        answer | stated | changed | {"assumed": list(building.assumed), "fixed": decisions(found), "aim": aim}
+    )
 
 
 def saved(here: At, text: str, based_on: str, action: str, what: str = "") -> Response:

@@ -20,6 +20,7 @@ from hullwright.store.database import Store
 from hullwright.store.entries import highest
 from hullwright.web.guard import Asking, At, HouseId, Running, at
 from hullwright.web.models import site as m
+from hullwright.web.routes.drawings import first_drawing
 from hullwright.web.routes.houses import head
 
 router = APIRouter(prefix="/api/houses/{house}", tags=["site"])
@@ -53,6 +54,8 @@ def post_entries(sent: m.Batch, here: Annotated[At, Depends(sender_at)]) -> Resp
         raise RevokedError("this device was revoked")
     sender = Sender(visitor.role, visitor.name, visitor.device)
     receipts, top = send(service.log(here.place.id), bodies, sender, device_now=sent.device_now)
+    if any(receipt.status != "refused" for receipt in receipts):
+        first_drawing(here)
     if visitor.role == "trade":  # marks a hole and sees nothing else
         top = 0
     return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
@@ -102,6 +105,8 @@ def import_queue(sent: m.QueueFile, here: Annotated[At, Depends(at("log.import")
         raise InputError("this queue does not belong here", [problem])
     bodies = [(one.id, one.body) for one in sent.entries]
     receipts, top = send(here.service.log(here.place.id), bodies, Sender("lead", None, None))
+    if any(receipt.status != "refused" for receipt in receipts):
+        first_drawing(here)
     here.note("queue file", f"{len(bodies)} entries of {sent.device}")
     return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
 
