@@ -373,7 +373,9 @@ class Show:
 
     def film(self, metres: float) -> str:
         """Print a film thickness [m]."""
-        return f"{metres / MIL:.0f} mil" if self.us else f"{metres * 1e6:.0f} µm"
+        if self.us:
+            return f"{metres / MIL:.1f}".removesuffix(".0") + " mil"
+        return f"{metres * 1e6:.0f} µm"
 
     def area(self, square_metres: float) -> str:
         """Print an area [m2]."""

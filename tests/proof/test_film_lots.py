@@ -10,7 +10,8 @@ import pytest
 from hullwright.errors import InfeasibleError, InputError, QuantityError
 from hullwright.material.tolerance import k_factor, lower_bound
 from hullwright.proof import acceptance, pa2, planning
-from hullwright.proof.comb import Comb, Verdict
+from hullwright.proof.comb import Comb
+from hullwright.proof.gauge_verdict import Verdict
 from hullwright.proof.lots import Answer, LotKey, Need, Placed, assess, to_json
 from hullwright.units import FOOT, MIL
 
@@ -40,10 +41,12 @@ def test_dry_interval_and_verdict():
     # Source: DFT = WFT * VS / (1 + T) (ASTM D4414 4.2); DFT 12, VS .60 needs WFT 20, 10 % thinned 22.0. Tolerance: rounding.
     assert Need(12 * MIL, 0.6).least_wet / MIL == pytest.approx(20.0, rel=1e-12)
     assert Need(12 * MIL, 0.6, 0.1).least_wet / MIL == pytest.approx(22.0, rel=1e-12)
-    assert TAB.read(20 * MIL).judge(12 * MIL, 0.6) is Verdict.PASS
-    assert TAB.read(18 * MIL).judge(12 * MIL, 0.6) is Verdict.UNDECIDED  # 18-20 wet: 10.8-12.0 dry
-    assert TAB.read(16 * MIL).judge(12 * MIL, 0.6) is Verdict.FAIL
-    assert TAB.read(20 * MIL).judge(12 * MIL, 0.6, thinned=0.1) is Verdict.UNDECIDED
+    assert TAB.read(20 * MIL).judge(Need(12 * MIL, 0.6).least_wet) is Verdict.ENOUGH
+    assert (
+        TAB.read(18 * MIL).judge(Need(12 * MIL, 0.6).least_wet) is Verdict.CLOSE
+    )  # 18-20 wet: 10.8-12.0 dry
+    assert TAB.read(16 * MIL).judge(Need(12 * MIL, 0.6).least_wet) is Verdict.THIN
+    assert TAB.read(20 * MIL).judge(Need(12 * MIL, 0.6, 0.1).least_wet) is Verdict.CLOSE
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ def pairs(d):
 
 
 def test_joints_of_a_run_lie_end_to_end():
-    bar = Bar(1.0, 4e-4, 4.5e-4, "pass")
+    bar = Bar(1.0, 4e-4, 4.5e-4, "enough")
     drawn = proof_along(
         [Stretch("A", 2.0, "sealed", (bar,)), Stretch("B", 2.0, "bare", (bar,))],
         Band(3e-4),
@@ -36,7 +36,7 @@ def test_joints_of_a_run_lie_end_to_end():
 
 
 def test_a_reading_with_all_teeth_wet_reaches_the_top_and_none_fails_silently():
-    bars = (Bar(0.5, 6e-4, math.inf, "pass"), Bar(1.5, 0.0, 2e-4, "fail"))
+    bars = (Bar(0.5, 6e-4, math.inf, "enough"), Bar(1.5, 0.0, 2e-4, "too thin"))
     drawn = proof_along([Stretch("A", 2.0, "sealed", bars)], Band(3e-4), Show("us"), name="A")
     assert of_class(drawn, "path", "cross"), "what failed is crossed, not only coloured"
     assert "over " in drawn

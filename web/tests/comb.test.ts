@@ -1,6 +1,10 @@
+import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { GAUGES, micrometres, read, verdict, window7 } from '../src/glove/comb'
 
+const table = JSON.parse(readFileSync(new URL('../../tests/cases/gauge_verdicts.json', import.meta.url), 'utf-8')) as {
+  cases: { last_wet_um: number | null; next_dry_um: number | null; least_wet_um: number; verdict: string; why: string }[]
+}
 const mil2 = GAUGES.find((one) => one.id === 'mil by 2')!
 
 describe('the comb', () => {
@@ -18,11 +22,19 @@ describe('the comb', () => {
     expect(all).not.toHaveProperty('next_dry_um')
     expect(() => read(mil2, mil2.teeth.length)).toThrow(RangeError)
   })
-  it('judges by the interval, not by a number in it', () => {
+  it('gives the one verdict that the service gives: the table of cases holds both', () => {
+    // Source: tests/cases/gauge_verdicts.json, expected by the rule alone. Tolerance: none.
+    for (const one of table.cases) {
+      const reading = { ...(one.last_wet_um === null ? {} : { last_wet_um: one.last_wet_um }), ...(one.next_dry_um === null ? {} : { next_dry_um: one.next_dry_um }) }
+      expect(verdict(reading, one.least_wet_um), one.why).toBe(one.verdict)
+    }
+    expect(new Set(table.cases.map((one) => one.verdict)).size).toBe(3)
+  })
+  it('judges what the gauge on the page reads', () => {
     const least = 12 * 25.4
     expect(verdict(read(mil2, mil2.teeth.indexOf(12)), least)).toBe('enough')
-    expect(verdict(read(mil2, mil2.teeth.indexOf(10)), least)).toBe('too thin')
-    expect(verdict(read(mil2, mil2.teeth.indexOf(12)), 13 * 25.4)).toBe('not decided')
+    expect(verdict(read(mil2, mil2.teeth.indexOf(10)), least)).toBe('close')
+    expect(verdict(read(mil2, mil2.teeth.indexOf(8)), least)).toBe('too thin')
     expect(verdict(read(mil2, -1), least)).toBe('too thin')
   })
   it('shows seven teeth with the target in their middle, and stays on the gauge at its ends', () => {

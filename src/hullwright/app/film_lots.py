@@ -18,6 +18,7 @@ from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.material.sheet import printed_share
 from hullwright.material.tolerance import CONFIDENCE, SHARE
 from hullwright.proof.acceptance import k_method
+from hullwright.proof.gauge_verdict import Verdict
 from hullwright.proof.lotbook import BookedLot, Judged, book, judge_lots
 from hullwright.proof.lots import RISKS, SCHEMA, Answer, Need
 from hullwright.proof.pa2 import READINGS_PER_SPOT, SCOPE, SPOTS_PER_AREA, judge, limits
@@ -206,7 +207,9 @@ def _by_k(one: Judged, need: Need, k: float) -> dict[str, Any]:
     found = k_method(middles, need.least_wet, k)
     index = found.index if abs(found.index) < 1e12 else None
     words = f"{'accepted' if found.accepted else 'refused'}: Q = {found.index:.2f}, k = {k:g}"
-    low = tuple(dict.fromkeys(p.joint for p in one.lot.placed if p.reading.high < need.least_wet))
+    low = tuple(
+        dict.fromkeys(p.joint for p in one.lot.placed if p.reading.judge(need.least_wet) is Verdict.THIN)
+    )
     answer = Answer.PROVED if found.accepted else Answer.THIN
     return _said(answer, 0 if found.accepted else None, words, low) | {
         "mean_um": found.mean * 1e6,

@@ -157,7 +157,7 @@ def plan_readings(mean: str, sd: str, *, least: str, step: str, chance: float = 
     Examples
     --------
     >>> plan_readings("24 mil", "2 mil", least="20 mil", step="2 mil").readings
-    50
+    51
     """
     if not 0 < chance < 1:
         raise InputError(

@@ -18,7 +18,6 @@ from hullwright.errors import InputError, Problem, Where
 from hullwright.joints import short
 from hullwright.joints.model import Joint
 from hullwright.material.tolerance import SHARE
-from hullwright.proof.comb import ROUNDING
 from hullwright.proof.entries import Entry
 from hullwright.proof.lotbook import BookedLot, reading_of
 from hullwright.proof.lots import Need
@@ -121,11 +120,8 @@ def _stretch(joint: Joint, own: Sequence[Entry], need: Need | None, words: Mappi
 
 def _bar(joint: Joint, entry: Entry, need: Need | None) -> Bar:
     reading = reading_of(entry).reading
-    verdict = "undecided"
-    if need is not None:
-        least = need.least_wet * (1 - ROUNDING)
-        verdict = "pass" if reading.low >= least else ("fail" if reading.high < least else "undecided")
-    return Bar(_at(joint, entry), reading.low, reading.high, verdict, _told(entry))
+    said = "" if need is None else reading.judge(need.least_wet).value
+    return Bar(_at(joint, entry), reading.low, reading.high, said, _told(entry))
 
 
 def _at(joint: Joint, entry: Entry) -> float:

@@ -8,22 +8,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import pairwise
 
 from hullwright.errors import InputError, Problem, QuantityError
-
-ROUNDING = (
-    1e-9  # a film that equals its least value but for the rounding of a unit conversion is not below it
-)
-
-
-class Verdict(StrEnum):
-    """What one reading says about a least dry film."""
-
-    PASS = "pass"  # noqa: S105  a verdict, not a password
-    FAIL = "fail"
-    UNDECIDED = "undecided"
+from hullwright.proof.gauge_verdict import Verdict, verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,15 +177,9 @@ class Reading:
         factor = wet_to_dry(solids, thinned=thinned)
         return self.low * factor, self.high * factor
 
-    def judge(self, least_dry: float, solids: float, *, thinned: float = 0.0) -> Verdict:
-        """Say what this reading alone proves about a least dry film [m].
-
-        Pass only where even the last wet tooth gives enough, fail where even the next dry one does not.
-        """
-        low, high = self.dry(solids, thinned=thinned)
-        if low >= least_dry * (1 - ROUNDING):
-            return Verdict.PASS
-        return Verdict.FAIL if high < least_dry * (1 - ROUNDING) else Verdict.UNDECIDED
+    def judge(self, least_wet: float) -> Verdict:
+        """Say what this reading alone shows about a least wet film [m]."""
+        return verdict(self.low, self.high, least_wet)
 
 
 def wet_to_dry(solids: float, *, thinned: float = 0.0) -> float:

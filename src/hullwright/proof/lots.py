@@ -23,7 +23,8 @@ from hullwright.material.distributions import Floats, normal_quantile
 from hullwright.material.stable import LEVEL, Pooled, Shown
 from hullwright.material.tolerance import CONFIDENCE, LEAST_READINGS, SHARE, guarded_sd, k_pooled
 from hullwright.proof.censored import NormalFit, fit_normal, resolvable
-from hullwright.proof.comb import ROUNDING, Reading, wet_to_dry
+from hullwright.proof.comb import Reading, wet_to_dry
+from hullwright.proof.gauge_verdict import ROUNDING, Verdict
 from hullwright.proof.planning import Risk, more_readings
 
 SCHEMA: Final = {"name": "film lots", "version": 1}
@@ -340,7 +341,7 @@ def estimate_film(readings: Sequence[Reading]) -> tuple[float, float, NormalFit 
 
 def _failing(placed: Sequence[Placed], need: Need) -> tuple[str, ...]:
     """Joints with a reading that is surely below the least film, thinnest first."""
-    low = [item for item in placed if item.reading.high < need.least_wet * (1 - ROUNDING)]
+    low = [item for item in placed if item.reading.judge(need.least_wet) is Verdict.THIN]
     return tuple(dict.fromkeys(item.joint for item in sorted(low, key=lambda item: item.reading.middle)))
 
 
@@ -349,7 +350,9 @@ def _where(placed: Sequence[Placed], need: Need, answer: Answer) -> tuple[str, .
     failing = _failing(placed, need)
     if failing or answer is not Answer.THIN:
         return failing
-    short = [item for item in placed if item.reading.low < need.least_wet] or list(placed)
+    short = [item for item in placed if item.reading.judge(need.least_wet) is not Verdict.ENOUGH] or list(
+        placed
+    )
     return tuple(dict.fromkeys(item.joint for item in sorted(short, key=lambda item: item.reading.middle)))
 
 

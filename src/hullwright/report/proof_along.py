@@ -29,7 +29,7 @@ class Bar:
     low, high : float
         Wet film lies between [m]; `high` may be infinite.
     verdict : str
-        ``pass``, ``fail`` or ``undecided``.
+        ``enough``, ``close`` or ``too thin``; '' where nothing states the least film.
     words : str
         Who and when.
     """
@@ -110,7 +110,7 @@ def proof_along(stretches: Sequence[Stretch], target: Band | None, show: Show, *
 
     Examples
     --------
-    >>> line = Stretch("J1", 3.0, "sealed", (Bar(1.0, 4e-4, 4.5e-4, "pass"),), ((0.0, 3.0),))
+    >>> line = Stretch("J1", 3.0, "sealed", (Bar(1.0, 4e-4, 4.5e-4, "enough"),), ((0.0, 3.0),))
     >>> "J1" in proof_along([line], Band(3.2e-4, 4e-4), Show("us"), name="one seam")
     True
     """
@@ -159,9 +159,9 @@ def _highest(stretches: Sequence[Stretch], target: Band | None) -> float:
 def _heading(stretches: Sequence[Stretch], target: Band | None, show: Show, name: str) -> str:
     bars = [bar for one in stretches for bar in one.bars]
     counts = {
-        verdict: sum(bar.verdict == verdict for bar in bars) for verdict in ("pass", "undecided", "fail")
+        verdict: sum(bar.verdict == verdict for bar in bars) for verdict in ("enough", "close", "too thin")
     }
-    words = f"{len(bars)} readings: {counts['pass']} above the least film, {counts['undecided']} across it, {counts['fail']} below"
+    words = f"{len(bars)} readings: {counts['enough']} enough, {counts['close']} close, {counts['too thin']} too thin"
     if target is None:
         words = f"{len(bars)} readings; no product sheet states the least film"
     if not bars:
@@ -230,12 +230,12 @@ def _bar(frame: Frame, bar: Bar, x: float, unit: float, show: Show) -> str:
     bottom = frame.y(bar.low / unit)
     over = "over " if math.isinf(bar.high) else ""
     span = show.film(bar.low) if over else f"{show.film(bar.low)} to {show.film(bar.high)}"
-    label = title(f"{over}{span}, {bar.verdict}{', ' if bar.words else ''}{bar.words}")
-    kind = {"pass": "pass", "fail": "fail"}.get(bar.verdict, "open")
+    label = title(", ".join(part for part in (f"{over}{span}", bar.verdict, bar.words) if part))
+    kind = {"enough": "pass", "too thin": "fail"}.get(bar.verdict, "open")
     shape = element("rect", label, x=x - 3, y=top, width=6.0, height=max(2.0, bottom - top), class_=kind)
     if over:
         shape += element("path", d=path([(x - 6, top + 5), (x, top - 3), (x + 6, top + 5)]), class_="good")
-    if bar.verdict == "fail":
+    if bar.verdict == "too thin":
         y = top - 8
         shape += element(
             "path",
@@ -247,17 +247,17 @@ def _bar(frame: Frame, bar: Bar, x: float, unit: float, show: Show) -> str:
 
 def _key(y: float, target: Band | None) -> str:
     if target is None:
-        return text("each bar: last wet tooth to next dry tooth", LEFT, y, class_="small")
+        return text("each bar: last wet notch to next dry notch", LEFT, y, class_="small")
     out, x = [], LEFT
     for kind, words in (
-        ("pass", "above the least film"),
-        ("open", "across it: undecided"),
-        ("fail", "below it"),
+        ("pass", "enough: all of it at or above the least film"),
+        ("open", "close: across it"),
+        ("fail", "too thin"),
     ):
         out.append(element("rect", x=x, y=y - 11, width=6.0, height=14.0, class_=kind))
         out.append(text(words, x + 12, y, class_="small"))
         x += 26 + 6.4 * len(words)
-    out.append(text("each bar: last wet tooth to next dry tooth", x + 6, y, class_="faint"))
+    out.append(text("each bar: last wet notch to next dry notch", x + 6, y, class_="faint"))
     return "".join(out)
 
 

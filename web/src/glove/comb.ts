@@ -44,10 +44,11 @@ export function read(gauge: Gauge, last: number): Reading {
   }
 }
 
-/** What one reading says about a least wet film: the same three answers as the desk gives. */
-export function verdict(reading: Reading, least_um: number): 'enough' | 'too thin' | 'not decided' {
-  const low = reading.last_wet_um ?? 0
-  const high = reading.next_dry_um ?? Infinity
-  if (low >= least_um - 1e-6) return 'enough'
-  return high <= least_um + 1e-6 ? 'too thin' : 'not decided'
+export type Verdict = 'enough' | 'close' | 'too thin'
+
+/** What one reading says about a least wet film; the service says the same (tests/cases/gauge_verdicts.json holds both). */
+export function verdict(reading: Pick<Reading, 'last_wet_um' | 'next_dry_um'>, least_um: number): Verdict {
+  const edge = least_um * (1 - 1e-9)
+  if ((reading.last_wet_um ?? 0) >= edge) return 'enough'
+  return (reading.next_dry_um ?? Infinity) < edge ? 'too thin' : 'close'
 }

@@ -8,7 +8,7 @@ export const ES: Tongue = {
   done: 'Hecho', trouble: 'Problema', toHere: 'Hecho hasta aquí', back: 'Volver', next: 'Sigue', before: 'Antes', keep: 'Guardar', undo: 'Deshacer', faces: 'Piezas por cara',
   read: 'Medir película', tubes: 'Envases usados', sheet: 'Hoja del producto', card: 'Medir tarjeta', photo: 'Foto', sun: 'Sol', shade: 'Sombra',
   tapTooth: 'Toque el último diente mojado.', none: 'ninguno', lower: 'Menos', higher: 'Más', lastWet: 'último mojado', nextDry: 'siguiente seco',
-  enough: 'La película alcanza.', thin: 'Muy delgada. Ponga más ahora, mientras está fresca.', open: 'Justo en el límite: mida otra vez al lado.',
+  enough: 'Suficiente.', thin: 'Muy delgada: agregue ahora.', close: 'Casi: esta medida cuenta. Ponga la siguiente un poco más gruesa.',
   pick: '¿Qué pasa?', troubles: ['Un agujero', 'Muy mojado', 'Hueco muy ancho', 'No pega', 'Película delgada', 'Otra cosa'],
   howMany: '¿Cuántos envases?', gauge: '¿Qué peine tiene en la mano? Mire sus números.', least: 'Película mojada mínima de la hoja', sheetWhy: 'Está en la hoja del producto que tiene en la mano.',
   cardWhy: 'Ponga una tarjeta de banco sobre el dibujo. Haga el dibujo igual de ancho.', fits: 'Es igual', larger: 'Más grande', smaller: 'Más chico',

@@ -6,7 +6,7 @@ const W = {
   done: 'Done', trouble: 'Trouble', toHere: 'Done to here', back: 'Back', next: 'Next', before: 'Before', keep: 'Keep', undo: 'Undo', faces: 'Pieces by face',
   read: 'Film reading', tubes: 'Packs used', sheet: 'Product sheet', card: 'Card check', photo: 'Photo', sun: 'Sun', shade: 'Shade',
   tapTooth: 'Tap the last wet tooth.', none: 'none wet', lower: 'Lower', higher: 'Higher', lastWet: 'last wet', nextDry: 'next dry',
-  enough: 'Film is thick enough.', thin: 'Too thin. Add now, while it is wet.', open: 'Just at the limit: read again beside it.',
+  enough: 'Enough.', thin: 'Too thin: add now.', close: 'Close: it counts. Lay the next a little thicker.',
   pick: 'What is wrong?', troubles: ['A hole', 'Too wet', 'Gap too wide', 'Does not stick', 'Film too thin', 'Something else'],
   howMany: 'How many packs?', gauge: 'Which comb is in your hand? Look at its numbers.', least: 'Least wet film on the product sheet', sheetWhy: 'Take it from the sheet of the product in your hand.',
   cardWhy: 'Lay a bank card on the picture. Make the picture as wide as the card.', fits: 'It fits', larger: 'Larger', smaller: 'Smaller',
