@@ -33,13 +33,17 @@ class Maker:
         offset=None,
         place=None,
         joint_kind="",
+        mark="",
+        run="",
+        hour=9.0,
+        version=2,
     ):
         number = len(self.entries) + 1
         self._sequence[device] = self._sequence.get(device, 0) + 1
         stamp = Stamp(
             "lead",
             device,
-            datetime(2024, 5, day, 9, tzinfo=ZONE),
+            datetime(2024, 5, day, tzinfo=ZONE) + timedelta(hours=hour),
             self._sequence[device],
             number - 1 if known is None else known,
         )
@@ -47,10 +51,11 @@ class Maker:
             str(uuid.uuid4()),
             kind,
             stamp,
-            Spot(joint, joint_kind, face, place, "v1"),
+            Spot(joint, joint_kind, face, place, "v1", run, mark),
             MappingProxyType(what),
             supersedes,
             Receipt(number, stamp.time, offset),
+            version,
         )
         self.entries.append(check(entry))
         return entry

@@ -4,8 +4,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.proof.ledger import Fate, accounts, standing
+from hullwright.proof.site import SiteJoint
 from hullwright.proof.sofar import so_far
-from hullwright.proof.states import Book, SiteJoint
+from hullwright.proof.states import Book
 
 TAPED = SiteJoint("T1", "outside corner", ("F1", "F2"), 2.4, "tape")
 TAPE = {"method": "tape", "crew": "B", "surface": "wood panel"}

@@ -1,8 +1,8 @@
 """What must be signed off before a run starts, and what has nothing to be signed off."""
 
-from hullwright.proof.cover import House, ready
+from hullwright.proof.cover import ready
+from hullwright.proof.site import House, SiteJoint
 from hullwright.proof.start import may_start, not_to_start, started_too_early
-from hullwright.proof.states import SiteJoint
 
 PIPE = SiteJoint("P1", "pipe", ("F1",), 0.0, "boot")
 BOOT = {"method": "boot", "crew": "B", "surface": "wood panel"}

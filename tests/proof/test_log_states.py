@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError, NoAnswerError
-from hullwright.proof.cover import House, Later, breaches, check_ok, joint_states, ready
+from hullwright.proof.cover import breaches, check_ok, joint_states, ready
 from hullwright.proof.entries import entry_from_json
 from hullwright.proof.fastener_log import count_overdriven
 from hullwright.proof.holes import check_seal, register
@@ -20,7 +20,8 @@ from hullwright.proof.lotbook import book, judge_lots
 from hullwright.proof.lots import Answer, Need
 from hullwright.proof.place import JointLine, distance_to, needs_place
 from hullwright.proof.proves import PROVES, proof_of
-from hullwright.proof.states import Book, SiteJoint, State, state_of
+from hullwright.proof.site import House, Later, SiteJoint
+from hullwright.proof.states import Book, State, state_of
 from hullwright.proof.tapebook import judge_tape
 
 TEETH = [float(um) for um in range(200, 900, 50)]

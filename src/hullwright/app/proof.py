@@ -14,7 +14,7 @@ from hullwright.app.log import Added, Log, write
 from hullwright.app.site import catalog_of, joint_lines, needs_of, site_house
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution
-from hullwright.proof.cover import House, Ready, breaches, check_ok, joint_states
+from hullwright.proof.cover import Ready, breaches, check_ok, joint_states
 from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
@@ -24,6 +24,7 @@ from hullwright.proof.lotbook import Judged, answers, book, judge_lots
 from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.place import Proposal, needs_place
+from hullwright.proof.site import House
 from hullwright.proof.start import not_to_start, started_too_early
 from hullwright.proof.states import JointState
 from hullwright.proof.tape import SHARE_LIMIT

@@ -12,12 +12,11 @@ from hullwright.catalog import Catalog
 from hullwright.catalog import load as load_catalog
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.model import Joint, JointKind
-from hullwright.proof.cover import House as SiteHouse
-from hullwright.proof.cover import Later
 from hullwright.proof.lots import Need
 from hullwright.proof.mockup import Target
 from hullwright.proof.place import JointLine
-from hullwright.proof.states import SiteJoint
+from hullwright.proof.site import House as SiteHouse
+from hullwright.proof.site import Later, SiteJoint
 
 _LATER_STAGES = frozenset({"services", "later"})
 _COUNTED_ELSEWHERE = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED})  # by face, not as joints

@@ -6,7 +6,7 @@ A signed OK to cover when nothing is, or with each exception named. Nothing beco
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from hullwright.errors import NoAnswerError, Problem
@@ -14,8 +14,9 @@ from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import Standing, standing
 from hullwright.proof.lots import Answer
+from hullwright.proof.site import House, Later, SiteJoint
 from hullwright.proof.start import may_start
-from hullwright.proof.states import Book, JointState, SiteJoint, State, open_holes, state_of, unseen_repairs
+from hullwright.proof.states import Book, JointState, State, open_holes, state_of, unseen_repairs
 
 SCHEMA: Final = {"name": "ready", "version": 1}
 Answers = Callable[[Sequence[Entry]], Mapping[str, Answer]]
@@ -23,48 +24,6 @@ CODE: Final = Caution(
     "covering may also need an inspection by the local building official",
     Evidence(Mark.PRACTICE, "local code"),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Later:
-    """A hole that a later trade is planned to make.
-
-    Parameters
-    ----------
-    id, face, text : str
-    joint : str
-        Joint that it will be; '' where the plan has none yet. It is due until something was logged on that joint.
-    """
-
-    id: str
-    face: str
-    text: str
-    joint: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class House:
-    """What the proof must know of the house.
-
-    Parameters
-    ----------
-    joints : tuple of SiteJoint
-    later : tuple of Later
-        Planned holes of later trades, all.
-    photos_here : frozenset of str, optional
-        Hashes of photos that arrived; None where that is not asked.
-    unnailed : frozenset of str
-        Faces on which nothing is nailed.
-    """
-
-    joints: tuple[SiteJoint, ...]
-    later: tuple[Later, ...] = ()
-    photos_here: frozenset[str] | None = field(default=None)
-    unnailed: frozenset[str] = frozenset()
-
-    def on_face(self, face: str) -> tuple[SiteJoint, ...]:
-        """Give the joints that lie on a face or at its edge."""
-        return tuple(joint for joint in self.joints if face in joint.faces)
 
 
 @dataclass(frozen=True, slots=True)

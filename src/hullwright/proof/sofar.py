@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import Account, Fate, accounts
-from hullwright.proof.states import SiteJoint
+from hullwright.proof.site import SiteJoint
 
 _OF_A_PLACE: Final = frozenset({"hole", "hole sealed"})  # on a face they are of that place and of no joint
 _REPAIRS: Final = {"hole sealed": "hole", "mended": "flaw"}

@@ -10,7 +10,7 @@ from collections.abc import Set as AbstractSet
 
 from hullwright.proof.entries import Entry
 from hullwright.proof.proves import passes
-from hullwright.proof.states import SiteJoint
+from hullwright.proof.site import SiteJoint
 
 _WORDS = {"nailing": "nailing not signed off", "straps": "straps and hold-downs failed their inspection"}
 

@@ -14,6 +14,7 @@ from hullwright.proof.ledger import knows
 from hullwright.proof.lotbook import lot_key
 from hullwright.proof.lots import Answer
 from hullwright.proof.proves import AFTER_REPAIR, ANY, FILM, Step, passes, proof_of
+from hullwright.proof.site import SiteJoint
 
 CLOSE_ENOUGH: Final = (
     0.01  # m of a joint that may be missing between two done marks: a thumb's width (estimate)
@@ -29,34 +30,6 @@ class State(StrEnum):
     PROVED = "proved"
     COVERED = "covered"
     PUNCTURED = "punctured"
-
-
-@dataclass(frozen=True, slots=True)
-class SiteJoint:
-    """What the proof must know of a joint.
-
-    Parameters
-    ----------
-    id, kind : str
-    faces : tuple of str
-        Faces on both sides.
-    length : float
-        [m]; 0 for a piece.
-    method : str
-        Planned method; a done mark says what was really used.
-    place : tuple of float
-        A point of the joint [m].
-    primer : bool
-        Whether the plan asks for primer.
-    """
-
-    id: str
-    kind: str
-    faces: tuple[str, ...]
-    length: float
-    method: str
-    place: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    primer: bool = False
 
 
 @dataclass(frozen=True, slots=True)
