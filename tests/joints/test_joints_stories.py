@@ -137,6 +137,25 @@ CASES = {
         [mass(outline=rect(0, 0, 10, 6)), mass("bay", rect(3, -1, 6, 1), base=0.5, bottom="outside air")],
         {},
     ),
+    # They share 4 m of both long walls, and the end of the house lies inside the tower. Measured 0.1 m apart the floors are one.
+    "two bodies that overlap, flush": (
+        [
+            mass(outline=rect(0, 0, 10, 6), storeys=(3.0, 3.0)),
+            mass("tower", rect(6, 0, 12, 6), storeys=(3.0, 4.0)),
+        ],
+        {"floor line": 2 * (12 + 6)},
+    ),
+    "two bodies that overlap, their floors measured apart": (
+        [
+            mass(outline=rect(0, 0, 10, 6), storeys=(3.0, 3.0)),
+            mass("tower", rect(6, 0, 12, 6), storeys=(3.1, 4.0)),
+        ],
+        {"floor line": 2 * (12 + 6)},
+    ),
+    "one on the other, framed by itself": (
+        [LOWER, replace(upper(rect(0, 0, 10, 6)), framing="own")],
+        {"floor line": 32},
+    ),
     "three stories in three bodies": (
         [
             LOWER,

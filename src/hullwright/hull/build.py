@@ -101,7 +101,7 @@ def body(building: Building) -> Hull:
     return replace(
         hull,
         floor_lines=tuple(floor_lines(hull.faces, hull.edges, framing)),
-        story_lines=story_lines(floors, whole),
+        story_lines=story_lines(floors, whole, framing.rim),
         notes=(
             *check_masses.notes(made, solids, whole, Show(building.system)),
             *standing_walls(hull, building),

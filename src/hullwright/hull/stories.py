@@ -147,7 +147,7 @@ def section(body: Manifold, height: float) -> BaseGeometry:
     return out
 
 
-def story_lines(floors: Sequence[StoryFloor], whole: Manifold) -> tuple[StoryLine, ...]:
+def story_lines(floors: Sequence[StoryFloor], whole: Manifold, rim: float) -> tuple[StoryLine, ...]:
     """Give the stretches of the walls of each story that stand free at its floor: a floor line must run there.
 
     Worked out from plans and solids alone, not from the faces that the hull was cut into.
@@ -157,36 +157,60 @@ def story_lines(floors: Sequence[StoryFloor], whole: Manifold) -> tuple[StoryLin
     floors : sequence of StoryFloor
     whole : Manifold
         All that is inside the hull.
+    rim : float
+        Depth of the floor framing [m]: of two floors of bodies that share a stretch of wall and lie no farther apart, the
+        line is asked for once.
 
     Returns
     -------
     tuple of StoryLine
     """
     cuts: dict[float, BaseGeometry] = {}
-    lines = []
+    lines: list[StoryLine] = []
     for floor in floors:
         height = round(floor.height + _ASIDE, 6)
         if height not in cuts:
             cuts[height] = section(whole, height)
         outline = floor.mass.outline
         for p, q in zip(outline, (*outline[1:], outline[0]), strict=True):
-            lines += [
-                StoryLine(
-                    np.array([*a, floor.height]), np.array([*b, floor.height]), floor.mass.id, floor.storey
-                )
-                for a, b in _free(np.array(p), np.array(q), cuts[height])
-            ]
+            side = np.array([[*p, floor.height], [*q, floor.height]])
+            known = [_on_side(line, side) for line in lines if _one_line(line, side, rim)]
+            for low, high in _free(side, cuts[height], known):
+                way = (side[1] - side[0]) / np.linalg.norm(side[1] - side[0])
+                start, end = side[0] + low * way, side[0] + high * way
+                lines.append(StoryLine(start, end, floor.mass.id, floor.storey))
     return tuple(lines)
 
 
-def _free(start: Floats, end: Floats, inside: BaseGeometry) -> list[tuple[Floats, Floats]]:
-    """Stretches of a side of a plan, counter-clockwise, that have nothing of the hull before them."""
+def _one_line(line: StoryLine, side: Floats, rim: float) -> bool:
+    """Whether a story line lies in the plane of a side, faces its way, and is of about its height."""
+    way, other = side[1] - side[0], line.end - line.start
+    off = np.array([way[1], -way[0], 0.0]) / np.linalg.norm(way)
+    return (
+        abs(float(line.start[2] - side[0, 2])) <= rim
+        and float(way @ other) > 0
+        and max(abs(float((point - side[0]) @ off)) for point in (line.start, line.end)) < _ASIDE
+    )
+
+
+def _on_side(line: StoryLine, side: Floats) -> tuple[float, float]:
+    way = (side[1] - side[0]) / np.linalg.norm(side[1] - side[0])
+    return float((line.start - side[0]) @ way), float((line.end - side[0]) @ way)
+
+
+def _free(
+    side: Floats, inside: BaseGeometry, known: Sequence[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    """Stretches of a side of a plan, counter-clockwise, that have nothing of the hull before them, less those known [m]."""
+    start, end = side[:, :2]
     along = (end - start) / np.linalg.norm(end - start)
-    out = _ASIDE * np.array([along[1], -along[0]])
-    rest = LineString([start + out, end + out]).difference(inside)
+    out = start + _ASIDE * np.array([along[1], -along[0]])
+    rest: BaseGeometry = LineString([out, out + end - start]).difference(inside)
+    for low, high in known:
+        rest = rest.difference(LineString([out + low * along, out + high * along]).buffer(_ASIDE / 10))
     parts = [rest] if rest.geom_type == "LineString" else list(getattr(rest, "geoms", ()))
     return [
-        (np.array(part.coords[0]) - out, np.array(part.coords[-1]) - out)
+        (float((np.array(part.coords[0]) - out) @ along), float((np.array(part.coords[-1]) - out) @ along))
         for part in parts
         if part.length > _TOUCH
     ]
