@@ -64,7 +64,7 @@ def test_flaws_along_lines_are_posterior_means(house):
     # Source: by hand: the starting 1.5 per 100 m is worth one flaw in 66.7 m; 9 flaws in 200 m of level and upright seams together:
     # 10 / 266.7 m = 3.75 per 100 m. Tolerance: rounding.
     found = figures(
-        house(flaws=[row("tape", "panel seam, level", 6, 120.0), row("tape", "panel seam, upright", 3, 80.0)])
+        house(flaws=[row("tape", "horizontal seam", 6, 120.0), row("tape", "vertical seam", 3, 80.0)])
     )
     assert rate(found, "tape", "panel seam") == pytest.approx(10 / (1 / 0.015 + 200))
     assert rate(found, "tape", "panel seam, unbacked") == pytest.approx(10 / (1 / 0.015 + 200))
@@ -86,7 +86,7 @@ def test_flaws_of_pieces_are_posterior_means(house):
 def test_hours_go_where_the_log_says(house):
     # Source: the mean of a hundred stretches of 0.12 h/m all alike lies near 0.12, whatever the start of 0.03 h/m. Tolerance: 4 %, the
     # start still weighs as one stretch.
-    found = figures(house(hours=[spent("tape", "panel seam, level", *[0.12] * 100)]))
+    found = figures(house(hours=[spent("tape", "horizontal seam", *[0.12] * 100)]))
     assert found["hours.tape"].value * found["slow.tape.panel seam"].value == pytest.approx(0.12, rel=0.04)
     found = figures(house(hours=[spent("liquid", "pipe", *[0.5] * 100)]))
     assert found["hours_each.liquid.pipe"].value == pytest.approx(0.5, rel=0.04)
@@ -134,7 +134,7 @@ def test_the_harm_says_what_its_figures_rest_on(house):
 
 
 @pytest.mark.parametrize(
-    "flaws", [[], [row("glue", "panel seam, level", 1, 10.0)], [row("tape", "no joint", 1, 10.0)]]
+    "flaws", [[], [row("glue", "horizontal seam", 1, 10.0)], [row("tape", "no joint", 1, 10.0)]]
 )
 def test_experience_that_says_nothing_is_an_error(house, flaws):
     with pytest.raises(InputError, match="experience"):

@@ -37,8 +37,8 @@ def test_money_goes_where_practice_puts_it(saltgrass):
             shares[key][1] += run.quantity * (run.method == "liquid")
     for key in ("rafter tail", "box or duct", "cable group", "inside corner", "sill to foundation"):
         assert shares[key][1] >= 0.9 * shares[key][0], key
-    assert shares["panel seam, level, roof"][1] >= 0.9 * shares["panel seam, level, roof"][0]
-    for key in ("panel seam, level, wall", "panel seam, upright, wall", "outside corner"):
+    assert shares["horizontal seam, roof"][1] >= 0.9 * shares["horizontal seam, roof"][0]
+    for key in ("horizontal seam, wall", "vertical seam, wall", "outside corner"):
         assert shares[key][1] <= 0.1 * shares[key][0], key
 
 

@@ -7,7 +7,7 @@ import hullwright
 from hullwright.app import schemas
 from hullwright.app.files import demo_file
 
-SEAM = "studio/south:panel seam, upright:2.50 0.00"
+SEAM = "studio/south/2.2.1"
 LIQUID = {"method": "liquid", "crew": "B", "surface": "plywood", "product": "silyl-flashing-20"}
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from hullwright.building.model import Aim, Building, BuildUp, Ceiling, Crew, Site
 from hullwright.evidence import ESTIMATE, Figure
 from hullwright.hull.model import Edge, Face, FaceKind, Frame, Hull
+from hullwright.joints.before import kind_was
 from hullwright.joints.model import Joint, JointKind, JointSet, Meeting, Run
 
 FOOT = 0.3048
@@ -75,7 +76,7 @@ class Draft:
         self.runs.append(replace(base, **changes))
 
     def done(self, meetings: tuple[Meeting, ...] = ()) -> JointSet:
-        runs = tuple(sorted(self.runs, key=lambda r: r.id))
+        runs = tuple(sorted(self.runs, key=lambda r: r.id.replace(r.kind.value, kind_was(r.kind.value))))
         joints = tuple(
             Joint(
                 r.id, r.kind, np.zeros((2, 3)), 0.0 if r.kind.piece else r.quantity, r.quantity if r.kind.piece else 0.0,

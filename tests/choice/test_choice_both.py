@@ -16,6 +16,7 @@ from hullwright.catalog import load
 from hullwright.choice import Settings, make
 from hullwright.choice.refusing import amounts
 from hullwright.errors import InfeasibleError, InputError
+from hullwright.joints.before import kind_was
 
 QUICK = Settings(engine="own", draws=2_000)
 
@@ -125,15 +126,28 @@ def test_amounts():
     )
 
 
-def test_a_decision_names_its_run_by_the_short_name():
+def test_a_decision_names_its_run_by_id_or_words_of_today_or_of_before():
     house, shape, joints = small()
-    named = [replace(run, id=f"main/south:{run.kind.value}, to wood") for run in joints.runs]
+    named = [
+        replace(
+            run,
+            id=f"main/south:{n}-t6",
+            was=f"main/south:{kind_was(run.kind.value)}, to wood",
+            name=f"south wall, {run.kind.value}",
+        )
+        for n, run in enumerate(joints.runs)
+    ]
     joints = replace(joints, runs=tuple(named))
+    (meant,) = [run for run in named if run.kind == "vertical seam"]
+    names = ("main/south:upright seam>wood", meant.was, meant.name, meant.id)
+    for name in names:
+        plan = make(
+            replace(house, aim=aim(fixed=(Fixed("liquid", run=name),))), shape, joints, settings=QUICK
+        )
+        (fixed,) = [run for run in plan.runs if run.fixed]
+        assert (fixed.id, fixed.method) == (meant.id, "liquid")
     seam = (Fixed("liquid", run="main/south:upright seam>wood"),)
-    plan = make(replace(house, aim=aim(fixed=seam)), shape, joints, settings=QUICK)
-    (fixed,) = [run for run in plan.runs if run.fixed]
-    assert (fixed.id, fixed.method) == ("main/south:panel seam, upright, to wood", "liquid")
-    double = (*named[:-1], replace(named[-1], id="main/south:upright seam, to wood"))
+    double = (*named[:-1], replace(named[-1], was="main/south:upright seam, to wood"))
     with pytest.raises(InputError, match="2 runs may be meant"):
         make(replace(house, aim=aim(fixed=seam)), shape, replace(joints, runs=double), settings=QUICK)
 

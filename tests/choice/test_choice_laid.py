@@ -84,7 +84,7 @@ def test_whole_face_has_a_film_and_no_width():
 
 
 def test_what_has_no_size_says_none():
-    assert laid(one(K.PIPE), Option("bare", ""), load()) == Laid()
+    assert laid(one(K.PIPE), Option("unsealed", ""), load()) == Laid()
     boot = laid(one(K.PIPE), Option("boot", "pipe-boot"), load())
     assert (boot.width, boot.wet, boot.bead) == (None, None, None)
     assert set(boot.to_json()) == {"width_m", "wet_um", "least_wet_um", "gap_m", "bead_m", "lap_m"}

@@ -46,7 +46,7 @@ def rules(got, method: str) -> set[str]:
 def test_flat_seam_takes_all_ways(house):
     got = sort(house, run(K.SEAM_UPRIGHT, gap=INCH / 8, depth=INCH / 2, bridged=True))
     assert methods(got) == {"tape", "stretch", "liquid", "coat"}
-    assert "bare-on-request" in rules(got, "bare")
+    assert "unsealed-on-request" in rules(got, "unsealed")
     # Rule: no film over a gap wider than its sheet allows (1/16 in): fill first.
     assert all(
         option.filler
@@ -204,13 +204,13 @@ def test_bitumen_against_vinyl(house):
 
 
 def test_bare_heads_on_walls_not_on_roofs(house):
-    assert "bare" in methods(sort(house, run(K.OVERDRIVEN)))
-    assert "bare" not in methods(sort(house, run(K.OVERDRIVEN, face="main/roof south")))
+    assert "unsealed" in methods(sort(house, run(K.OVERDRIVEN)))
+    assert "unsealed" not in methods(sort(house, run(K.OVERDRIVEN, face="main/roof south")))
 
 
 def test_user_may_leave_a_seam_bare(house):
-    assert "bare" not in methods(sort(house, run(K.SEAM_UPRIGHT)))
-    assert "bare" in methods(sort(house, run(K.SEAM_UPRIGHT), fixed=("bare",)))
+    assert "unsealed" not in methods(sort(house, run(K.SEAM_UPRIGHT)))
+    assert "unsealed" in methods(sort(house, run(K.SEAM_UPRIGHT), fixed=("unsealed",)))
     # A hard rule does not yield to the user.
     assert methods(sort(house, run(K.PARTY_WALL, rated=True), fixed=("tape",))) == {"listed"}
 
@@ -224,7 +224,7 @@ def test_crew_without_practice(house):
 
 def test_inert_edges_need_nothing(house):
     got = sort(house, run(K.FOUNDATION_CORNER, substrates=("concrete", "concrete")))
-    assert methods(got) == {"bare"}
+    assert methods(got) == {"unsealed"}
 
 
 @pytest.mark.parametrize("kind", list(K))

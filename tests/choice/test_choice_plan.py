@@ -162,9 +162,9 @@ def test_us_and_metric_give_the_same_plan(house):
 def test_nothing_sealed_can_be_compared(house):
     """With every joint left bare by the user's decision the open house comes out."""
     stated, shape, joints = house
-    bare = replace(stated, aim=aim(fixed=(Fixed("bare"),)))
+    bare = replace(stated, aim=aim(fixed=(Fixed("unsealed"),)))
     plan = make(bare, shape, joints, budget=INF, settings=QUICK)
-    assert {run.method for run in plan.runs} == {"bare"}
+    assert {run.method for run in plan.runs} == {"unsealed"}
     assert plan.spent == 0
     # Source: worked example, nothing sealed 1 210 cm2; here 80 of the 100 ft of corners are outside corners, which have the same
     # figure bare, and 700 fasteners of 0.002 cm2 come on top.
@@ -211,9 +211,9 @@ def test_budget_below_the_cheapest_plan(house):
 def test_a_run_without_a_way_is_named(house):
     stated, shape, joints = house
     runs = tuple(
-        replace(run, gap=0.05) if run.id == "main/south/panel seam, upright" else run for run in joints.runs
+        replace(run, gap=0.05) if run.id == "main/south/vertical seam" else run for run in joints.runs
     )
-    with pytest.raises(InfeasibleError, match="main/south/panel seam, upright") as caught:
+    with pytest.raises(InfeasibleError, match="main/south/vertical seam") as caught:
         make(stated, shape, replace(joints, runs=runs), settings=QUICK)
     assert "wider than the product's sheet" in str(caught.value)
 
@@ -362,7 +362,7 @@ def test_meetings_are_told_and_counted():
     at = np.array([1.0, 2.0, 3.0])
     base = small()[2]
     number = {run.id: n for n, run in enumerate(base.runs)}
-    seam, corner = number["main/south/panel seam, upright"], number["main/south/outside corner"]
+    seam, corner = number["main/south/vertical seam"], number["main/south/outside corner"]
     sill = number["main/south/sill to foundation"]
     meetings = (Meeting((seam, corner), at, -1), Meeting((seam, sill), at, sill))
     fixed = (
@@ -374,7 +374,7 @@ def test_meetings_are_told_and_counted():
     lap = next(lap for lap in plan.laps if "main/south/sill to foundation" in lap.runs)
     assert lap.verdict == "unknown"
     assert "patch test" in lap.text
-    assert lap.text.startswith("First liquid flashing on sill to foundation")
+    assert lap.text.startswith("First liquid flashing on main/south/sill to foundation")
     assert "cure" in lap.text
     assert plan.unverified_meetings == sum(one.verdict == "unknown" for one in plan.laps) >= 1
     with pytest.raises(InfeasibleError, match="unknown"):
@@ -385,7 +385,7 @@ def test_known_failing_pair_is_never_side_by_side():
     at = np.zeros(3)
     base = small()[2]
     number = {run.id: n for n, run in enumerate(base.runs)}
-    pair = (number["main/south/outside corner"], number["main/south/panel seam, upright"])
+    pair = (number["main/south/outside corner"], number["main/south/vertical seam"])
     black = {
         "id": "black", "form": "tape", "chemistry": "bitumen", "price": 1.0, "pack": "100 ft", "width": "4 in",
         "gap_direct": "1/4 in", "gap_filled": "1/2 in",
@@ -419,8 +419,7 @@ def test_vapour_caution(house):
         aim=aim(fixed=(Fixed("tape", "butyl-flashing-tape", kind=K.SEAM_UPRIGHT.value),)),
     )
     runs = tuple(
-        replace(run, quantity=200.0) if run.id == "main/south/panel seam, upright" else run
-        for run in joints.runs
+        replace(run, quantity=200.0) if run.id == "main/south/vertical seam" else run for run in joints.runs
     )
     plan = make(tight, shape, replace(joints, runs=runs), settings=QUICK)
     assert any("Class I or II" in caution.text for caution in plan.cautions)

@@ -35,7 +35,7 @@ def prices_of_liquid(house, share: float) -> dict[tuple[K, bool], float]:
     for number, run in enumerate(choice.runs):
         rows = [row for row in choice.rows(number) if instance.coat[row] < 0]
         wet = [row for row in rows if choice.options[row].method == "liquid"]
-        dry = [row for row in rows if choice.options[row].method in ("tape", "stretch", "boot", "bare")]
+        dry = [row for row in rows if choice.options[row].method in ("tape", "stretch", "boot", "unsealed")]
         best = max(min((gives_way(harm, money, w, d) for d in dry), default=np.inf) for w in wet)
         key = (run.kind, "roof" in run.face)
         found[key] = min(best, found.get(key, np.inf))
@@ -69,4 +69,4 @@ def test_flat_wall_seams_stay_taped_at_a_middling_budget(house):
     walls = [run for run in plan.runs if run.kind == K.SEAM_UPRIGHT.value and "roof" not in run.face]
     assert {run.method for run in walls} == {"tape"}
     assert method["main/south/rafter tail"] in ("liquid", "cut_tails")
-    assert method["main/roof south/panel seam, level"] in ("liquid", "coat")
+    assert method["main/roof south/horizontal seam"] in ("liquid", "coat")

@@ -70,7 +70,7 @@ def total(building: Building, method: str, *, rolled: bool = True) -> float:
         ("tape", True, (90, 0.70, 2)),
         ("tape", False, (216, 1.7, 1)),
         ("liquid", True, (20, 0.16, 2)),
-        ("bare", True, (1210, 9.5, 1)),
+        ("unsealed", True, (1210, 9.5, 1)),
     ],
 )
 def test_four_totals(house, method, rolled, printed):
@@ -117,15 +117,15 @@ def test_whole_house_turns_area_to_ach50_and_back():
 @pytest.mark.parametrize(
     ("kind", "method", "low", "high"),
     [
-        (K.SILL, "bare", 0.38, 5.6),
+        (K.SILL, "unsealed", 0.38, 5.6),
         (K.SILL, "tape", 0.075, 1.2),
-        (K.EAVE, "bare", 0.16, 2.5),
-        (K.WALL_TO_CEILING, "bare", 0.16, 2.5),
-        (K.PIPE, "bare", 2.0, 24.0),
-        (K.HATCH, "bare", 10.0, 37.0),
+        (K.EAVE, "unsealed", 0.16, 2.5),
+        (K.WALL_TO_CEILING, "unsealed", 0.16, 2.5),
+        (K.PIPE, "unsealed", 2.0, 24.0),
+        (K.HATCH, "unsealed", 10.0, 37.0),
         (K.HATCH, "weatherstrip", 8.0, 18.5),
-        (K.LIGHT_OR_FAN, "bare", 1.5, 21.0),
-        (K.FLUE, "bare", 28.0, 31.0),
+        (K.LIGHT_OR_FAN, "unsealed", 1.5, 21.0),
+        (K.FLUE, "unsealed", 28.0, 31.0),
     ],
 )
 def test_component_table(house, kind, method, low, high):

@@ -91,7 +91,7 @@ def test_water_of_the_choice_is_that_of_the_exposure():
     found = {
         run.id: float(choice.terms.passing[choice.rows(number)[0]]) for number, run in enumerate(joints.runs)
     }
-    assert found["main/roof south/panel seam, level"] == pytest.approx(180 * 3.0)
+    assert found["main/roof south/horizontal seam"] == pytest.approx(180 * 3.0)
     assert found["main/south/rafter tail"] == pytest.approx(180 * 4.0)
     assert found["main/south/sill to foundation"] == pytest.approx(180 * 5.5 * 0.2)
     assert list(found.values()) == pytest.approx(list(exposure.passing(stated, shape, joints).runs))
@@ -123,7 +123,7 @@ def test_unbacked_seam_left_bare_leaks_more():
     bare = [
         terms_of(
             spot_of(stated, replace(seam, backed=b), shape.faces[0], catalog),
-            Option("bare", ""),
+            Option("unsealed", ""),
             catalog,
             practised=True,
         )
@@ -192,7 +192,7 @@ def test_what_cures_in_its_opened_pack_is_lost_by_the_day():
     assert lost(LIQUID, load(), 1.5) == 0.75
     assert lost(Option("liquid", "acrylic-flashing-5gal"), load(), 1.5) == 0.0
     assert lost(Option("tape", "acrylic-seam-tape"), load(), 1.5) == 0.0
-    assert lost(Option("bare", ""), load(), 1.5) == 0.0
+    assert lost(Option("unsealed", ""), load(), 1.5) == 0.0
 
 
 def test_evening_loss_is_in_the_use_and_money_of_each_option():

@@ -17,9 +17,11 @@ from hullwright.app.log_schemas import LOG_MAKERS
 from hullwright.cli.main import main
 from hullwright.cli.parser import build
 from hullwright.cli.record_options import RECORD, VERBS
+from hullwright.joints.short import say
+from hullwright.units import Show
 
 STUDIO = Path(__file__).parents[2] / "examples" / "kiln-studio.yaml"
-SEAM = "studio/south:panel seam, upright:2.50 0.00"
+SEAM = "studio/south/2.2.1"
 LIQUID = ("method=liquid", "crew=B", "surface=plywood", "product=silyl-flashing-20")
 TEETH = "notches=200 250 300 350 400 450 500 550 600 um"
 FACE = "studio/south"
@@ -76,7 +78,7 @@ def test_every_answer_of_the_record_keeps_to_its_schema(site, ask, tmp_path):
         "method=tape",
         "crew=B",
         "surface=plywood",
-        joint="studio/south:panel seam, upright:1.25 0.00",
+        joint="studio/south/2.1.1",
     )
     log(
         ask, site, "used", "product=silyl-flashing-20", "method=liquid", "packs=4", "quantity=55 m", "cured=1"
@@ -312,7 +314,7 @@ def test_fifty_readings_and_then_the_window_moves(site, ask):
         for j in house.joints.joints
         if "studio/north" in j.faces
         and not j.kind.piece
-        and j.kind.value.startswith(("panel seam", "opening"))
+        and j.kind.value.startswith(("horizontal seam", "vertical seam", "opening"))
     ]
     logged = {}
     for number in range(50):
@@ -655,12 +657,12 @@ def test_pictures_hold_every_reading_at_its_place(site, ask, tmp_path):
 
 
 def test_a_run_is_drawn_end_to_end(site, ask, tmp_path):
-    run = "studio/south:panel seam, upright"
+    run = "studio/south:2"
     comb(ask, site, 400)
     ask("film", "lots", site, "--joint", run, "--picture", str(tmp_path / "run.svg"), code=1)
     words = "".join(svg(tmp_path / "run.svg").itertext())
     joints = [joint for joint in load(site).joints.joints if joint.run == run]
-    assert all(f"{n}. {joint.id}" in words for n, joint in enumerate(joints, 1))
+    assert all(f"{n}. {say(joint, Show('metric'))}" in words for n, joint in enumerate(joints, 1))
 
 
 def test_tables_print_for_people(site, ask, tmp_path, capsys, monkeypatch):
@@ -707,7 +709,7 @@ def test_hours_are_told_per_100_ft_of_joint_and_per_100_pieces(tmp_path, ask, ca
     assert main(["new", str(file)]) == 0
     capsys.readouterr()
     joints = load(str(file)).joints.joints
-    seam = next(joint for joint in joints if joint.kind.value == "panel seam, upright")
+    seam = next(joint for joint in joints if joint.kind.value == "vertical seam")
     corner = next(joint for joint in joints if joint.kind.value == "rough-opening corner")
     log(ask, str(file), "hours", "method=tape", "crew=B", "hours=3", "quantity=200 ft", joint=seam.id)
     log(ask, str(file), "hours", "method=stretch", "crew=B", "hours=2", "quantity=16", joint=corner.id)

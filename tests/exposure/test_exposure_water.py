@@ -118,9 +118,11 @@ def test_wetted_edge_by_hand():
     building = house(mass(outline=rect(0, 0, 8, 8)), site=site(30, 90))
     result, given = water(building)
     roof = sum(
-        j.length for j in result.joints if j.kind.startswith("panel seam") and j.faces == ("main/roof",)
+        j.length
+        for j in result.joints
+        if j.kind in ("horizontal seam", "vertical seam") and j.faces == ("main/roof",)
     )
-    walls = sum(j.length for j in result.joints if j.kind.startswith("panel seam")) - roof
+    walls = sum(j.length for j in result.joints if j.kind in ("horizontal seam", "vertical seam")) - roof
     # Source: definition: two edges a seam, 90 h of rain at 1 mm/h, walls wet a fifth of it.
     assert given.wetted_edge.value == pytest.approx(2 * 90 * (roof + 0.2 * walls))
     assert given.wetted_edge.evidence.mark is Mark.ESTIMATE

@@ -37,7 +37,7 @@ def test_a_box_has_six_faces_twelve_edges_and_its_volume():
     # Source: 10 x 8 x 3 m box by hand.
     assert areas(hull) == pytest.approx(
         {
-            "main/bottom": 80, "main/east": 24, "main/north": 30,
+            "main/slab": 80, "main/east": 24, "main/north": 30,
             "main/roof": 80, "main/south": 30, "main/west": 24,
         },
         rel=EXACT,
@@ -146,7 +146,7 @@ def test_the_faces_of_an_l_plan():
     assert found["main/roof south"] == pytest.approx(60 - 6 * 3 / 2 / 0.8, rel=EXACT)
     assert found["main/south"] + found["main/south 2"] == pytest.approx((12 - 6) * 5, rel=EXACT)
     assert found["wing/south"] == pytest.approx(6 * 5 + 3 * 2.25, rel=EXACT)
-    assert found["main/bottom"] == pytest.approx(12 * 8 + 6 * 9, rel=EXACT)
+    assert found["main/slab"] == pytest.approx(12 * 8 + 6 * 9, rel=EXACT)
 
 
 def test_a_parapet_is_a_ring_on_the_roof_edge():
@@ -226,9 +226,9 @@ def test_an_upper_storey_that_overhangs_has_a_floor_over_outside_air():
     hull = build(house(mass(), upper))
     found = areas(hull)
     # Source: by hand: 1.2 m cantilever over 10 m.
-    assert found["upper/bottom"] == pytest.approx(12, rel=EXACT)
-    assert hull.faces[hull.number("upper/bottom")].kind is FaceKind.FLOOR_OVER_AIR
-    assert dihedral(hull, "main/south", "upper/bottom") == pytest.approx(-90)
+    assert found["upper/floor over air"] == pytest.approx(12, rel=EXACT)
+    assert hull.faces[hull.number("upper/floor over air")].kind is FaceKind.FLOOR_OVER_AIR
+    assert dihedral(hull, "main/south", "upper/floor over air") == pytest.approx(-90)
     # north walls of both lie in one plane and are one face
     assert found["main/north"] == pytest.approx(10 * 6, rel=EXACT)
     assert hull.faces[hull.number("main/north")].masses == ("main", "upper")
@@ -293,7 +293,7 @@ def test_a_cold_mass_that_runs_into_the_house_flush_with_a_wall_marks_only_where
     # Source: by hand: the south walls and bottoms lie in one plane, but nothing stands against them.
     assert {f.id: f.area for f in hull.faces if f.cold} == pytest.approx({"main/east garage wall": 5 * 2.4})
     assert areas(hull)["main/south"] == pytest.approx(30, rel=EXACT)
-    assert areas(hull)["main/bottom"] == pytest.approx(80, rel=EXACT)
+    assert areas(hull)["main/slab"] == pytest.approx(80, rel=EXACT)
 
 
 @pytest.mark.parametrize(("heights", "expected"), [((3.0, 3.0), {3.0: 15}), ((2.7, 3.3), {3.0: 10, 2.7: 5})])

@@ -171,7 +171,7 @@ def test_a_gap_of_two_millimetres_is_not_swept_under():
 def test_a_rounding_of_tenths_of_a_millimetre_is_taken_for_flush():
     hull = build(house(mass("main"), mass("wing", rect(10.0003, -0.0002, 14, 4), base=0.0002)))
     assert {f.id for f in hull.faces} == {
-        "main/bottom", "main/east", "main/north", "main/roof", "main/south", "main/west", "wing/east", "wing/north"
+        "main/slab", "main/east", "main/north", "main/roof", "main/south", "main/west", "wing/east", "wing/north"
     }  # fmt: skip
 
 

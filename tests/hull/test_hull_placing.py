@@ -58,7 +58,7 @@ def test_a_skylight_is_measured_up_the_slope_from_the_eave():
 def test_things_in_bottom_ceiling_and_flat_roof_are_in_plan_coordinates():
     hull = build(house(mass(), penetrations=(pipe("b", face="bottom", side=None, storey=None, places=((2.0, 3.0),)),
                                              pipe("r", face="roof", side=None, storey=None, places=((4.0, 5.0),)))))  # fmt: skip
-    for name, spot in (("main/bottom", [2, 3, 0]), ("main/roof", [4, 5, 3])):
+    for name, spot in (("main/slab", [2, 3, 0]), ("main/roof", [4, 5, 3])):
         (item,) = face(hull, name).penetrations
         assert face(hull, name).frame.lift(item.at[None])[0] == pytest.approx(spot)
     capped = build(house(mass(roof=gable(30), top="ceiling"),
@@ -138,7 +138,7 @@ def test_the_institute_house_against_its_published_surface_model():
     # Tolerance: 0.1 % of each face; the model's own coordinates are rounded to 1e-14.
     ours = {
         "wall_west": "house/west", "wall_south": "house/south", "wall_east": "house/east", "wall_north": "house/north",
-        "roof_north": "house/roof north", "roof_south": "house/roof south", "base": "house/bottom",
+        "roof_north": "house/roof north", "roof_south": "house/roof south", "base": "house/slab",
     }  # fmt: skip
     total = 0.0
     for theirs, name in ours.items():
@@ -238,7 +238,7 @@ def test_walls_make_a_strip_and_roofs_hang_on_eaves():
         pair = {hull.number(f"main/{side}"), hull.number(f"main/roof {side}")}
         eave = next(i for i, e in enumerate(hull.edges) if {e.left, e.right} == pair)
         assert eave in numbers
-    assert face(hull, "main/bottom").kind is FaceKind.GROUND
+    assert face(hull, "main/slab").kind is FaceKind.GROUND
 
 
 def test_the_layout_is_the_same_each_time():
@@ -259,17 +259,17 @@ def test_a_merged_face_takes_the_name_of_the_mass_that_gives_most_of_it(names, t
     masses = [mass(large, rect(0, 0, 10, 8)), mass(small, rect(10, 0, 13, 5))]
     hull = build(house(*(reversed(masses) if turned else masses)))
     # Source: by hand: bottom and roof 80 m2 of the large, 15 of the small one; south wall 10 of 13 m.
-    for part in ("bottom", "roof", "south"):
+    for part in ("slab", "roof", "south"):
         merged = face(hull, f"{large}/{part}")
         assert (merged.mass, set(merged.masses)) == (large, {large, small})
-    assert not [f.id for f in hull.faces if f.id in {f"{small}/bottom", f"{small}/roof", f"{small}/south"}]
+    assert not [f.id for f in hull.faces if f.id in {f"{small}/slab", f"{small}/roof", f"{small}/south"}]
 
 
 @pytest.mark.parametrize("turned", [False, True])
 def test_of_equal_shares_the_first_by_name_gives_its_name(turned):
     masses = [mass("b", rect(0, 0, 5, 8)), mass("a", rect(5, 0, 10, 8))]
     hull = build(house(*(reversed(masses) if turned else masses)))
-    assert face(hull, "a/bottom").area == pytest.approx(80)
+    assert face(hull, "a/slab").area == pytest.approx(80)
 
 
 @pytest.mark.parametrize(("names", "west"), [(("a", "b"), "b"), (("b", "a"), "a")])
@@ -278,5 +278,5 @@ def test_where_flush_masses_overlap_the_longer_wall_gives_the_name(names, west):
     hull = build(house(mass(names[0], rect(0, 0, 12, 6)), mass(names[1], rect(0, 0, 6, 10))))
     assert face(hull, f"{names[0]}/south").area == pytest.approx(36)
     assert face(hull, f"{west}/west").area == pytest.approx(30)
-    assert face(hull, f"{names[0]}/bottom").area == pytest.approx(72 + 24)
+    assert face(hull, f"{names[0]}/slab").area == pytest.approx(72 + 24)
     assert set(face(hull, f"{west}/west").masses) == set(names)

@@ -86,7 +86,7 @@ def test_l_plan_on_a_slab_with_hip_roofs_and_a_cold_garage():
     agree(
         areas,
         {
-            "long/bottom": 1440,
+            "long/slab": 1440,
             "long/south": 352,
             "short/west": 320,
             "short/north": 192,
@@ -100,7 +100,7 @@ def test_l_plan_on_a_slab_with_hip_roofs_and_a_cold_garage():
     assert volume == pytest.approx(1440 * 9 + long_solid + short_solid - shared, rel=1e-6)
     agree(lengths, {
         "eave": 168 - 20, "hip": 5 * hip, "valley": hip, "ridge": 20 + 16, "outside corner": 5 * 8, "inside corner": 8,
-        "sill to foundation": 168, "slab edge": 168, "foundation corner": 6 * 1, "contact with cold garage": 20 + 8 + 8,
+        "sill to foundation": 168, "slab edge": 168, "foundation corner": 6 * 1, "wall to cold garage": 20 + 8 + 8,
         "opening head": 3 * 4 + 3, "opening jamb": 6 * 4 + 2 * 7,
     })  # fmt: skip
     # Tails every 2 ft, none in corners: 21 + 9 + 19 + 11 + 7 of the five sides; one hip rafter at each of five corners.
@@ -112,7 +112,10 @@ def test_a_frame_on_piers_with_its_floor_over_outside_air():
     slope = hypot(12, 20)
     # Source: by hand: walls of 2 ft, a gable of 20 ft over 24 ft; floor 4 ft over the ground.
     assert volume == pytest.approx(32 * (24 * 2 + 24 * 20 / 2))
-    agree(areas, {"main/bottom": 768, "main/east": 64, "main/south": 48 + 240, "main/roof west": 32 * slope})
+    agree(
+        areas,
+        {"main/floor over air": 768, "main/east": 64, "main/south": 48 + 240, "main/roof west": 32 * slope},
+    )
     agree(lengths, {"eave": 64, "rake": 4 * slope, "ridge": 32, "outside corner": 8, "cantilever": 112})
     assert "sill to foundation" not in lengths
     assert pieces["three-way corner"] == 10
@@ -162,7 +165,7 @@ def test_metric_cabin_with_a_lean_to_under_its_eave():
     run = (2.2 + 2.5 * lean - 2.6) / (main - lean)
     sliver = run * (2.2 + 2.5 * lean - 2.6) / 2
     agree(areas, {
-        "main/bottom": 9 * 6 + 5 * 2.5, "main/east": 6 * 2.6 + 6 * 3 * main / 2, "main/roof south": (9 * 3 - 5 * run) / cos(radians(35)),
+        "main/slab": 9 * 6 + 5 * 2.5, "main/east": 6 * 2.6 + 6 * 3 * main / 2, "main/roof south": (9 * 3 - 5 * run) / cos(radians(35)),
         "lean/roof south": 5 * (2.5 + run) / cos(radians(10)), "lean/east": 2.5 * 2.2 + 2.5**2 * lean / 2 + sliver, "lean/south": 11,
     })  # fmt: skip
     assert volume == pytest.approx(

@@ -34,8 +34,8 @@ def kinds(result=RESULT):
     ("one", "two", "first"),
     [
         # Source: shingle order (water runs down): what lies below goes on first. None: side by side, either way.
-        ("sill to foundation", "panel seam, upright", "sill to foundation"),
-        ("panel seam, upright", "eave", "panel seam, upright"),
+        ("sill to foundation", "vertical seam", "sill to foundation"),
+        ("vertical seam", "eave", "vertical seam"),
         ("opening sill", "opening jamb", "opening sill"),
         ("opening head", "opening jamb", "opening jamb"),
         # Source: common practice, no source: the corners are folded into the bare opening, before the frame stands in it.
@@ -43,9 +43,9 @@ def kinds(result=RESULT):
         ("opening jamb", "rough-opening corner", "rough-opening corner"),
         ("opening head", "rough-opening corner", "rough-opening corner"),
         ("eave", "rafter tail", None),
-        ("panel seam, upright", "panel seam, level", "panel seam, upright"),
-        ("floor line", "panel seam, upright", None),
-        ("strip behind a thing fixed later", "panel seam, upright", None),
+        ("vertical seam", "horizontal seam", "vertical seam"),
+        ("floor line", "vertical seam", None),
+        ("seal behind a later attachment", "vertical seam", None),
     ],
 )
 def test_order(one, two, first):
@@ -56,11 +56,11 @@ def test_order(one, two, first):
 
 def test_ring_on_a_seam_is_a_meeting():
     """A 300 mm pipe at 4.9 m, 2.9 m reaches the upright seam at 16 ft = 4.877 m."""
-    assert frozenset(("pipe", "panel seam, upright")) in kinds()
+    assert frozenset(("pipe", "vertical seam")) in kinds()
     away = found(
         house(mass(storeys=(3.0, 2.6)), penetrations=(passing(side=2, width=0.05, places=((4.2, 2.9),)),))
     )[1]
-    assert frozenset(("pipe", "panel seam, upright")) not in kinds(away)
+    assert frozenset(("pipe", "vertical seam")) not in kinds(away)
 
 
 def test_each_pair_once_and_apart():

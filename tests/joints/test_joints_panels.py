@@ -239,7 +239,7 @@ def test_gabled_roof_is_laid_from_the_eave():
     rows = {
         round(float(j.points[0][2]), 4)
         for j in result.joints
-        if j.faces == (roof.id,) and j.kind == "panel seam, level"
+        if j.faces == (roof.id,) and j.kind == "horizontal seam"
     }
     # Source: closed form: rows of 48 in up a 45 deg slope of 5.657 m: seams 48 x k in x sin 45 above the eave at 3 m.
     assert rows == {round(3 + 48 * INCH * k / math.sqrt(2), 4) for k in (1, 2, 3, 4)}

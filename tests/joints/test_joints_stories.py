@@ -210,7 +210,7 @@ def test_a_body_framed_by_itself_breaks_the_panels_and_its_joints_move():
     assert lines(own) == pytest.approx({"floor line": 32}, **NEAR)
     moving = {j.kind.value: j.length for j in own.joints if not j.rigid}
     # Source: hand: the walls run on in two planes, 6 m high (joints of one kind are as long as each other); the roof in one, 6 m.
-    assert moving == pytest.approx({"panel seam, upright": 6.0, "panel seam, level": 6.0}, **NEAR)
+    assert moving == pytest.approx({"vertical seam": 6.0, "horizontal seam": 6.0}, **NEAR)
     assert sum(not j.rigid for j in own.joints) == 3
     assert all(j.rigid for j in shared.joints)
     wing = mass("wing", rect(10, 0, 14, 4), roof=gable(45, 90.0))

@@ -23,7 +23,7 @@ def test_decisions_are_priced_notches_by_keyboard(
     desk: Any, open_page: Callable[..., Any], planned: Callable[..., None], view: Callable[..., None]
 ) -> None:
     """Each notch is reached by keyboard and says in words what the service says in figures."""
-    fixed = "[{kind: 'panel seam, upright', method: sealant}, {kind: outside corner, method: liquid}]"
+    fixed = "[{kind: 'vertical seam', method: sealant}, {kind: outside corner, method: liquid}]"
     house(desk, "decided", PLAIN.replace("aim: {", f"aim: {{fixed: {fixed}, "))
     page = open_page("/decided/house")
     planned(page)

@@ -21,7 +21,7 @@ from hullwright.proof.tape import TapeLot, assess_tape, probes_needed, zero_fail
 from hullwright.proof.use import Stock, UseDay, forecast, learn_yield, over_use
 from hullwright.units import FOOT, GALLON, INCH, MIL
 
-GROUP = Group("liquid", "panel seam, level", "A")
+GROUP = Group("liquid", "horizontal seam", "A")
 
 
 def test_textbook_gamma_poisson():
@@ -135,7 +135,7 @@ def test_rates_show_prior_and_data_apart():
     assert out["hours"][0]["data_h_per_unit"] == pytest.approx(math.sqrt(0.05 * 0.055))
     assert out["hours"][0]["prior_h_per_unit"] is None
     pieces = learn_rates(
-        [], [Inspection(GROUP, 10, 1, pieces=True)], flaw_prior={("liquid", "panel seam, level"): 0.1}
+        [], [Inspection(GROUP, 10, 1, pieces=True)], flaw_prior={("liquid", "horizontal seam"): 0.1}
     )
     assert pieces.flaws[0].posterior.mean == pytest.approx(2 / 20)  # Beta(1, 9) + 1 of 10
 
@@ -260,7 +260,7 @@ def test_over_use_in_money():
 
 
 def _house(hours, flaws):
-    other = Group("liquid", "panel seam, level", "Z")
+    other = Group("liquid", "horizontal seam", "Z")
     rates = learn_rates(
         [Work(GROUP, 10, h) for h in hours],
         [
@@ -274,17 +274,17 @@ def _house(hours, flaws):
 
 def test_experience_adds_up_and_carries_no_names():
     both = _house([1.0, 2.0], 2).merge(_house([3.0], 1))
-    hours = both.hours["liquid", "panel seam, level"]
+    hours = both.hours["liquid", "horizontal seam"]
     alone = LogStats.of([0.1, 0.2, 0.3])
     assert (hours.n, hours.mean_log, hours.sum_squares) == pytest.approx(
         (3, alone.mean_log, alone.sum_squares), rel=1e-9
     )
-    assert both.flaws["liquid", "panel seam, level"].flaws == 5
+    assert both.flaws["liquid", "horizontal seam"].flaws == 5
     text = json.dumps(both.to_json())
     assert experience_from_json(json.loads(text)) == both
     assert "crew" not in text
     assert '"Z"' not in text
-    figure = both.flaw_figures({("liquid", "panel seam, level"): 0.006})["liquid", "panel seam, level"]
+    figure = both.flaw_figures({("liquid", "horizontal seam"): 0.006})["liquid", "horizontal seam"]
     # Source: by hand: (1 + 5)/(1/.006 + 160) per m. Tolerance: rounding.
     assert figure.value == pytest.approx(6 / (1 / 0.006 + 160), rel=1e-12)
     assert "2 house(s), 5 flaws" in figure.evidence.source

@@ -25,7 +25,7 @@ from hullwright.proof.states import Book, State, state_of
 from hullwright.proof.tapebook import judge_tape
 
 TEETH = [float(um) for um in range(200, 900, 50)]
-SEAM = SiteJoint("S1", "panel seam, level", ("F1",), 4.8, "liquid")
+SEAM = SiteJoint("S1", "horizontal seam", ("F1",), 4.8, "liquid")
 TAPED = SiteJoint("T1", "outside corner", ("F1", "F2"), 2.4, "tape")
 PIPE = SiteJoint("P1", "pipe", ("F1",), 0.0, "boot")
 LIQUID = {"method": "liquid", "crew": "B", "surface": "wood panel", "product": "P"}

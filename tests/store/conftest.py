@@ -30,7 +30,7 @@ def remark():
             key or str(uuid.uuid4()),
             "remark",
             stamp,
-            Spot("S1", "panel seam, level", "F1", (1.0, 2.0, 3.0), "v1"),
+            Spot("S1", "horizontal seam", "F1", (1.0, 2.0, 3.0), "v1"),
             MappingProxyType({"text": text}),
             **more,
         )

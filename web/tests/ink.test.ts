@@ -20,9 +20,9 @@ describe('the house by state', () => {
 })
 
 describe('the house by method', () => {
-  it('calls methods by their plain words, and a joint without one left as it is', () => {
+  it('calls methods by their plain words, and a joint without one left unsealed', () => {
     const house = { joints: { id: ['a', 'b'], kind: [0, 0], run: [0, 1] }, kinds: [{ name: 'pipe' }], runs: [{ id: 'r' }] } as unknown as Geometry
     const runs = new Map([['r', { method: 'cut_tails' }]]) as unknown as Parameters<typeof inkFor>[2]
-    expect(inkFor('method', house, runs, null).legend.map((one) => one.name).sort()).toEqual(['left as it is', 'tails cut, false tails'])
+    expect(inkFor('method', house, runs, null).legend.map((one) => one.name).sort()).toEqual(['left unsealed', 'tails cut, false tails'])
   })
 })

@@ -9,7 +9,7 @@ function house(lines: [number, number, number, number][], turned = false): Geome
   const joints = lines.length
   return {
     sheet: { width_m: 20, height_m: 10 },
-    kinds: [{ name: 'panel seam, level', piece: false, everywhere: false }, { name: 'pipe', piece: true, everywhere: false }, { name: 'overdriven fastener', piece: true, everywhere: true }],
+    kinds: [{ name: 'horizontal seam', piece: false, everywhere: false }, { name: 'pipe', piece: true, everywhere: false }, { name: 'overdriven fastener', piece: true, everywhere: true }],
     faces: [{ id: 'main/south', kind: 'wall', transform: turned ? [0, 1, -1, 0, 10, 0] : [1, 0, 0, 1, 0, 0], loops: [[0, 0, 10, 0, 10, 5, 0, 5]], openings: [], cold: false }],
     joints: {
       id: lines.map((_, k) => `j${k}`), kind: lines.map(() => 0), run: lines.map(() => 0), owner: lines.map(() => 0), other: lines.map(() => -1),

@@ -106,7 +106,7 @@ def _work(plan: Mapping[str, Any], house: House) -> Work:
     assert all(stages.get(run["id"], run["stage"]) == run["stage"] for run in ordered)
     coats = {coat["face"]: coat for coat in plan.get("coats", ())}
     for run in ordered:
-        if run["method"] == "bare":
+        if run["method"] == "unsealed":
             continue
         name = catalog.methods[run["method"]].name
         one = work[run["stage"]][run["face"]].setdefault(

@@ -7,7 +7,7 @@ from typing import Any
 from hullwright.app.edit import change, remove
 from hullwright.app.house import House
 from hullwright.errors import InputError, Problem, Where
-from hullwright.joints.short import short
+from hullwright.joints.lookup import called
 
 
 def decisions(house: House) -> list[dict[str, str]]:
@@ -39,11 +39,12 @@ def keep(house: House, text: str, run: str, method: str, product: str = "") -> s
     InputError
         Where there is no such run.
     """
-    if all(one.id != run for one in house.joints.runs):
+    found = house.lookup.run(run)
+    if found is None:
         raise InputError("there is no such run", [Problem("unknown run", Where(key="run"), run[:200])])
     there = decisions(house)
-    wanted: dict[str, Any] = {"run": run, "method": method, **({"product": product} if product else {})}
-    number = next((k for k, one in enumerate(there) if one["run"] in {run, short(run)}), len(there))
+    wanted: dict[str, Any] = {"run": found.id, "method": method, **({"product": product} if product else {})}
+    number = next((k for k, one in enumerate(there) if one["run"] in called(found)), len(there))
     if number == len(there) == 0:
         return change(text, "aim.fixed", [wanted])
     return change(text, f"aim.fixed[{number}]", wanted)
@@ -57,7 +58,9 @@ def undo(house: House, text: str, run: str) -> str:
     InputError
         Where there is none on that run alone.
     """
-    number = next((k for k, one in enumerate(decisions(house)) if one["run"] in {run, short(run)}), None)
+    found = house.lookup.run(run)
+    names = called(found) if found is not None else {run}
+    number = next((k for k, one in enumerate(decisions(house)) if one["run"] in names), None)
     if number is None:
         problem = Problem("no decision on that run alone is in the file", Where(key="run"), run[:200])
         raise InputError("there is nothing to undo", [problem])

@@ -143,6 +143,54 @@ def remove(text: str, key: str, *, file: str = "building file") -> str:
     return _sure(_cut(text, _walk(root, above)[0], step), before, key)
 
 
+def add_all(text: str, additions: Sequence[tuple[str, Any]], *, file: str = "building file") -> str:
+    r"""Add many keys to tables that are there, each to a table of its own: the text is read once, not once for each.
+
+    Parameters
+    ----------
+    text : str
+        Building file.
+    additions : sequence of (path, value)
+        Paths whose last key is not in its table yet.
+    file : str
+        Name for errors.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    InputError
+        Where a path leads nowhere or is there already, or the text around it can't be changed without touching more.
+
+    Examples
+    --------
+    >>> print(add_all("openings:\n  - {kind: door}   # front\n  - kind: window\n", [("openings[0].mark", "D1"), ("openings[1].mark", "W1")]))
+    openings:
+      - {kind: door, mark: D1}   # front
+      - kind: window
+        mark: W1
+    <BLANKLINE>
+    """
+    compose(text, file)
+    root = _root(text)
+    before = _plain(root)
+    found: list[tuple[int, yaml.Node, str | int, Plain]] = []
+    for key, value in additions:
+        path, wanted = read_path(key), _plain_value(value)
+        node, depth = _walk(root, path)
+        if depth != len(path) - 1:
+            raise InputError(
+                "this key leads nowhere", [Problem("no such table, or the key is there", Where(key=key))]
+            )
+        found.append((int(node.start_mark.index), node, path[-1], wanted))
+        _put(before, path, wanted)
+    for _, node, step, wanted in sorted(found, key=lambda one: -one[0]):
+        text = _add(text, node, step, wanted)
+    return _sure(text, before, "marks")
+
+
 @dataclass(frozen=True, slots=True)
 class _Span:
     start: int

@@ -12,6 +12,7 @@ from hullwright.app.house import load
 from hullwright.app.log import Log
 from hullwright.app.proof import UNJUDGED
 from hullwright.app.site import catalog_of, needs_of
+from hullwright.app.spoken import on_drawing
 from hullwright.app.spots import log_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Caution, Evidence, Mark
@@ -150,7 +151,7 @@ def film_lots(
     _check(wanted)
     if Path(file).suffix.lower() in _HOUSES:
         log, opened = log_of(file, store, house), load(file)
-        lots, sheets = book(log.standing()), needs_of(catalog_of(opened))
+        lots, sheets = book(on_drawing(log.standing(), opened)), needs_of(catalog_of(opened))
         system: str = opened.building.system
     else:
         log, lots, sheets = None, read_table(file, wanted.teeth), needs_of(catalog_of(None))

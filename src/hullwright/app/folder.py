@@ -29,7 +29,7 @@ def joint_heads(show: Show) -> tuple[str, ...]:
     """Heads of the joint list, in the reader's units."""
     far, near = ("ft", "in") if show.us else ("m", "mm")
     return (
-        "joint", "kind", "run", "method", "product", f"length [{far}]", "pieces", "faces", "stage", f"from x, y, z [{far}]",
+        "joint", "what", "kind", "run", "method", "product", f"length [{far}]", "pieces", "faces", "stage", f"from x, y, z [{far}]",
         f"to x, y, z [{far}]", f"gap [{near}]", "backed", f"highest above ground [{far}]",
     )  # fmt: skip
 
@@ -37,7 +37,7 @@ def joint_heads(show: Show) -> tuple[str, ...]:
 def run_heads(show: Show) -> tuple[str, ...]:
     """Heads of the run list, in the reader's units."""
     return (
-        "run", "kind", "face", "stage", "method", f"length [{'ft' if show.us else 'm'}]", "pieces", "money", "person-hours",
+        "run", "what", "kind", "face", "stage", "method", f"length [{'ft' if show.us else 'm'}]", "pieces", "money", "person-hours",
         f"leakage [{'in2' if show.us else 'cm2'}]", f"water [{'gal' if show.us else 'L'}]", "prepare", "why", "mind",
     )  # fmt: skip
 
@@ -128,7 +128,7 @@ def joint_rows(planned: Planned, show: Show) -> list[Row]:
         pieces = joint.count if joint.kind.piece else None
         rows.append(
             (
-                joint.id, joint.kind.value, joint.run, method, run.product if run else "", length, pieces, " / ".join(joint.faces),
+                joint.id, joint.name, joint.kind.value, joint.run, method, run.product if run else "", length, pieces, " / ".join(joint.faces),
                 joint.stage, start, end, joint.gap / near, "yes" if joint.backed else "no", joint.height / far,
             )
         )  # fmt: skip
@@ -145,7 +145,7 @@ def run_row(run: RunPlan, show: Show) -> Row:
     far, hole, water = (FOOT, 6.4516, 3.785411784) if show.us else (1.0, 1.0, 1.0)
     length, pieces = (None, run.quantity) if run.piece else (run.quantity / far, None)
     return (
-        run.id, run.kind, run.face, run.stage, run.label, length, pieces, run.money, run.hours, run.air_cm2 / hole, run.water_l / water,
+        run.id, run.name, run.kind, run.face, run.stage, run.label, length, pieces, run.money, run.hours, run.air_cm2 / hole, run.water_l / water,
         ", ".join(run.prepared), run.why, "; ".join(run.advice),
     )  # fmt: skip
 

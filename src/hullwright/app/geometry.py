@@ -68,6 +68,7 @@ def geometry(house: House) -> dict[str, Any]:
         "runs": [
             {
                 "id": run.id,
+                "name": run.name,
                 "kind": run.kind.value,
                 "face": run.face,
                 "stage": run.stage,
@@ -142,6 +143,8 @@ def _joints(found: JointSet, hull: Hull) -> dict[str, Any]:
     owner = [number[joint.faces[0]] for joint in joints]
     return {
         "id": [joint.id for joint in joints],
+        "name": [joint.name for joint in joints],
+        "mark": [joint.mark for joint in joints],
         "kind": [kind[joint.kind] for joint in joints],
         "run": [run.get(joint.run, -1) for joint in joints],
         "owner": owner,

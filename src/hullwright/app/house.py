@@ -20,6 +20,7 @@ from hullwright.building.model import Building
 from hullwright.evidence import Caution, Figure
 from hullwright.hull.model import Face, Hull
 from hullwright.hull.picture import plan_sketch
+from hullwright.joints.lookup import Lookup, lookup
 from hullwright.joints.model import Joint, JointKind, JointSet, OpenPlace
 
 
@@ -44,6 +45,11 @@ class House:
     def joints(self) -> JointSet:
         """Every joint."""
         return joints_room.find(self.building, self.hull)
+
+    @cached_property
+    def lookup(self) -> Lookup:
+        """Joints, runs and faces by any name that stands in a record."""
+        return lookup(self.joints, self.hull)
 
     @cached_property
     def assumed(self) -> tuple[str, ...]:
@@ -227,6 +233,8 @@ def joint_json(joint: Joint) -> dict[str, Any]:
     size: dict[str, Any] = {"count": joint.count} if joint.kind.piece else {"length_m": joint.length}
     return {
         "id": joint.id,
+        "name": joint.name,
+        "mark": joint.mark,
         "kind": joint.kind.value,
         **size,
         "faces": list(joint.faces),
@@ -241,6 +249,9 @@ def joint_json(joint: Joint) -> dict[str, Any]:
         "mass": joint.mass,
         "rated": joint.rated,
         "floor_line": joint.floor,
+        "part": joint.part,
+        "offset_m": joint.offset,
+        "was": joint.was,
     }
 
 

@@ -18,6 +18,7 @@ from hullwright.app.apart import Apart
 from hullwright.app.disk import unwritable, without_folders, write_whole
 from hullwright.app.heads import head
 from hullwright.app.house import House
+from hullwright.app.plan_before import plan_today
 from hullwright.app.refusals import TooManyError, UnknownError
 from hullwright.app.shelf import Place, Shelf
 from hullwright.app.worker import Watch, answer
@@ -212,7 +213,8 @@ class Jobs:
         job = self.get(house, name)
         if job.state not in OPEN:
             with suppress(FileNotFoundError):  # none, or forgotten this moment
-                return job, json.loads(self._path(job, "result").read_text("utf-8"))
+                found = json.loads(self._path(job, "result").read_text("utf-8"))
+                return job, plan_today(found, self.house(job)) if job.kind == "plan" else found
         raise UnknownError("this work has no answer")
 
     def before(self, last: Job) -> Job | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Final, get_args
@@ -14,11 +14,12 @@ from numpy.typing import NDArray
 
 from hullwright.app.fantest import FanTest, analyse
 from hullwright.app.heads import head
-from hullwright.app.house import Source
+from hullwright.app.house import House, Source
 from hullwright.app.plan import Planned, Wish, plan
 from hullwright.building.model import OpeningKind
 from hullwright.errors import FanTestError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark
+from hullwright.joints.renamed import kind
 from hullwright.leaks.components import Component, Prior, draw, flow_per_area, prior, spread
 from hullwright.leaks.evidence_seen import Term
 from hullwright.leaks.findings import Finding, Mend, terms
@@ -142,6 +143,11 @@ class Leakage:
             )
         return share, ""
 
+    def _said(self, name: str) -> str:
+        """What people call a component: the words of a joint, else its own name."""
+        joint = self.planned.house.lookup.joint(name)
+        return name if joint is None else joint.name
+
     def rows(self) -> list[dict[str, Any]]:
         """One row a joint, largest first, then units, materials and services."""
         low, high = np.quantile(self.now, [(1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
@@ -151,6 +157,7 @@ class Leakage:
         out = [
             {
                 "id": c.id,
+                "name": self._said(c.id),
                 "kind": c.kind,
                 "sort": c.sort,
                 "face": c.face,
@@ -318,8 +325,15 @@ def _findings(found: str | Path | Sequence[Finding] | None, planned: Planned) ->
     if found is None:
         return ()
     if isinstance(found, str | Path):
-        return read_findings(found, system=planned.house.building.system)
-    return tuple(found)
+        found = read_findings(found, system=planned.house.building.system)
+    return tuple(_today(finding, planned.house) for finding in found)
+
+
+def _today(finding: Finding, house: House) -> Finding:
+    """A finding with its joint, run, face and kind as they are called today."""
+    on, table = finding.on, house.lookup
+    found = table.joint(on) or table.run(on)
+    return replace(finding, on=found.id if found else table.face(on) or kind(on), kind=kind(finding.kind))
 
 
 def _measured(answer: FanTest, file: str) -> tuple[float, float]:

@@ -15,8 +15,10 @@ from hullwright.app.files import write_new
 from hullwright.app.house import Source, load
 from hullwright.app.log import Log
 from hullwright.app.site import catalog_of, target_of
+from hullwright.app.spoken import on_drawing
 from hullwright.catalog import Catalog
 from hullwright.errors import InputError, NoAnswerError, Problem, Where
+from hullwright.joints.renamed import kind, method
 from hullwright.proof.entries import Entry
 from hullwright.proof.experience import Experience
 from hullwright.proof.experience import experience as sum_up
@@ -161,7 +163,7 @@ def use(
     house = None if building is None else load(building)
     catalog = catalog_of(house)
     lengths = {} if house is None else {joint.id: joint.length for joint in house.joints.joints}
-    entries = log.standing()
+    entries = log.standing() if house is None else on_drawing(log.standing(), house)
     days = _use_days(entries, lengths)
     ahead = {(item.product, item.method): item for item in rest}
     lines = [
@@ -239,7 +241,7 @@ def experience(
 
 
 def _group(entry: Entry) -> Group:
-    return Group(entry.what["method"], entry.spot.kind, entry.what["crew"])
+    return Group(method(entry.what["method"]), kind(entry.spot.kind), entry.what["crew"])
 
 
 def _priors(catalog: Catalog, what: str, keys: set[tuple[str, str]]) -> dict[tuple[str, str], float]:

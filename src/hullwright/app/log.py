@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import platform
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,7 +16,6 @@ from typing import Any, Final
 from hullwright.app.files import write_new
 from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
-from hullwright.joints import short
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
@@ -323,14 +322,23 @@ def settle(log: Log, entry: str, spot: Spot, *, author: str) -> Added:
     return write(log, "placed", {"entry": entry}, author=author, spot=spot)
 
 
-def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", history: bool = False) -> Listing:
+def list_log(
+    log: Log,
+    *,
+    kind: str = "",
+    joint: Collection[str] = (),
+    face: Collection[str] = (),
+    history: bool = False,
+) -> Listing:
     """List entries.
 
     Parameters
     ----------
     log : Log
-    kind, joint, face : str
+    kind : str
         Only these; '' for all.
+    joint, face : collection of str
+        Only on these, by every name that they have in the log; empty for all.
     history : bool
         Corrected and withdrawn entries too.
 
@@ -341,15 +349,12 @@ def list_log(log: Log, *, kind: str = "", joint: str = "", face: str = "", histo
     entries = log.entries()
     now = standing(entries)
     wanted = entries if history else now.all
-    named = set(short.find(joint, {entry.spot.joint for entry in entries if entry.spot.joint}))
-    if len(named) > 1:
-        short.one(joint, sorted(named))  # says which may be meant
     found = tuple(
         entry
         for entry in wanted
         if (not kind or entry.kind == kind_now(kind))
-        and (not joint or entry.spot.joint in named)
-        and (not face or entry.spot.face == face)
+        and (not joint or entry.spot.joint in joint)
+        and (not face or entry.spot.face in face)
     )
     return Listing(log, found, now.rivals)
 

@@ -12,6 +12,7 @@ from hullwright.app.house import House as OpenHouse
 from hullwright.app.house import Source, load
 from hullwright.app.log import Added, Log, write
 from hullwright.app.site import catalog_of, joint_lines, needs_of, site_house
+from hullwright.app.spoken import on_drawing
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution
 from hullwright.proof.cover import Ready, breaches, check_ok, joint_states
@@ -226,8 +227,9 @@ def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> 
     -------
     Ready
     """
-    house, entries, needs = _site(log, load(building), plan)
-    return ready_face(house, face, entries, _answers(needs))
+    opened = load(building)
+    house, entries, needs = _site(log, opened, plan)
+    return ready_face(house, opened.lookup.face(face) or face, entries, _answers(needs))
 
 
 def ok_to_cover(
@@ -260,9 +262,10 @@ def ok_to_cover(
     NoAnswerError
         With each blocker that is not named.
     """
-    check_ok(ready(log, building, face, plan=plan), exceptions)
+    found = ready(log, building, face, plan=plan)
+    check_ok(found, exceptions)
     what = {"signed_by": signed_by, "exceptions": list(exceptions)}
-    return write(log, "ok to cover", what, author=signed_by, spot=Spot(face=face))
+    return write(log, "ok to cover", what, author=signed_by, spot=Spot(face=found.face))
 
 
 def holes(log: Log) -> Register:
@@ -316,7 +319,7 @@ def _site(
         here = photo_hashes(store)
     return (
         replace(site_house(building, plan), photos_here=here),
-        log.entries(),
+        on_drawing(log.entries(), building),
         needs_of(catalog_of(building)),
     )
 

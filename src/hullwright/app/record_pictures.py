@@ -13,10 +13,12 @@ from hullwright.app.learn import Rest, Use, UseLine
 from hullwright.app.mockup import ReadingsPlan
 from hullwright.app.proof import states
 from hullwright.app.site import catalog_of, target_of
+from hullwright.app.spoken import on_drawing
 from hullwright.app.spots import along
 from hullwright.errors import InputError, Problem, Where
-from hullwright.joints import short
-from hullwright.joints.model import Joint
+from hullwright.joints.lookup import one
+from hullwright.joints.model import Joint, Run
+from hullwright.joints.short import say
 from hullwright.material.tolerance import SHARE
 from hullwright.proof.entries import Entry
 from hullwright.proof.lotbook import BookedLot, reading_of
@@ -60,7 +62,7 @@ def along_picture(found: FilmLots, name: str) -> str:
     found : FilmLots
         From a log.
     name : str
-        Id or short name of a joint or of a run along a line.
+        Id or name of a joint or of a run along a line.
 
     Raises
     ------
@@ -76,17 +78,21 @@ def along_picture(found: FilmLots, name: str) -> str:
         raise InputError("the joint can't be drawn", [problem])
     house = load(found.file)
     lines = [joint for joint in house.joints.joints if not joint.kind.piece]
-    names = sorted({name for joint in lines for name in (joint.id, joint.run)})
-    wanted = short.one(name, names, what="joint or run")
-    joints = [joint for joint in lines if wanted in {joint.id, joint.run}]
+    runs = [run for run in house.joints.runs if not run.kind.piece]
+    known: list[Joint | Run] = [*lines, *runs]
+    wanted = one(name, known, what="joint or run")
+    joints = [joint for joint in lines if wanted.id in {joint.id, joint.run}]
     words = {item.joint: item.state.value for item in states(found.log, found.file).joints}
-    entries = found.log.standing()
+    entries = on_drawing(found.log.standing(), house)
     ids = {joint.id for joint in joints}
-    lot = next((one for one in found.judged if ids & set(one.lot.joints) and one.result is not None), None)
+    lot = next(
+        (each for each in found.judged if ids & set(each.lot.joints) and each.result is not None), None
+    )
     need = lot.result.need if lot is not None and lot.result is not None else None
-    stretches = [_stretch(joint, _about(joint, entries), need, words) for joint in joints]
+    show = Show(house.building.system)
+    stretches = [_stretch(joint, _about(joint, entries), need, (words, show)) for joint in joints]
     target = None if need is None or lot is None else _band(house, lot.lot, need)
-    return proof_along(stretches, target, Show(house.building.system), name=name)
+    return proof_along(stretches, target, show, name=wanted.name)
 
 
 def _about(joint: Joint, entries: Sequence[Entry]) -> list[Entry]:
@@ -101,7 +107,10 @@ def _band(house: House, lot: BookedLot, need: Need) -> Band:
     return Band(need.least_wet, None if aimed is None else aimed.wet)
 
 
-def _stretch(joint: Joint, own: Sequence[Entry], need: Need | None, words: Mapping[str, str]) -> Stretch:
+def _stretch(
+    joint: Joint, own: Sequence[Entry], need: Need | None, told: tuple[Mapping[str, str], Show]
+) -> Stretch:
+    words, show = told
     bars = tuple(
         _bar(joint, entry, need) for entry in own if entry.kind == "gauge reading" and entry.spot.joint
     )
@@ -115,7 +124,7 @@ def _stretch(joint: Joint, own: Sequence[Entry], need: Need | None, words: Mappi
         for entry in own
         if entry.kind in _CHECKS | _WRONG
     )
-    return Stretch(joint.id, joint.length, words.get(joint.id, "bare"), bars, done, signs)
+    return Stretch(say(joint, show), joint.length, words.get(joint.id, "bare"), bars, done, signs)
 
 
 def _bar(joint: Joint, entry: Entry, need: Need | None) -> Bar:

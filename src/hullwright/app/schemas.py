@@ -95,7 +95,7 @@ def _joints() -> Schema:
     joint = thing(
         {"id": TEXT, "kind": TEXT, "faces": many(TEXT), "points": many(PLACE), "run": TEXT},
         {"length_m": COUNT, "count": COUNT, "stage": TEXT, "substrates": many(TEXT), "gap_mm": COUNT, "backed": YES, "upslope_m": COUNT,
-         "height_m": NUMBER, "mass": TEXT, "rated": YES, "floor_line": TEXT},
+         "height_m": NUMBER, "mass": TEXT, "rated": YES, "floor_line": TEXT, "name": TEXT, "mark": TEXT, "part": WHOLE, "offset_m": NUMBER, "was": TEXT},
     ) | SIZE  # fmt: skip
     kinds: Schema = {"type": "object", "additionalProperties": thing({"count": COUNT, "length_m": COUNT})}
     return answer(
@@ -109,6 +109,13 @@ def _joints() -> Schema:
             "assumed": many(TEXT),
         },
     )
+
+
+def _marks() -> Schema:
+    row = thing(
+        {"mark": TEXT, "stated": YES, "what": TEXT, "name": TEXT, "body": TEXT, "where": TEXT, "across_m": NUMBER, "up_m": NUMBER, "line": maybe(WHOLE)}
+    )  # fmt: skip
+    return answer("marks", {"marks": many(row), "written": WHOLE}, {"name": TEXT, "file": TEXT})
 
 
 def _plan() -> Schema:
@@ -293,6 +300,7 @@ MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "error": _error,
     "check": _check,
     "joints": _joints,
+    "marks": _marks,
     "plan": _plan,
     "order": _order,
     "curve": _curve,

@@ -8,6 +8,7 @@ from typing import Any
 from hullwright.app.house import Source, load
 from hullwright.app.log import Log, settle
 from hullwright.app.site import joint_lines
+from hullwright.app.spoken import on_drawing
 from hullwright.proof.entries import Spot
 from hullwright.proof.place import Proposal, needs_place
 
@@ -60,7 +61,7 @@ def settle_proposed(log: Log, building: Source, *, author: str) -> Settled:
     """
     house = load(building)
     kinds = {joint.id: joint for joint in house.joints.joints}
-    found = needs_place(log.entries(), joint_lines(house))
+    found = needs_place(on_drawing(log.entries(), house), joint_lines(house))
     for item in found:
         if item.joint is not None:
             joint = kinds[item.joint]

@@ -12,6 +12,7 @@ from hullwright.catalog import Catalog
 from hullwright.catalog import load as load_catalog
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.model import Joint, JointKind
+from hullwright.joints.renamed import method
 from hullwright.proof.lots import Need
 from hullwright.proof.mockup import Target
 from hullwright.proof.place import JointLine
@@ -46,9 +47,9 @@ def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
         Where the plan file can't be read or is of another house.
     """
     house = opened(source)
-    methods = plan_methods(plan) if plan else {}
+    methods = plan_methods(plan, house) if plan else {}
     joints = [joint for joint in house.joints.joints if joint.kind not in _COUNTED_ELSEWHERE]
-    if methods and not any(joint.run in methods for joint in joints):
+    if plan and not methods:
         raise InputError(
             "the plan is of another house", [Problem("none of its runs is in the building file", Where(plan))]
         )
@@ -68,8 +69,8 @@ def unnailed(house: House) -> frozenset[str]:
 
 
 def any_joint(source: Source | House, joint: str) -> SiteJoint | None:
-    """Give one joint by its id, those that are counted by face too; None where there is none."""
-    found = next((one for one in opened(source).joints.joints if one.id == joint), None)
+    """Give one joint by its id, of today or of before, those that are counted by face too; None where there is none."""
+    found = opened(source).lookup.joint(joint)
     return None if found is None else _site_joint(found, ("", False))
 
 
@@ -105,12 +106,16 @@ def target_of(catalog: Catalog, product: str) -> Target | None:
     return Target(sheet.width, sheet.dry / sheet.solids)
 
 
-def plan_methods(file: str) -> dict[str, tuple[str, bool]]:
-    """Read method and primer of each run from a ``plan.json``."""
+def plan_methods(file: str, house: House) -> dict[str, tuple[str, bool]]:
+    """Read method and primer of each run from a ``plan.json``, of today or of before; runs that the house has not are left out."""
     try:
         data: Any = json.loads(Path(file).read_text("utf-8"))
         runs: list[Mapping[str, Any]] = data["runs"]
-        return {str(run["id"]): (str(run["method"]), "primer" in run.get("prepared", ())) for run in runs}
+        return {
+            found.id: (method(str(run["method"])), "primer" in run.get("prepared", ()))
+            for run in runs
+            if (found := house.lookup.run(str(run["id"]))) is not None
+        }
     except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         problem = Problem(
             "not a plan that hullwright wrote", Where(file), str(error)[:120], "plan.json of a plan"

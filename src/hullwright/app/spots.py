@@ -11,7 +11,7 @@ from hullwright.app.house import House, load
 from hullwright.app.log import Log, open_log
 from hullwright.app.names import Names
 from hullwright.errors import InputError, Problem, Where
-from hullwright.joints import short
+from hullwright.joints.lookup import one
 from hullwright.joints.model import Joint
 from hullwright.proof.entries import Entry, Spot
 from hullwright.store.location import home_of, store_path
@@ -89,7 +89,7 @@ def spot_of(
     ----------
     file : str or House
     joint : str or None
-        Id of a joint, as ``hullwright joints --json`` gives it, its short name, or the beginning of one.
+        Id of a joint, as ``hullwright joints --json`` gives it, its mark or name, or the beginning of one; an id of before too.
     face : str or None
         Id of a face, where the entry is about a whole face, or to say which face of the joint.
     at : str or None
@@ -109,12 +109,13 @@ def spot_of(
     if not joint and not face:
         return Spot()
     house = file if isinstance(file, House) else load(file)
-    faces = tuple(one.id for one in house.hull.faces)
-    if face and face not in faces:
-        raise InputError("no such face", [Problem("no such face", Where(key="face"), face, ", ".join(faces))])
+    if face and house.lookup.face(face) is None:
+        faces = ", ".join(one.id for one in house.hull.faces)
+        raise InputError("no such face", [Problem("no such face", Where(key="face"), face, faces)])
+    face = house.lookup.face(face) if face else face
     if not joint:
         return Spot(face=face or "")
-    found = _joint(house, joint)
+    found = resolve(house, joint)
     if face and face not in found.faces:
         allowed = ", ".join(found.faces)
         raise InputError(
@@ -126,9 +127,26 @@ def spot_of(
     )
 
 
-def _joint(house: House, name: str) -> Joint:
-    joints = {joint.id: joint for joint in house.joints.joints}
-    return joints[short.one(name, list(joints))]
+def resolve(house: House, name: str) -> Joint:
+    """Find the joint that a person or a record means.
+
+    Parameters
+    ----------
+    house : House
+    name : str
+        Its id of today or of before, its mark, what people read, or how one of these begins.
+
+    Returns
+    -------
+    Joint
+
+    Raises
+    ------
+    InputError
+        None or several are meant, with those that may be.
+    """
+    found = house.lookup.joint(name)
+    return found if found is not None else one(name, house.joints.joints)
 
 
 def _place(joint: Joint, at: str | None, show: Show) -> tuple[float, float, float]:

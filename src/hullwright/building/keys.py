@@ -6,6 +6,7 @@ from typing import Final
 
 from hullwright.building.defaults import COMMON, FRAME, LEVEL_ZERO
 from hullwright.building.kinds import Number, Text, Word, YesNo
+from hullwright.building.marks import MarkText
 from hullwright.building.measures import Bearing, Pitch, Quantity, Rate, Section
 from hullwright.building.model import OpeningKind, PenetrationKind
 from hullwright.building.spec import Default, Either, Key, Kind, ListOf, Table
@@ -30,6 +31,16 @@ _STOREY_KEY: Final = Key(
     _STOREY, "storey by name or number, 1 the lowest; may be left out where the mass has one storey"
 )
 _WHERE: Final = {"name": Key(NAME, "own name, unique among its like"), "mass": _MASS}
+_MARK: Final = Key(
+    MarkText(),
+    "its mark on the drawing's schedule, unique in the house: W1, D1, 101A; numbered where left out",
+)
+_MARKS: Final = {
+    "mark": _MARK,
+    "marks": Key(
+        ListOf(MarkText(), 1, 2000, "marks"), "marks of a row, one for each place in the order of the places"
+    ),
+}
 
 PARAPET: Final = Table(
     "a parapet",
@@ -174,6 +185,7 @@ OPENING: Final = Table(
     "an opening",
     {
         **_WHERE,
+        **_MARKS,
         "side": Key(
             _SIDE, f"{_SIDE_DOC}; for a skylight the side its roof plane falls towards", required=True
         ),
@@ -208,6 +220,7 @@ PENETRATION: Final = Table(
     "a penetration",
     {
         **_WHERE,
+        **_MARKS,
         "through": Key(
             Text("a side, `roof` and a side, bottom, or ceiling", most=60),
             "what it passes: a side of the mass (south), a roof plane (`roof south`), bottom, or ceiling",
@@ -242,6 +255,7 @@ LATER: Final = Table(
     "a thing fixed later",
     {
         **_WHERE,
+        "mark": _MARK,
         "kind": Key(
             Word(("ledger", "porch roof", "meter base", "mounting block", "strap")),
             "ledger, porch roof, meter base, mounting block or strap",

@@ -78,7 +78,7 @@ METHODS: Final = (
     "weatherstrip",
     "cover",
     "cut_tails",
-    "bare",
+    "unsealed",
 )
 
 
@@ -155,7 +155,9 @@ SITE: Final = Table(
         ),
     },
 )
-_METHOD: Final = Word(METHODS)
+METHODS_BEFORE: Final = {"bare": "unsealed"}
+"""Method key of before to today's: files and records of then are read."""
+_METHOD: Final = Word(METHODS, also=METHODS_BEFORE)
 _NONE: Final = "no limit where left out"
 _SET_UP: Final = Table(
     "a set-up",

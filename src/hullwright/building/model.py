@@ -203,6 +203,10 @@ class Opening:
         Substrate that the layer is joined to: ``vinyl flange``, ``metal``, ``wood``.
     leakage : Figure or None
         Rated leakage of the unit at 75 Pa [L/(s m2)].
+    mark : str
+        Its mark on drawing, card and joints: ``W3`` or the user's own; '' where the house was not read from a file.
+    order : int
+        Number of its place in its row of the file, from 0.
     """
 
     id: str
@@ -217,6 +221,8 @@ class Opening:
     frame: str
     leakage: Figure | None = None
     where: Where = NOWHERE
+    mark: str = ""
+    order: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +244,10 @@ class Penetration:
         Rigid, or moving (hose, cable, vibrating duct).
     clearance : float
         Least distance of combustible material (flue, chimney) [m].
+    marks : tuple of str
+        One for each place; empty where the house was not read from a file.
+    order : tuple of int
+        Number of each place in its row of the file, from 0.
     """
 
     id: str
@@ -253,6 +263,8 @@ class Penetration:
     stage: Stage
     clearance: float = 0.0
     where: Where = NOWHERE
+    marks: tuple[str, ...] = ()
+    order: tuple[int, ...] = ()
 
     @property
     def round(self) -> bool:
@@ -272,6 +284,8 @@ class FixedOver:
         Of its top above the storey's floor [m].
     depth : float
         Its own height [m].
+    mark : str
+        As of an opening.
     """
 
     id: str
@@ -284,6 +298,7 @@ class FixedOver:
     height: float
     depth: float
     where: Where = NOWHERE
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -468,6 +483,8 @@ class Building:
         Every default that was taken, with its evidence, for people to see.
     experience : tuple of str
         Files with what earlier houses taught.
+    stated_marks : frozenset of str
+        Marks that stand in the file, case folded; the others were numbered by the reader.
     """
 
     name: str
@@ -494,6 +511,7 @@ class Building:
     file: str = ""
     assumed: tuple[str, ...] = ()
     experience: tuple[str, ...] = ()
+    stated_marks: frozenset[str] = frozenset()
 
     def mass(self, name: str) -> Mass:
         """Give the mass of that name."""

@@ -9,6 +9,7 @@ from typing import Any, Final, Protocol
 
 from hullwright.building.bodies import Body
 from hullwright.building.elsewhere import missing, point_elsewhere, top_of_wall
+from hullwright.building.marks import stated
 from hullwright.building.model import Opening
 from hullwright.building.roofs import roof_plane
 from hullwright.building.seen import Sight, Stretch
@@ -195,7 +196,11 @@ def _row(raw: Raw, body: Body, sight: Sight, notes: Notes) -> list[Opening]:
         leakage,
         raw.where,
     )
-    row = [replace(first, offset=place) for place in sorted(places)]
+    marks = stated(raw, len(places), notes) or ("",) * len(places)
+    row = [
+        replace(first, offset=place, mark=mark, order=order)
+        for place, order, mark in sorted(zip(places, range(len(places)), marks, strict=True))
+    ]
     return row if _fits(row, raw, body, notes) else []
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from hullwright.building.bodies import Body
 from hullwright.building.elsewhere import point_elsewhere
+from hullwright.building.marks import stated
 from hullwright.building.model import Ceiling, FixedOver, Neighbour, Through
 from hullwright.building.openings import check_ids, find_body
 from hullwright.building.spec import Notes, Raw
@@ -143,6 +144,7 @@ def _later(raw: Raw, body: Body, notes: Notes) -> FixedOver | None:
         raw["top"],
         raw["depth"],
         raw.where,
+        (stated(raw, 1, notes) or ("",))[0],
     )
 
 

@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from hullwright.building.bodies import Body
 from hullwright.building.defaults import RIGID, STAGE
 from hullwright.building.elsewhere import point_elsewhere, top_of_wall
+from hullwright.building.marks import stated as marked
 from hullwright.building.model import Opening, Penetration, Point
 from hullwright.building.openings import check_ids, find_body
 from hullwright.building.roofs import roof_plane
@@ -104,11 +105,28 @@ def _row(raw: Raw, body: Body, notes: Notes) -> _Row | None:
     placeless = placeless or (face == "wall" and storey is None)
     if face is None or size is None or placeless or not stated or not raw.ok:
         return None
-    places = tuple(sorted((x, y) for x, y in raw["at"] or []))
+    spots = [(x, y) for x, y in raw["at"] or []]
+    order = tuple(sorted(range(len(spots)), key=spots.__getitem__)) or tuple(range(raw["count"] or 0))
+    places = tuple(spots[i] for i in order) if spots else ()
+    marks = marked(raw, len(order), notes)
+    marks = tuple(marks[i] for i in order) if marks else ()
     rigid, stage, clearance = _rigid(raw, notes), _stage(raw, notes), raw["clearance"] or 0.0
     name, kind = raw["name"] or "", raw["kind"]
     item = Penetration(
-        name, kind, body.name, face, side, storey, *size, places, rigid, stage, clearance, raw.where
+        name,
+        kind,
+        body.name,
+        face,
+        side,
+        storey,
+        *size,
+        places,
+        rigid,
+        stage,
+        clearance,
+        raw.where,
+        marks,
+        order,
     )
     fits = [_place_fits(item, place, body, raw, notes) for place in places]
     if not all(fits):

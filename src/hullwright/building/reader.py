@@ -8,6 +8,7 @@ from typing import Final, Literal
 from hullwright.building import keys_work
 from hullwright.building.beside import read_experience, read_products
 from hullwright.building.layer import read_build_up, read_sheathing, read_surfaces
+from hullwright.building.marks import Marked, numbered
 from hullwright.building.masses import read_masses
 from hullwright.building.model import Building
 from hullwright.building.nodes import MOST_BYTES, Node, compose, decode
@@ -128,6 +129,12 @@ def _building(root: Raw, notes: Notes) -> Building:
     bodies = read_masses(root, notes)
     sight = Sight(bodies.values())
     openings = read_openings(root, bodies, sight, notes)
+    penetrations = read_penetrations(root, bodies, sight, openings, notes)
+    marked = numbered(
+        Marked(openings, penetrations, read_later(root, bodies, notes)),
+        [raw["name"] for raw in root["masses"] or [] if raw["name"] is not None],
+        notes.marks,
+    )
     system: System = root["system"] or notes.system
     return Building(
         name=root["name"] or "",
@@ -136,9 +143,9 @@ def _building(root: Raw, notes: Notes) -> Building:
         masses=tuple(body.mass for body in bodies.values() if body.mass),
         neighbours=read_neighbours(root, bodies, notes),
         through=read_through(root, bodies, notes),
-        openings=openings,
-        penetrations=read_penetrations(root, bodies, sight, openings, notes),
-        fixed_over=read_later(root, bodies, notes),
+        openings=marked.openings,
+        penetrations=marked.penetrations,
+        fixed_over=marked.later,
         sheathing=read_sheathing(root, bodies, notes),
         surfaces=read_surfaces(root, bodies, notes),
         build_up=read_build_up(root, notes),
@@ -154,4 +161,5 @@ def _building(root: Raw, notes: Notes) -> Building:
         figures=read_figures(root, notes),
         file=notes.file,
         assumed=notes.told(),
+        stated_marks=frozenset(notes.marks),
     )

@@ -46,6 +46,8 @@ class Notes:
         Defaults taken: (part of the file, evidence) to ordered set of texts.
     folder : Path or None
         Where other files that it names may lie; None: none is read.
+    marks : dict of str to Where
+        Marks that are stated, case folded.
     """
 
     file: str
@@ -54,6 +56,7 @@ class Notes:
     problems: list[Problem] = field(default_factory=list)
     assumed: dict[tuple[str, str], dict[str, None]] = field(default_factory=dict)
     folder: Path | None = None
+    marks: dict[str, Where] = field(default_factory=dict)
 
     def where(self, node: Node, path: str) -> Where:
         """Place of a node."""

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from hullwright.building import defaults as d
-from hullwright.building.keys_work import AIM, CREW, METHODS, SITE
+from hullwright.building.keys_work import AIM, CREW, METHODS, METHODS_BEFORE, SITE
 from hullwright.building.layer import section
 from hullwright.building.model import Aim, Crew, Fixed, Site
 from hullwright.building.spec import Notes, Raw, nearest, take_default
@@ -95,7 +95,8 @@ def read_figures(root: Raw, notes: Notes) -> dict[str, Figure]:
     figures = {name: _figure(value) for name, value in plain_map(root, "figures").items()}
     crew = root["crew"]
     stated: Mapping[str, tuple[Any, Where]] = (crew["set_up"] if isinstance(crew, Raw) else None) or {}
-    for method, (raw, where) in stated.items():
+    for text, (raw, where) in stated.items():
+        method = METHODS_BEFORE.get(text, text)
         if method not in METHODS:
             allowed = ", ".join(METHODS)
             notes.wrong(where, "no such method", got=method, allowed=allowed, hint=nearest(method, METHODS))

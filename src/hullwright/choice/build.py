@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +18,9 @@ from hullwright.choice.terms import terms_of
 from hullwright.errors import InfeasibleError, InputError, Problem, Where
 from hullwright.evidence import STATED
 from hullwright.hull.model import Face, Hull
-from hullwright.joints import short
+from hullwright.joints.lookup import called
 from hullwright.joints.model import JointSet, Run
+from hullwright.joints.renamed import kind
 
 Floats = NDArray[np.float64]
 WORST = Rule("worst-piece", "Above the limit that you set on the worst single piece.", STATED, {}, {})
@@ -62,7 +64,7 @@ def build(
     """
     check_sheets(catalog)
     faces = {face.id: face for face in hull.faces}
-    fixed = building.aim.fixed if honour_fixed else ()
+    fixed = tuple(_today(one, faces.values()) for one in building.aim.fixed) if honour_fixed else ()
     _decisions_fit(fixed, joints.runs, building, catalog)
     spots = [
         spot_of(
@@ -90,11 +92,19 @@ def _beside(run: Run, joints: JointSet, faces: Mapping[str, Face]) -> list[Face]
     return [faces[name] for name in names if name in faces]
 
 
+def _today(decision: Fixed, faces: Iterable[Face]) -> Fixed:
+    """A decision with its face and kind in words of today: files of before are read."""
+    before = {face.was: face.id for face in faces}
+    today = {face.id for face in faces}
+    face = decision.face if decision.face in today else before.get(decision.face, decision.face)
+    return replace(decision, face=face, kind=kind(decision.kind))
+
+
 def _matches(decision: Fixed, run: Run) -> bool:
     return (
         decision.face in ("", run.face)
         and decision.kind in ("", run.kind.value)
-        and decision.run in ("", run.id, short.short(run.id))
+        and (not decision.run or decision.run in called(run))
     )
 
 
@@ -106,8 +116,11 @@ def _decisions_fit(fixed: Iterable[Fixed], runs: Sequence[Run], building: Buildi
     problems: list[Problem] = []
     for one in fixed:
         where = one.where if one.where.key else Where(building.file or None, key="aim.fixed")
-        meant = [run.id for run in runs if one.run and _matches(one, run)]
-        if len(meant) > 1 and one.run not in meant:
+        found = [run for run in runs if one.run and _matches(one, run)]
+        meant = [run.id for run in found]
+        if (
+            len({run.was for run in found}) > 1 and one.run not in meant
+        ):  # one run of before may be several today
             text, hint = f"{len(meant)} runs may be meant", "state the full id of one of them"
             problems.append(Problem(text, where, one.run, "; ".join(meant), hint))
         if not any(_matches(one, run) for run in runs):
@@ -170,7 +183,7 @@ def _no_way(run: Run, got: Allowed, catalog: Catalog) -> Problem:
         f"{bar.option.label(catalog)} ({bar.rule.text})" for bar in got.barred if bar.rule.id not in _PLAIN
     )
     return Problem(
-        f"no method is allowed on {short.short(run.id)}",
+        f"no method is allowed on {run.name}",
         Where(key=run.id),
         "; ".join(list(said)[:6]),
         "at least one method that no rule bars",
@@ -203,7 +216,7 @@ def _restrict(
         bar = bars[0]
         reason = f"{bar.option.label(catalog)} is barred: {bar.rule.text}"
         if decision.run:
-            told = f"your decision breaks a rule on {short.short(run.id)}: {reason}"
+            told = f"your decision breaks a rule on {run.name}: {reason}"
             problems.append(Problem(told, decision.where, decision.method))
         elif (
             decision.kind or bar.rule is not NO_FIGURES

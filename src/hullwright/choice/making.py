@@ -28,7 +28,6 @@ from hullwright.choice.target import Aimed, Confirmed, reach, sure_ach50
 from hullwright.errors import InfeasibleError, Problem, Where
 from hullwright.hull.model import Hull
 from hullwright.joints.model import JointSet
-from hullwright.joints.short import short
 from hullwright.units import Show
 
 CURVE_POINTS: Final = 21
@@ -131,7 +130,7 @@ class Question:
         least = np.minimum.reduceat(money, instance.first[:-1])
         order = np.lexsort((np.arange(len(least)), -least))[:5]
         runs = self.choice.runs
-        dear = "; ".join(f"{short(runs[r].id)}: {least[r]:,.0f}" for r in order)
+        dear = "; ".join(f"{runs[r].name}: {least[r]:,.0f}" for r in order)
         currency = self.building.currency
         return [
             Problem(
@@ -368,7 +367,7 @@ def next_step(question: Question, pick: NDArray[np.int64]) -> Step | None:
     row, price = max(tried, key=lambda one: (gain[one[0]] / max(one[1], 1e-6), -one[0]))
     run = int(choice.run_of[row])
     before, after = (choice.options[int(r)].label(question.catalog) for r in (pick[run], row))
-    return Step(choice.runs[run].id, before, after, float(price), float(gain[row]))
+    return Step(choice.runs[run].id, before, after, float(price), float(gain[row]), choice.runs[run].name)
 
 
 def _after(question: Question, pick: NDArray[np.int64], row: int) -> float:

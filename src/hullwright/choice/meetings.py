@@ -86,10 +86,7 @@ def _lap(choice: Choice, meeting: Meeting, options: tuple[Option, Option], catal
 
 def _order(choice: Choice, meeting: Meeting, options: tuple[Option, Option], catalog: Catalog) -> str:
     runs = [choice.runs[number] for number in meeting.runs]
-    names = [
-        f"{catalog.methods[o.method].name} on {run.kind.value} ({run.id})"
-        for o, run in zip(options, runs, strict=True)
-    ]
+    names = [f"{catalog.methods[o.method].name} on {run.name}" for o, run in zip(options, runs, strict=True)]
     if options[0].product == options[1].product and meeting.lower < 0:
         return f"{names[0]} and {names[1]}: one material, lap 2 in (50 mm) or more."
     first = _first(meeting, options)

@@ -60,7 +60,7 @@ class Option:
         return ", ".join([text, *steps, *(["blocking behind"] if self.blocking else [])])
 
 
-CARPENTRY = ("bare", "cut_tails", "cover", "weatherstrip")
+CARPENTRY = ("unsealed", "cut_tails", "cover", "weatherstrip")
 """Methods that every framing crew knows."""
 
 

@@ -48,6 +48,8 @@ class RunPlan:
         Decided by the user.
     laid : Laid
         Width, film, bead.
+    name : str
+        What people call the run.
     """
 
     id: str
@@ -70,11 +72,13 @@ class RunPlan:
     prepared: tuple[str, ...]
     fixed: bool
     laid: Laid
+    name: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """Run as JSON."""
         return {
             "id": self.id,
+            "name": self.name,
             "kind": self.kind,
             "face": self.face,
             "stage": self.stage,
@@ -162,7 +166,8 @@ class Step:
 
     Parameters
     ----------
-    run : str
+    run, name : str
+        The run: its id, and what people call it.
     before, after : str
         Options in words.
     money : float
@@ -176,11 +181,13 @@ class Step:
     after: str
     money: float
     gain: float
+    name: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """Step as JSON."""
         return {
             "run": self.run,
+            "name": self.name,
             "from": self.before,
             "to": self.after,
             "money": self.money,

@@ -109,7 +109,9 @@ class Table:
         self.column = {product: number for number, product in enumerate(self.products)}
         self.face_ids = tuple(sorted({run.face for run in self.joints.runs}))
         self.face_number = {face: number for number, face in enumerate(self.face_ids)}
-        self.methods = tuple((m, s) for m in self.catalog.methods if m != "bare" for s in range(len(SWEEPS)))
+        self.methods = tuple(
+            (m, s) for m in self.catalog.methods if m != "unsealed" for s in range(len(SWEEPS))
+        )
         self.method_number = {key: number for number, key in enumerate(self.methods)}
         self.coats: list[Coat] = []
         self.coat_number: dict[tuple[str, str], int] = {}
@@ -228,7 +230,7 @@ class Table:
         return use
 
     def _method(self, run: int, option: Option) -> int:
-        if option.method == "bare":
+        if option.method == "unsealed":
             return -1
         stage = self.joints.runs[run].stage
         sweep = next(number for number, stages in enumerate(SWEEPS) if stage in stages)

@@ -17,7 +17,6 @@ from hullwright.choice.instance import Answer, Goal, Limits
 from hullwright.choice.simulate import SEED, Drawn, Spreads, chance_error, draw
 from hullwright.choice.table import Choice
 from hullwright.errors import InfeasibleError, Problem, Where
-from hullwright.joints.short import short
 
 Solve = Callable[[Limits, Goal], Answer]
 _ROUNDS = 7
@@ -220,7 +219,7 @@ def _out_of_reach(search: _Search, tightest: Answer) -> InfeasibleError:
     parts = [(name, flow / house.volume.value) for name, flow in house.other]
     air = choice.instance.air[tightest.pick]
     bare = house.ach50(0.0)
-    parts += [(short(run.id), house.ach50(float(a)) - bare) for run, a in zip(choice.runs, air, strict=True)]
+    parts += [(run.name, house.ach50(float(a)) - bare) for run, a in zip(choice.runs, air, strict=True)]
     parts.sort(key=lambda part: (-part[1], part[0]))
     largest = "; ".join(f"{name} {share:.3f}" for name, share in parts[:5])
     problem = Problem(

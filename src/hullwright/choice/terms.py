@@ -35,7 +35,7 @@ def terms_of(spot: Spot, option: Option, catalog: Catalog, *, practised: bool) -
         Sound leakage [cm2 a unit], flaws a unit, hole [cm2], gather [m], enters, open [m a unit].
     """
     row = row_of(spot, catalog)
-    if option.method == "bare":
+    if option.method == "unsealed":
         return _bare(spot, row, catalog)
     if option.method == "cut_tails":
         return (0.0, 0.0, 0.0, *_DRY)

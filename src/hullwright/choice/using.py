@@ -180,7 +180,7 @@ def hours(run: Run, option: Option, catalog: Catalog, *, practised: bool) -> flo
     practised : bool
         Whether the crew has done the method before.
     """
-    if option.method == "bare":
+    if option.method == "unsealed":
         return 0.0
     row = catalog.kinds[run.kind.value].row
     prep = "prep_each" if run.kind.piece else "hours"

@@ -61,6 +61,7 @@ def run_plans(
                 prepared=_prepared(option),
                 fixed=option.method in choice.spots[number].fixed,
                 laid=laid(run, option, catalog),
+                name=run.name,
             )
         )
     return tuple(told)

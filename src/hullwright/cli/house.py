@@ -11,12 +11,13 @@ from hullwright import building
 from hullwright.app import files
 from hullwright.app import house as use
 from hullwright.app.heads import head
+from hullwright.app.marks import marks_of, write_marks
 from hullwright.app.open_holes import holes_json, holes_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.errors import MassingError
 from hullwright.joints.model import JointKind
-from hullwright.joints.short import short
+from hullwright.joints.short import tape
 from hullwright.report.faces import pieces_words
 from hullwright.units import Show
 
@@ -136,7 +137,7 @@ def joints(args: Namespace) -> int:
     _say_floor_lines(screen, answer.house)
     runs = [
         (
-            short(r.id),
+            r.name,
             r.kind.value,
             pieces_words(r.quantity) if r.kind.piece else show.run_length(r.quantity),
             r.stage,
@@ -146,6 +147,40 @@ def joints(args: Namespace) -> int:
     ]
     screen.print(table(["run", "kind", "how much", "stage", "highest"], runs, right=[2, 4]))
     cautions(screen, answer.cautions)
+    return 0
+
+
+def marks(args: Namespace) -> int:
+    """List the marks, and write those that are only numbered into the file."""
+    answer = write_marks(args.file) if args.write else marks_of(args.file)
+    if args.json:
+        emit(answer.to_json())
+        return 0
+    screen, show = console(), Show(answer.building.system)
+    numbered = sum(not row.stated for row in answer.rows)
+    say(screen, f"{answer.building.name}: {len(answer.rows)} marks", "bold")
+    rows = [
+        (
+            row.mark,
+            row.what,
+            row.name,
+            f"{row.body}, {row.where}",
+            tape(row.across, show),
+            tape(row.up, show),
+            "in the file" if row.stated else "numbered",
+        )
+        for row in answer.rows
+    ]
+    if rows:
+        heads = ["mark", "what", "name", "where", "from left or east", "up or north", ""]
+        screen.print(table(heads, rows, right=[4, 5]))
+    if args.write:
+        say(screen, f"{answer.written} marks written into {args.file}. Nothing else in it was changed.")
+    elif numbered:
+        say(
+            screen,
+            f"{numbered} are only numbered: another opening before them renumbers them. hullwright marks {args.file} --write keeps them.",
+        )
     return 0
 
 

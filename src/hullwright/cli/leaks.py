@@ -14,7 +14,6 @@ from hullwright.app.leaks import Leakage
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem
-from hullwright.joints.short import short
 from hullwright.units import Show
 
 
@@ -61,7 +60,7 @@ def _rows(screen: Console, answer: Leakage, most: int) -> None:
     show = Show(answer.planned.house.building.system)
     rows = answer.rows()
     lines = [
-        (short(row["id"]), row["kind"], f"{_hole(show, row['ela_cm2']['value'])} ({_hole(show, row['ela_cm2']['low'])} to {_hole(show, row['ela_cm2']['high'])})",
+        (row["name"], row["kind"], f"{_hole(show, row['ela_cm2']['value'])} ({_hole(show, row['ela_cm2']['low'])} to {_hole(show, row['ela_cm2']['high'])})",
          f"{row['share']:.1%}", f"{row['chance_first']:.0%}", f"{row['spread_factor']:.2g}")
         for row in sorted(rows, key=lambda row: -row["share"])[:most]
     ]  # fmt: skip

@@ -75,6 +75,15 @@ def _asked(parser: Parser) -> None:
     _aim(parser)
 
 
+def _marks(parser: Parser) -> None:
+    _file(parser)
+    parser.add_argument(
+        "--write",
+        action="store_true",
+        help="write the marks that are only numbered into FILE; comments, order and every other character stay",
+    )
+
+
 def _new(parser: Parser) -> None:
     parser.add_argument("file", metavar="FILE", nargs="?", help="where to write it (default: print it)")
     parser.add_argument("--units", choices=("us", "metric"), default="us")
@@ -244,6 +253,12 @@ Command = tuple[str, str, Adder, str]
 COMMANDS: Final[tuple[Command, ...]] = (
     ("check", "is the hull closed, and what are its faces", _check, "hullwright.cli.house:check"),
     ("joints", "every joint, by kind and place", _file, "hullwright.cli.house:joints"),
+    (
+        "marks",
+        "the mark of every opening, penetration and later attachment",
+        _marks,
+        "hullwright.cli.house:marks",
+    ),
     ("plan", "the method for each joint, what to buy, what to expect", _plan, "hullwright.cli.plan:plan"),
     ("order", "what to buy", _asked, "hullwright.cli.plan:order"),
     ("curve", "the best result for each amount of money", _asked, "hullwright.cli.plan:curve"),

@@ -19,7 +19,6 @@ from hullwright.app.plan import Ordered, Planned, Wish
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
 from hullwright.errors import InputError, Problem
-from hullwright.joints.short import short
 from hullwright.units import Show, parse_number
 
 
@@ -126,7 +125,7 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
         step = made.step
         say(
             screen,
-            f"Next step: {_more(step.money, made.currency)} for {short(step.run)}: {step.before} → {step.after}.",
+            f"Next step: {_more(step.money, made.currency)} for {step.name}: {step.before} → {step.after}.",
         )
     if made.fixed:
         say(screen, made.fixed.words(made.currency, target=made.mode == "target"))
@@ -214,7 +213,7 @@ def curve(args: Namespace) -> int:
     if found.step:
         say(
             screen,
-            f"Next step: {_more(found.step.money, found.currency)} for {short(found.step.run)}: {found.step.before} → {found.step.after}.",
+            f"Next step: {_more(found.step.money, found.currency)} for {found.step.name}: {found.step.before} → {found.step.after}.",
         )
     cautions(screen, found.cautions)
     return 0

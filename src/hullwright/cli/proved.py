@@ -19,13 +19,13 @@ from hullwright.app.film_lots import film_lots as judge
 from hullwright.app.house import load
 from hullwright.app.record_pictures import along_picture, lots_picture
 from hullwright.app.site import catalog_of
+from hullwright.app.spoken import Spoken, spoken
 from hullwright.app.spots import find_entry
 from hullwright.cli.main import emit
 from hullwright.cli.record import named, shown, where
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem
 from hullwright.evidence import Caution
-from hullwright.joints.short import short
 from hullwright.material.sheet import printed_share
 from hullwright.proof.cover import CODE
 from hullwright.proof.holes import Hole
@@ -178,7 +178,12 @@ def states(args: Namespace) -> int:
     where(screen, answer.log)
     found = answer.to_json()["counts"]
     say(screen, ", ".join(f"{count} {state}" for state, count in found.items()) + ".", "bold")
-    rows = [_state_row(joint) for joint in answer.joints if not args.state or joint.state.value == args.state]
+    said = spoken(args.file)
+    rows = [
+        _state_row(joint, said)
+        for joint in answer.joints
+        if not args.state or joint.state.value == args.state
+    ]
     if rows:
         screen.print(table(["joint", "state", "what is missing"], rows))
     for words, faces in _by_words(answer.not_to_start):
@@ -190,14 +195,14 @@ def states(args: Namespace) -> int:
         for entry in entries:
             say(
                 screen,
-                f"! {words}: {short(entry.spot.joint) or entry.spot.face} (entry {entry.receipt.number})",
+                f"! {words}: {said.spot(entry.spot)} (entry {entry.receipt.number})",
                 "bold",
             )
     for item in answer.lost:
-        to = f"near: {short(item.joint)}" if item.joint else "no joint of its kind near"
+        to = f"near: {said.joint(item.joint)}" if item.joint else "no joint of its kind near"
         say(
             screen,
-            f"! needs a place: {item.entry.kind} (entry {item.entry.receipt.number}), was at {short(item.entry.spot.joint)}; {to}",
+            f"! needs a place: {item.entry.kind} (entry {item.entry.receipt.number}), was at {said.joint(item.entry.spot.joint)}; {to}",
         )
     if answer.lost:
         say(
@@ -214,8 +219,8 @@ def _by_words(faces: Mapping[str, tuple[str, ...]]) -> list[tuple[str, list[str]
     return list(out.items())
 
 
-def _state_row(joint: JointState) -> tuple[str, str, str]:
-    return short(joint.joint), joint.state.value, "; ".join(joint.missing)
+def _state_row(joint: JointState, said: Spoken) -> tuple[str, str, str]:
+    return said.joint(joint.joint), joint.state.value, "; ".join(joint.missing)
 
 
 def ready(args: Namespace) -> int:
@@ -238,9 +243,13 @@ def ready(args: Namespace) -> int:
         screen,
         f"{answer.joints} joints: " + ", ".join(f"{count} {state}" for state, count in answer.states.items()),
     )
-    rows = [(short(blocker.id), blocker.reason, "; ".join(blocker.missing)) for blocker in answer.blockers]
+    said = spoken(args.file)
+    rows = [
+        (said.blocker(blocker.joint, blocker.id), blocker.reason, "; ".join(blocker.missing), blocker.id)
+        for blocker in answer.blockers
+    ]
     if rows:
-        screen.print(table(["in the way", "why", "do"], rows))
+        screen.print(table(["in the way", "why", "do", "named"], rows))
     cautions(screen, [CODE])
     return code
 
@@ -279,18 +288,19 @@ def holes(args: Namespace) -> int:
     where(screen, log)
     are = "hole is" if len(answer.open) == 1 else "holes are"
     say(screen, f"{len(answer.open)} {are} open, of {len(answer.holes)} in the register.", "bold")
-    rows = [_hole_row(hole, show) for hole in answer.holes if args.all or hole.open]
+    said = spoken(args.file)
+    rows = [_hole_row(hole, show, said) for hole in answer.holes if args.all or hole.open]
     if rows:
         screen.print(table(["no.", "where", "what", "made by", "noted", "state"], rows, right=[0]))
     return 0
 
 
-def _hole_row(hole: Hole, show: Show) -> tuple[str, ...]:
+def _hole_row(hole: Hole, show: Show, said: Spoken) -> tuple[str, ...]:
     entry = hole.entry
     state = "open, temporary" if hole.open and hole.temporary else "open" if hole.open else "sealed"
     size = f", {show.size(entry.what['size_m'])}" if "size_m" in entry.what else ""
     return (
-        str(entry.receipt.number), short(entry.spot.joint) or entry.spot.face, entry.what["text"] + size, entry.what["made_by"],
+        str(entry.receipt.number), said.spot(entry.spot), entry.what["text"] + size, entry.what["made_by"],
         f"{entry.stamp.time:%Y-%m-%d}", state,
     )  # fmt: skip
 
@@ -307,7 +317,7 @@ def ticket(args: Namespace) -> int:
     screen, entry = console(), answer.hole.entry
     where(screen, log)
     say(screen, f"SEAL HOLE {entry.receipt.number}: {entry.what['text']}", "bold")
-    say(screen, f"Where:   {short(entry.spot.joint) or entry.spot.face}{_spot(entry.spot.place)}")
+    say(screen, f"Where:   {spoken(args.file).spot(entry.spot)}{_spot(entry.spot.place)}")
     say(screen, f"Made by: {entry.what['made_by']}, noted {entry.stamp.time:%Y-%m-%d}")
     say(screen, f"With:    {answer.product}")
     say(screen, f"How:     {answer.detail}")

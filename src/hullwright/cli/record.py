@@ -12,11 +12,11 @@ from rich.text import Text
 
 from hullwright.app import log as use
 from hullwright.app.log import Added, Log
+from hullwright.app.spoken import Spoken, face_names, joint_names, spoken
 from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
-from hullwright.joints.short import short
 from hullwright.proof.entries import Entry
 from hullwright.proof.figures_in import changed, figures
 from hullwright.units import MIL, Show
@@ -53,11 +53,12 @@ def add_entry(args: Namespace) -> int:
 
 def list_entry(args: Namespace) -> int:
     """List entries."""
-    answer = use.list_log(named(args), kind=args.kind, joint=args.joint, face=args.face, history=args.history)
+    joint, face = joint_names(args.file, args.joint), face_names(args.file, args.face)
+    answer = use.list_log(named(args), kind=args.kind, joint=joint, face=face, history=args.history)
     if args.json:
         emit(answer.to_json())
         return 0
-    screen, show = console(), shown(args.file)
+    screen, show, words = console(), shown(args.file), spoken(args.file)
     where(screen, answer.log)
     if not answer.entries:
         say(
@@ -68,7 +69,7 @@ def list_entry(args: Namespace) -> int:
         screen.print(
             table(
                 ["no.", "when", "who", "what", "figures", "joint or face"],
-                [_row(e, show) for e in answer.entries],
+                [_row(e, show, words) for e in answer.entries],
                 right=[0],
             )
         )
@@ -136,8 +137,13 @@ def settle_entry(args: Namespace) -> int:
         f"{len(answer.settled)} entries have a joint again; {len(answer.left)} still need a place.",
         "bold",
     )
+    words = spoken(args.file)
     rows = [
-        (item.entry.kind, short(item.entry.spot.joint), short(item.joint or "none near; settle it by hand"))
+        (
+            item.entry.kind,
+            words.joint(item.entry.spot.joint),
+            words.joint(item.joint) if item.joint else "none near; settle it by hand",
+        )
         for item in (*answer.settled, *answer.left)
     ]
     if rows:
@@ -241,7 +247,7 @@ def _added(args: Namespace, added: Added) -> int:
         return 0
     screen, entry = console(), added.entry
     where(screen, added.log)
-    spot = short(entry.spot.joint) or entry.spot.face
+    spot = spoken(args.file).spot(entry.spot)
     say(
         screen,
         f"{entry.receipt.number}: {entry.kind}{f' on {spot}' if spot else ''}, by {entry.stamp.author}. Kept.",
@@ -255,14 +261,14 @@ def _added(args: Namespace, added: Added) -> int:
     return 0
 
 
-def _row(entry: Entry, show: Show) -> tuple[str, ...]:
+def _row(entry: Entry, show: Show, words: Spoken) -> tuple[str, ...]:
     return (
         str(entry.receipt.number),
         f"{entry.stamp.time:%Y-%m-%d %H:%M}",
         entry.stamp.author,
         entry.kind,
         figures_text(entry.what, show),
-        short(entry.spot.joint) or entry.spot.face,
+        words.spot(entry.spot),
     )
 
 

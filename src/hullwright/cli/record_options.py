@@ -70,7 +70,7 @@ def place(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--joint",
         metavar="ID",
-        help="joint: its id in `hullwright joints FILE --json`, its short name, or the beginning of one where only one begins so",
+        help="joint: its id in `hullwright joints FILE --json`, its mark or its name in words, or the beginning of one where only one begins so; an id of before is read too",
     )
     parser.add_argument("--face", metavar="ID", help="face, where the entry is about all of it")
     parser.add_argument(

@@ -14,7 +14,7 @@ from hullwright.building.model import Building, FaceGroup
 from hullwright.hull.facets import Facet, signed_area
 from hullwright.hull.model import Face, FaceKind, Floats, Frame
 from hullwright.hull.planes import Label, Table, Vector
-from hullwright.hull.shape import WALL_TAIL
+from hullwright.hull.shape import BOTTOMS, WALL_TAIL
 from hullwright.hull.shares import largest, shares_of
 from hullwright.hull.surface import Surface
 
@@ -30,6 +30,26 @@ GROUPS: Final[dict[FaceKind, FaceGroup]] = {
 }
 """Which sheathing is on a face; kinds that are not here have none."""
 
+CODES: Final[dict[FaceKind, str]] = {
+    FaceKind.WALL: "",
+    FaceKind.BASEMENT_WALL: "f",
+    FaceKind.SLAB_EDGE: "e",
+    FaceKind.GARAGE_WALL: "g",
+    FaceKind.PARTY_WALL: "p",
+    FaceKind.SHAFT_WALL: "s",
+    FaceKind.ROOF: "r",
+    FaceKind.FLAT_ROOF: "r",
+    FaceKind.PARAPET_INSIDE: "i",
+    FaceKind.PARAPET_TOP: "t",
+    FaceKind.CEILING: "c",
+    FaceKind.FLOOR_OVER_AIR: "o",
+    FaceKind.GROUND: "b",
+}
+"""Letter of a face in ids of joints, fixed for good; `k` is added where a cold body stands against it."""
+
+AT_GARAGE: Final = " at garage"
+_AT_GARAGE_BEFORE: Final = " against cold"
+_BEFORE: Final = dict.fromkeys(BOTTOMS.values(), "bottom")
 NEIGHBOURED: Final = frozenset({FaceKind.GARAGE_WALL, FaceKind.PARTY_WALL, FaceKind.SHAFT_WALL})
 CONCRETE: Final = frozenset({FaceKind.BASEMENT_WALL, FaceKind.SLAB_EDGE, FaceKind.GROUND})
 
@@ -100,7 +120,7 @@ def named(found: Sequence[Facet], surface: Surface, table: Table, building: Buil
     for numbers in groups.values():
         numbers.sort(key=lambda i: _position(faces[i]))
         for count, number in enumerate(numbers[1:], start=2):
-            faces[number] = _renamed(faces[number], f"{faces[number].id} {count}")
+            faces[number] = _renamed(faces[number], count)
     return faces
 
 
@@ -109,8 +129,14 @@ def _position(face: Face) -> tuple[float, ...]:
     return tuple(round(float(v), 4) for v in (x.min(), y.min(), x.max(), y.max()))
 
 
-def _renamed(face: Face, name: str) -> Face:
-    return replace(face, id=name)
+def _renamed(face: Face, count: int) -> Face:
+    return replace(
+        face,
+        id=f"{face.id} {count}",
+        code=f"{face.code}.{count}",
+        was=f"{face.was} {count}",
+        number=count,
+    )
 
 
 def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> Face:
@@ -127,7 +153,7 @@ def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> F
     n = np.array(normal)
     group = GROUPS.get(kind, "")
     return Face(
-        id=f"{first.mass}/{_part(first, key)}",
+        id=f"{first.mass}/{_part(first, key, AT_GARAGE)}",
         kind=kind,
         mass=first.mass,
         masses=tuple(sorted(masses)),
@@ -143,14 +169,26 @@ def _face(facet: Facet, surface: Surface, table: Table, building: Building) -> F
         rated=key.rated,
         area=sum(signed_area(loop, n) for loop in loops),
         cold=key.cold,
+        code=f"{first.mass}/{first.side}{_letters(kind, key)}",
+        was=f"{first.mass}/{_part(replace(first, part=_BEFORE.get(first.part, first.part)), key, _AT_GARAGE_BEFORE)}",
     )
 
 
-def _part(label: Label, key: Key) -> str:
+def _part(label: Label, key: Key, at_garage: str) -> str:
     if key.kind is not None and key.kind in WALL_TAIL:
-        name = label.side + WALL_TAIL[key.kind]
-        return f"{name} against cold" if key.cold and key.kind not in NEIGHBOURED else name
-    return f"{label.part} against cold" if key.cold else label.part
+        return label.side + WALL_TAIL[key.kind] + (at_garage if _told_cold(key) else "")
+    return label.part + (at_garage if _told_cold(key) else "")
+
+
+def _told_cold(key: Key) -> bool:
+    """Whether the name says that a cold body stands against it; neighbor walls do so anyway."""
+    return key.cold and key.kind not in NEIGHBOURED
+
+
+def _letters(kind: FaceKind, key: Key) -> str:
+    """Letters of a face in ids of joints: none for a plain wall."""
+    letters = CODES[kind] + ("k" if _told_cold(key) else "")
+    return f".{letters}" if letters else ""
 
 
 def _azimuth(normal: Vector, north: float) -> float:

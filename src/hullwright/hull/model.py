@@ -131,6 +131,13 @@ class Face:
         Openings included [m2].
     cold : bool
         A mass outside the hull (garage, porch) stands against it.
+    code : str
+        What ids of joints call it: body and side, and a letter for what is no plain wall; no word of any language but the names
+        that the file gives.
+    was : str
+        The id it had before faces were renamed: logs and decisions of then name it so.
+    number : int
+        1, and on from it where a side has several faces of its kind.
     """
 
     id: str
@@ -151,6 +158,14 @@ class Face:
     penetrations: tuple[PlacedPenetration, ...] = ()
     area: float = 0.0
     cold: bool = False
+    code: str = ""
+    was: str = ""
+    number: int = 1
+
+    def __post_init__(self) -> None:
+        """Take the id where a face made by hand has no code."""
+        object.__setattr__(self, "code", self.code or self.id)
+        object.__setattr__(self, "was", self.was or self.id)
 
     @property
     def perimeter(self) -> float:

@@ -31,7 +31,7 @@ class Label:
     ----------
     mass : str
     part : str
-        ``south``, ``roof south``, ``bottom``, … : the tail of the face's id.
+        ``south``, ``roof south``, ``slab``, … : the tail of the face's id.
     side : str
         Side of the mass, '' for level faces.
     kind : FaceKind or None

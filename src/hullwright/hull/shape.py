@@ -25,6 +25,15 @@ _BOTTOM_KIND = {
     "outside air": FaceKind.FLOOR_OVER_AIR,
     "on mass": None,
 }
+BOTTOMS = {
+    "slab": "slab",
+    "crawl space": "crawl floor",
+    "basement": "basement floor",
+    "outside air": "floor over air",
+    "on mass": "floor over air",
+}
+"""What the lowest face of a body is called, by where the layer runs there."""
+
 _BELOW_BASE = {
     "slab": FaceKind.SLAB_EDGE,
     "crawl space": FaceKind.BASEMENT_WALL,
@@ -166,7 +175,7 @@ class _Maker:
             self.lines,
             levels if flat else (*levels[:-1], self._over(roof)),
             walls,
-            self._level(self.low, "bottom", _BOTTOM_KIND[mass.bottom.kind], up=False),
+            self._level(self.low, BOTTOMS[mass.bottom.kind], _BOTTOM_KIND[mass.bottom.kind], up=False),
             self._level(top, part, kind if flat else None, up=True),
             flat,
             roof,

@@ -9,21 +9,25 @@ from numpy.typing import NDArray
 
 from hullwright.building.model import Building
 from hullwright.hull.model import Hull
+from hullwright.joints.before import kind_was
 from hullwright.joints.continuity import continuity
-from hullwright.joints.draft import Draft, number_names
+from hullwright.joints.draft import Draft
 from hullwright.joints.edges import corner_drafts, edge_drafts, floor_drafts
 from hullwright.joints.figures import figure
 from hullwright.joints.meetings import meetings
 from hullwright.joints.model import Joint, JointKind, JointSet
+from hullwright.joints.naming import ALONG, UP, number_names, number_stretches, run_names
 from hullwright.joints.openings import opening_drafts
 from hullwright.joints.panels import Laid, lay_panels
 from hullwright.joints.pieces import fastener_drafts, penetration_drafts, plate_drafts, strip_drafts
 from hullwright.joints.planes import ends_of
-from hullwright.joints.runs import run_id, runs_of
+from hullwright.joints.runs import runs_of
 from hullwright.joints.tails import tail_drafts
 from hullwright.joints.water import lengths_above
+from hullwright.joints.words import speaker
 
 Floats = NDArray[np.float64]
+_SPREAD_OUT = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED})
 
 
 def find(building: Building, hull: Hull) -> JointSet:
@@ -39,7 +43,7 @@ def find(building: Building, hull: Hull) -> JointSet:
     Returns
     -------
     JointSet
-        Joints and runs sorted by id, panels, continuity report, meetings.
+        Joints sorted by id, runs by their ids of before, panels, continuity report, meetings.
 
     Raises
     ------
@@ -61,9 +65,9 @@ def find(building: Building, hull: Hull) -> JointSet:
         *fastener_drafts(building, hull, laid.panels),
     ]
     number_names(drafts)
-    joints = _finish(hull, drafts)
+    joints, before = _finish(hull, drafts)
     open_places, share = continuity(hull, joints, figure(building, "rim_depth"))
-    runs = runs_of(joints)
+    runs = runs_of(hull, joints, before)
     return JointSet(
         joints=joints,
         runs=runs,
@@ -83,14 +87,20 @@ def _seam_drafts(building: Building, hull: Hull, laid: Laid) -> list[Draft]:
     level = (np.abs(step[:, 2]) < 1e-3).tolist()
     drafts: list[Draft] = []
     columns = zip(
-        seams.face.tolist(), seams.place.tolist(), seams.upright.tolist(), seams.backed.tolist(), strict=True
+        seams.face.tolist(),
+        seams.place.tolist(),
+        seams.upright.tolist(),
+        seams.backed.tolist(),
+        seams.number.tolist(),
+        strict=True,
     )
-    for i, (number, place, upright, backed) in enumerate(columns):
+    for i, (number, place, upright, backed, line) in enumerate(columns):
         face = hull.faces[number]
         kind = JointKind.SEAM_UPRIGHT if upright else JointKind.SEAM_LEVEL
         drafts.append(
             Draft(
-                name=f"{face.id}:{kind}:{place[0]:.2f} {place[1]:.2f}",
+                name=face.code,
+                was=f"{face.was}:{kind_was(kind)}:{place[0]:.2f} {place[1]:.2f}",
                 kind=kind,
                 points=seams.points[i],
                 faces=(number,),
@@ -102,15 +112,20 @@ def _seam_drafts(building: Building, hull: Hull, laid: Laid) -> list[Draft]:
                 level=level[i],
                 place=tuple(place),
                 mass=face.mass,
+                number=line,
             )
         )
+    level_ones = [draft for draft in drafts if draft.kind is JointKind.SEAM_LEVEL]
+    upright_ones = [draft for draft in drafts if draft.kind is JointKind.SEAM_UPRIGHT]
+    number_stretches(level_ones, ALONG, lambda draft: draft.place[0])
+    number_stretches(upright_ones, UP, lambda draft: draft.place[1])
     return drafts
 
 
-def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
-    """Drafts with water, height and run, sorted by id."""
+def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[tuple[Joint, ...], dict[str, str]]:
+    """Drafts with water, height and run, sorted by id; and the name of before of each run."""
     if not drafts:
-        return ()
+        return (), {}
     found = lengths_above(hull, drafts)
     length = found.length
     _spread_over_face(drafts, length)
@@ -118,6 +133,8 @@ def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
     tops = np.maximum(first[:, 2], last[:, 2])
     ids = [face.id for face in hull.faces]
     rated = {number for number, face in enumerate(hull.faces) if face.rated}
+    names = [run_names(hull, draft) for draft in drafts]
+    words = speaker(hull)
     joints = [
         Joint(
             id=draft.name,
@@ -139,17 +156,23 @@ def _finish(hull: Hull, drafts: Sequence[Draft]) -> tuple[Joint, ...]:
             section_depth=draft.section_depth,
             rigid=draft.rigid,
             rated=not rated.isdisjoint(draft.faces),
-            run=run_id(hull, draft),
+            run=run,
             source=draft.source,
             roof_water=roof,
             floor=draft.floor,
+            was=draft.was,
+            name=words.joint(draft),
+            mark=draft.mark,
+            number=draft.number,
+            part=draft.part,
+            offset=draft.offset,
         )
-        for draft, above, roof, top in zip(
-            drafts, length.tolist(), found.roof.tolist(), tops.tolist(), strict=True
+        for draft, (run, _), above, roof, top in zip(
+            drafts, names, length.tolist(), found.roof.tolist(), tops.tolist(), strict=True
         )
     ]
     joints.sort(key=lambda joint: joint.id)
-    return tuple(joints)
+    return tuple(joints), dict(names)
 
 
 def _spread_over_face(drafts: Sequence[Draft], length: Floats) -> None:
@@ -162,5 +185,5 @@ def _spread_over_face(drafts: Sequence[Draft], length: Floats) -> None:
             total[draft.faces[0]] = total.get(draft.faces[0], 0.0) + above * draft.length
             weight[draft.faces[0]] = weight.get(draft.faces[0], 0.0) + draft.length
     for i, draft in enumerate(drafts):
-        if draft.kind.startswith("overdriven") and draft.faces[0] in weight:
+        if draft.kind in _SPREAD_OUT and draft.faces[0] in weight:
             length[i] = total[draft.faces[0]] / weight[draft.faces[0]]

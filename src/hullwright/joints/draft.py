@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +20,9 @@ class Draft:
     Parameters
     ----------
     name : str
-        Id, unique but for joints of the same faces and kind, which are numbered later.
+        Id, or its stem where joints are numbered later.
+    was : str
+        Id of before, numbered later too.
     kind : JointKind
     points : ndarray (k, 3)
         [m]
@@ -38,9 +39,22 @@ class Draft:
         Sorts joints of one name.
     floor : str
         The story whose floor line it carries, '' for none.
+    mark : str
+        Of the opening, penetration or attachment that it belongs to.
+    number : int
+        Of its line on the face, or among the edges of the same faces; 0 where it is the only one.
+    part : int
+        Of a line that is cut into several; 0 where it is whole.
+    offset : float
+        From the left end of its face (from the bottom, for what runs up) to its first point [m].
+    title : str
+        What people call it where its kind does not say enough.
+    before : JointKind or None
+        What kind it was before, where that is another than today's.
     """
 
     name: str
+    was: str
     kind: JointKind
     points: Floats
     faces: tuple[int, ...]
@@ -59,16 +73,9 @@ class Draft:
     place: tuple[float, ...] = ()
     mass: str = ""
     floor: str = ""
-
-
-def number_names(drafts: Iterable[Draft]) -> None:
-    """Give joints of the same name a number, by place: the first keeps the bare name."""
-    groups: dict[str, list[Draft]] = {}
-    for draft in drafts:
-        groups.setdefault(draft.name, []).append(draft)
-    for name, group in groups.items():
-        if len(group) == 1:
-            continue
-        group.sort(key=lambda draft: draft.place or tuple(draft.points[0].tolist()))
-        for number, draft in enumerate(group[1:], start=2):
-            draft.name = f"{name} {number}"
+    mark: str = ""
+    number: int = 0
+    part: int = 0
+    offset: float = 0.0
+    title: str = ""
+    before: JointKind | None = None

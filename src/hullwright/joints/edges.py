@@ -4,17 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.building.model import Building
 from hullwright.hull.model import Edge, Face, FloorLine, Hull
+from hullwright.joints.before import kind_was
 from hullwright.joints.classify import direction, kind_of, owner
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
 from hullwright.joints.lanes import Axes, flat_edges, frames, rings
 from hullwright.joints.model import JointKind
+from hullwright.joints.naming import (
+    FLOOR,
+    corner_name,
+    edge_name,
+    edge_was,
+    number_lines,
+    number_stretches,
+)
 from hullwright.joints.scan import LEAST, inside, same_places, shifts
 
 Floats = NDArray[np.float64]
@@ -59,18 +69,18 @@ def edge_drafts(building: Building, hull: Hull) -> tuple[list[Draft], list[Edge]
     parts = list(edge_parts(hull))
     for (edge, floor), place in zip(parts, _middles([edge for edge, _ in parts]), strict=True):
         left, right = hull.faces[edge.left], hull.faces[edge.right]
-        kind = kind_of(left, right, edge)
+        kind = plain = kind_of(left, right, edge)
         if floor and kind in _SEAMS:
             kind = JointKind.FLOOR_LINE
-        if kind is None:
+        if kind is None or plain is None:
             open_edges.append(edge)
             continue
         first = owner(kind, (left, right))
         second = right if first is left else left
-        names = sorted((left.id, right.id))
         drafts.append(
             Draft(
-                name=f"{names[0]} + {names[1]}:{kind}",
+                name=edge_name((left, right)),
+                was=edge_was((left, right), plain),
                 kind=kind,
                 points=np.array([edge.start, edge.end]),
                 faces=(edge.left, edge.right) if first is left else (edge.right, edge.left),
@@ -83,6 +93,7 @@ def edge_drafts(building: Building, hull: Hull) -> tuple[list[Draft], list[Edge]
                 mass=first.mass,
                 rigid=not (floor or framed_apart(building, left, right)),
                 floor=floor,
+                before=plain,
             )
         )
     return drafts, open_edges
@@ -166,14 +177,14 @@ def _corner(building: Building, hull: Hull, faces: Sequence[int], at: Floats) ->
     kind = JointKind.THREE_WAY_CORNER
     bodies = [hull.faces[number] for number in faces]
     first = owner(kind, tuple(bodies))
-    names = sorted(face.id for face in bodies)
     others = [
         face.substrate
         for face in sorted(bodies, key=lambda face: face.id)
         if face.substrate != first.substrate
     ]
     return Draft(
-        name=f"{' + '.join(names)}:{kind}",
+        name=corner_name(bodies),
+        was=edge_was(bodies, kind),
         kind=kind,
         points=at[None, :],
         faces=tuple(sorted(faces, key=lambda number: hull.faces[number] is not first)),
@@ -211,7 +222,15 @@ def floor_drafts(building: Building, hull: Hull, on_seam: NDArray[np.bool_]) -> 
         if draft is not None:
             draft.gap = draft.gap if on_seam[which] else 0.0
             drafts.append(draft)
+    number_lines(drafts, lambda draft: _on_face(hull, draft, "up"))
+    number_stretches(drafts, FLOOR, lambda draft: _on_face(hull, draft, "across"))
     return drafts
+
+
+def _on_face(hull: Hull, draft: Draft, way: Literal["across", "up"]) -> float:
+    """How far from the left end or the bottom of its face a line starts [m]."""
+    frame = hull.faces[draft.faces[0]].frame
+    return float((draft.points[0] - frame.origin) @ getattr(frame, way))
 
 
 def _floor_draft(building: Building, hull: Hull, which: int, span: tuple[float, float]) -> Draft | None:
@@ -226,7 +245,8 @@ def _floor_draft(building: Building, hull: Hull, which: int, span: tuple[float, 
     left = line.start if first <= last else line.end
     points = np.stack([left + (x - min(first, last)) * face.frame.across for x in (start, end)])
     return Draft(
-        name=f"{face.id}:{JointKind.FLOOR_LINE}:{line.mass} {line.storey + 1}:{start - min(first, last):.2f}",
+        name=face.code,
+        was=f"{face.was}:{kind_was(JointKind.FLOOR_LINE)}:{line.mass} {line.storey + 1}:{start - min(first, last):.2f}",
         kind=JointKind.FLOOR_LINE,
         points=points,
         faces=(line.face,),

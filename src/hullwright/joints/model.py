@@ -20,8 +20,8 @@ Floats = NDArray[np.float64]
 class JointKind(StrEnum):
     """The joint kinds of the trade."""
 
-    SEAM_LEVEL = "panel seam, level"
-    SEAM_UPRIGHT = "panel seam, upright"
+    SEAM_LEVEL = "horizontal seam"
+    SEAM_UPRIGHT = "vertical seam"
     FLOOR_LINE = "floor line"
     OUTSIDE_CORNER = "outside corner"
     INSIDE_CORNER = "inside corner"
@@ -53,17 +53,17 @@ class JointKind(StrEnum):
     FLUE = "flue"
     RAFTER_TAIL = "rafter tail"
     OVERDRIVEN = "overdriven fastener"
-    OVERDRIVEN_COVERED = "overdriven fastener under a seam band"
+    OVERDRIVEN_COVERED = "overdriven fastener under tape or liquid"
     CHANGE_OF_MATERIAL = "change of material"
     WALL_TO_CEILING = "wall to ceiling"
     PARTITION_PLATE = "partition top plate"
     HATCH = "attic hatch"
     CHASE = "chase"
     LIGHT_OR_FAN = "light or fan"
-    GARAGE_CONTACT = "contact with cold garage"
+    GARAGE_CONTACT = "wall to cold garage"
     PARTY_WALL = "party wall edge"
     SHAFT = "shaft edge"
-    FIXED_OVER = "strip behind a thing fixed later"
+    FIXED_OVER = "seal behind a later attachment"
 
     @property
     def piece(self) -> bool:
@@ -97,7 +97,7 @@ class Joint:
     Parameters
     ----------
     id : str
-        Stable: made of the faces, the kind and the place, not of a running number over the house.
+        Stable: made of marks, faces and numbers on a face, no word, unit or running number over the house.
     kind : JointKind
     points : ndarray (k, 3)
         Polyline; a piece has one point; a count over a face (overdriven fasteners) the face's middle [m].
@@ -137,6 +137,18 @@ class Joint:
     floor : str
         The story whose floor line it carries (``upper 1``): a floor line, or the foot of a wall that is set back or hangs
         out; '' for none.
+    was : str
+        Id of before, by which logs, decisions and plans of then name it.
+    name : str
+        What people read: "east wall, horizontal seam 2".
+    mark : str
+        Of the opening, penetration or later attachment that it belongs to, or ''.
+    number : int
+        Number of its line on the face; 0 where it has none.
+    part : int
+        Of a line that is cut into several; 0 where it is whole.
+    offset : float
+        From the left end of its face (from the bottom, for what runs up) to its first point [m].
     """
 
     id: str
@@ -162,6 +174,19 @@ class Joint:
     source: str = ""
     roof_water: bool = False
     floor: str = ""
+    was: str = ""
+    name: str = ""
+    mark: str = ""
+    number: int = 0
+    part: int = 0
+    offset: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Call a joint made by hand by its id."""
+        if not self.was:
+            object.__setattr__(self, "was", self.id)
+        if not self.name:
+            object.__setattr__(self, "name", self.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +216,12 @@ class Run:
         Mean section of pieces [m].
     bridged : bool
         A whole-face coat can bridge it (seams, fasteners, floor lines within the face; not rings, openings, edges).
+    at_edge : bool
+        A seam between two faces that lie in one plane.
+    was : str
+        Id of before.
+    name : str
+        What people read: "east wall, horizontal seam, no backing".
     """
 
     id: str
@@ -211,6 +242,16 @@ class Run:
     width: float
     section_depth: float
     bridged: bool
+    at_edge: bool = False
+    was: str = ""
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        """Call a run made by hand by its id."""
+        if not self.was:
+            object.__setattr__(self, "was", self.id)
+        if not self.name:
+            object.__setattr__(self, "name", self.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,7 +319,7 @@ class JointSet:
     joints : tuple of Joint
         Sorted by id.
     runs : tuple of Run
-        Sorted by id.
+        Sorted by their ids of before.
     panels : tuple of Panels
     open_places : tuple of OpenPlace
         The continuity report's findings: empty where every face edge carries a joint.

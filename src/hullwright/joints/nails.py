@@ -9,7 +9,7 @@ ends on it leaves its last nail to it. Edge rows and the first and last head of 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -114,7 +114,7 @@ def _by_panel(grid: Grid, lines: Lines) -> Lines:
     which, cell = grid.cells_of(lines.row, lines.start, lines.end)
     low = np.maximum(lines.start[which], grid.cell_low[cell])
     high = np.minimum(lines.end[which], grid.cell_high[cell])
-    return Lines(lines.lane[which], lines.row[which], lines.place[which], low, high, lines.backed[which])
+    return replace(lines.keep(which), start=low, end=high)
 
 
 def _keys(grid: Grid, lines: Lines) -> Floats:

@@ -8,9 +8,12 @@ import numpy as np
 
 from hullwright.building.model import Building
 from hullwright.hull.model import Face, Hull, PlacedOpening
+from hullwright.joints.before import kind_was
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
 from hullwright.joints.model import JointKind
+from hullwright.joints.naming import CORNER, EDGE
+from hullwright.joints.words import CURB, PARTS, titled
 
 
 def _side(step: list[float]) -> JointKind:
@@ -52,10 +55,13 @@ def _one(building: Building, number: int, face: Face, placed: PlacedOpening) -> 
     depth = figure(building, "panel_thickness")
     substrates = (face.substrate, opening.frame)
     drafts: list[Draft] = []
+    mark, said = opening.mark or opening.id, titled(opening.kind, opening.mark, opening.id)
+    edges = CURB if opening.kind == "skylight" else PARTS
     for i, step in enumerate(steps):
         kind = JointKind.CURB if opening.kind == "skylight" else _side(step)
         line = Draft(
-            name=f"{opening.id}:{kind}",
+            name=f"{mark}/{EDGE + i}",
+            was=f"{opening.id}:{kind_was(kind)}",
             kind=kind,
             points=ring[i : i + 2],
             faces=(number,),
@@ -68,9 +74,12 @@ def _one(building: Building, number: int, face: Face, placed: PlacedOpening) -> 
             source=opening.id,
             place=(float(i),),
             mass=opening.mass,
+            mark=opening.mark,
+            title=f"{said}, {edges.get(EDGE + i, kind.value)}",
         )
         corner = Draft(
-            name=f"{opening.id}:{JointKind.OPENING_CORNER}",
+            name=f"{mark}/{CORNER + i}",
+            was=f"{opening.id}:{kind_was(JointKind.OPENING_CORNER)}",
             kind=JointKind.OPENING_CORNER,
             points=points[i : i + 1],
             faces=(number,),
@@ -82,6 +91,8 @@ def _one(building: Building, number: int, face: Face, placed: PlacedOpening) -> 
             source=opening.id,
             place=(float(i),),
             mass=opening.mass,
+            mark=opening.mark,
+            title=f"{said}, {PARTS.get(CORNER + i, JointKind.OPENING_CORNER.value)}",
         )
         drafts += [line, corner]
     return drafts

@@ -38,6 +38,8 @@ class Seams:
     upright : ndarray of bool (n,)
         Runs with the framing (upright, up the slope); else level.
     backed : ndarray of bool (n,)
+    number : ndarray (n,)
+        Number of its line on the face, from the bottom or from the left.
     """
 
     face: Ints
@@ -45,6 +47,7 @@ class Seams:
     place: Floats
     upright: NDArray[np.bool_]
     backed: NDArray[np.bool_]
+    number: Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +89,8 @@ def lay_panels(building: Building, hull: Hull) -> Laid:
     sheets = lanes(building, hull)
     on_seam = np.zeros(len(hull.floor_lines), dtype=bool)
     if not sheets:
-        empty = Seams(
-            np.empty(0, np.int64), np.empty((0, 2, 3)), np.empty((0, 2)), np.empty(0, bool), np.empty(0, bool)
-        )
+        none = np.empty(0, np.int64)
+        empty = Seams(none, np.empty((0, 2, 3)), np.empty((0, 2)), np.empty(0, bool), np.empty(0, bool), none)
         return Laid(empty, (), on_seam)
     grid = lay(sheets)
     lines = pattern(sheets, grid)
@@ -138,6 +140,13 @@ def _columns(sheets: Sequence[Lane], lines: Pattern) -> Seams:
         swap = turned[part.lane]
         place = np.where(swap[:, None], np.stack([b0, a0], axis=1), np.stack([a0, b0], axis=1))
         parts.append(
-            (faces[part.lane], np.stack(ends, axis=1), place, swap if along_rows else ~swap, part.backed)
+            (
+                faces[part.lane],
+                np.stack(ends, axis=1),
+                place,
+                swap if along_rows else ~swap,
+                part.backed,
+                part.number,
+            )
         )
-    return Seams(*(np.concatenate([parts[0][i], parts[1][i]]) for i in range(5)))
+    return Seams(*(np.concatenate([parts[0][i], parts[1][i]]) for i in range(6)))

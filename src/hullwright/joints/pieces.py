@@ -11,10 +11,13 @@ from numpy.typing import NDArray
 from hullwright.building.model import Building, FixedOver, PenetrationKind
 from hullwright.errors import InputError, Problem
 from hullwright.hull.model import Face, FaceKind, Hull
+from hullwright.joints.before import kind_was
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
 from hullwright.joints.lanes import Axes, flat_edges
 from hullwright.joints.model import JointKind, Panels
+from hullwright.joints.naming import COVERED, HEADS, PLATES
+from hullwright.joints.words import titled
 
 Floats = NDArray[np.float64]
 
@@ -43,9 +46,11 @@ def penetration_drafts(building: Building, hull: Hull) -> list[Draft]:
         for placed in face.penetrations:
             passing = placed.penetration
             kind, substrate = PASSING[passing.kind]
+            mark = passing.marks[placed.number] if passing.marks else ""
             drafts.append(
                 Draft(
-                    name=f"{passing.id}:{placed.number + 1}",
+                    name=mark or f"{passing.id}.{placed.number + 1}",
+                    was=f"{passing.id}:{placed.number + 1}",
                     kind=kind,
                     points=face.frame.lift(np.asarray(placed.at, dtype=np.float64)[None, :]),
                     faces=(number,),
@@ -59,6 +64,8 @@ def penetration_drafts(building: Building, hull: Hull) -> list[Draft]:
                     rigid=passing.rigid,
                     source=passing.id,
                     mass=passing.mass,
+                    mark=mark,
+                    title=titled(passing.kind, mark, passing.id),
                 )
             )
     return drafts
@@ -97,7 +104,8 @@ def strip_drafts(building: Building, hull: Hull) -> list[Draft]:
         face = hull.faces[number]
         drafts.append(
             Draft(
-                name=f"{thing.id}:{JointKind.FIXED_OVER}",
+                name=thing.mark or thing.id,
+                was=f"{thing.id}:{kind_was(JointKind.FIXED_OVER)}",
                 kind=JointKind.FIXED_OVER,
                 points=points,
                 faces=(number,),
@@ -110,6 +118,8 @@ def strip_drafts(building: Building, hull: Hull) -> list[Draft]:
                 section_depth=thing.depth,
                 source=thing.id,
                 mass=thing.mass,
+                mark=thing.mark,
+                title=f"seal behind {titled(thing.kind, thing.mark, thing.id)}",
             )
         )
     if problems:
@@ -147,7 +157,8 @@ def plate_drafts(building: Building, hull: Hull) -> list[Draft]:
     kind = JointKind.PARTITION_PLATE
     return [
         Draft(
-            name=f"{face.id}:{kind}",
+            name=f"{face.code}/{PLATES}",
+            was=f"{face.was}:{kind_was(kind)}",
             kind=kind,
             points=face.loops[0].mean(axis=0)[None, :],
             faces=(number,),
@@ -172,13 +183,17 @@ def fastener_drafts(building: Building, hull: Hull, panels: Sequence[Panels]) ->
     for panel in panels:
         face = hull.faces[numbers[panel.face]]
         bare = panel.fasteners - panel.under_bands
-        for kind, heads in ((JointKind.OVERDRIVEN, bare), (JointKind.OVERDRIVEN_COVERED, panel.under_bands)):
+        for kind, heads, line in (
+            (JointKind.OVERDRIVEN, bare, HEADS),
+            (JointKind.OVERDRIVEN_COVERED, panel.under_bands, COVERED),
+        ):
             count = heads * shares[face.group]
             if count <= 0:
                 continue
             drafts.append(
                 Draft(
-                    name=f"{face.id}:{kind}",
+                    name=f"{face.code}/{line}",
+                    was=f"{face.was}:{kind_was(kind)}",
                     kind=kind,
                     points=face.loops[0].mean(axis=0)[None, :],
                     faces=(numbers[face.id],),

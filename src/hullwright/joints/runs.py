@@ -2,59 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from operator import mul
 from typing import Final
 
 from hullwright.hull.model import Hull
-from hullwright.joints.draft import Draft
 from hullwright.joints.model import Joint, JointKind, Run
+from hullwright.joints.naming import SEAMS
+from hullwright.joints.words import speaker
 
-_SEAMS: Final = frozenset({JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT})
 _BRIDGED: Final = frozenset(
-    {*_SEAMS, JointKind.FLOOR_LINE, JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED}
+    {*SEAMS, JointKind.FLOOR_LINE, JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED}
 )
 
 
-def run_id(hull: Hull, draft: Draft) -> str:
-    """Id of the run of a joint: face, kind, and what sets it apart from others of its kind there.
-
-    Its stage, a second substrate, missing backing, a moving thing, an edge between two faces. Equal ids are one run.
-    """
-    face = hull.faces[draft.faces[0]]
-    parts = [f"{face.id}:{draft.kind}"]
-    if draft.stage not in {"sheathing", "openings"}:
-        parts.append(draft.stage)
-    if draft.substrates[1] != draft.substrates[0]:
-        parts.append(f"to {draft.substrates[1]}")
-    if not draft.backed:
-        parts.append("unbacked")
-    if not draft.rigid:
-        parts.append("moving")
-    if not face.rated and any(hull.faces[number].rated for number in draft.faces[1:]):
-        parts.append("rated")
-    if draft.kind in _SEAMS and len(draft.faces) > 1:
-        parts.append("at the edge")
-    return ", ".join(parts)
-
-
-def runs_of(joints: Sequence[Joint]) -> tuple[Run, ...]:
+def runs_of(hull: Hull, joints: Sequence[Joint], before: Mapping[str, str]) -> tuple[Run, ...]:
     """Gather joints into runs.
 
     Parameters
     ----------
+    hull : Hull
     joints : sequence of Joint
         Each with its `run` id; the first of its faces owns it.
+    before : mapping of str to str
+        Id of before by run id.
 
     Returns
     -------
     tuple of Run
-        Sorted by id.
+        Sorted by their ids of before: ties of a plan are broken by this order, and a new name changes no plan.
     """
     groups: dict[str, list[int]] = {}
     for number, joint in enumerate(joints):
         groups.setdefault(joint.run, []).append(number)
-    return tuple(_run(name, joints, groups[name]) for name in sorted(groups))
+    words, faces = speaker(hull), {face.id: face for face in hull.faces}
+    runs = [
+        _run(name, joints, groups[name])
+        for name in sorted(groups, key=lambda name: (before.get(name, name), name))
+    ]
+    return tuple(
+        replace(run, was=before.get(run.id, run.id), name=words.run(run, faces[run.face])) for run in runs
+    )
 
 
 def _run(name: str, joints: Sequence[Joint], numbers: Sequence[int]) -> Run:
@@ -85,4 +74,5 @@ def _run(name: str, joints: Sequence[Joint], numbers: Sequence[int]) -> Run:
         width=mean([joint.width for joint in members]),
         section_depth=mean([joint.section_depth for joint in members]),
         bridged=first.kind in _BRIDGED and len(first.faces) == 1,
+        at_edge=first.kind in SEAMS and len(first.faces) > 1,
     )

@@ -35,6 +35,8 @@ class Lines:
         The other coordinate [m].
     backed : ndarray of bool
         Framing or blocking behind.
+    number : ndarray
+        Number of the line on its face, from 1, counted over the whole pattern as if nothing were cut out of it; 0 for framing.
     """
 
     lane: Ints
@@ -43,14 +45,15 @@ class Lines:
     start: Floats
     end: Floats
     backed: Bools
+    number: Ints
 
     @property
     def length(self) -> Floats:
         """Length of each [m]."""
         return self.end - self.start
 
-    def keep(self, mask: Bools) -> Lines:
-        """Those that the mask names."""
+    def keep(self, mask: Bools | Ints) -> Lines:
+        """Those that the mask or the numbers name."""
         return Lines(
             self.lane[mask],
             self.row[mask],
@@ -58,16 +61,17 @@ class Lines:
             self.start[mask],
             self.end[mask],
             self.backed[mask],
+            self.number[mask],
         )
 
 
 def joined(parts: Sequence[Lines]) -> Lines:
     """One table of several."""
-    lane, row, place, start, end, backed = (
+    lane, row, place, start, end, backed, number = (
         np.concatenate([getattr(part, name) for part in parts])
-        for name in ("lane", "row", "place", "start", "end", "backed")
+        for name in ("lane", "row", "place", "start", "end", "backed", "number")
     )
-    return Lines(lane, row, place, start, end, backed)
+    return Lines(lane, row, place, start, end, backed, number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +127,8 @@ def _along(lanes: Sequence[Lane], grid: Grid) -> tuple[Lines, Lines]:
     owner = grid.row_lane[row]
     place = keys[found.line] - shifts(owner, grid.width)
     backed = _on_framing(lanes, owner, place, upright=True)
-    lines = Lines(owner, row, place, found.start, found.end, backed)
+    number = row - np.searchsorted(grid.row_lane, owner)
+    lines = Lines(owner, row, place, found.start, found.end, backed, number)
     seam = is_seam[found.line]
     return lines.keep(seam), lines.keep(~seam)
 
@@ -169,7 +174,8 @@ def _across(lanes: Sequence[Lane], grid: Grid) -> tuple[Lines, Lines]:
     owner = grid.row_lane[row]
     place = keys[found.line] - shifts(owner, grid.width)
     backed = _on_framing(lanes, owner, place, upright=False)
-    lines = Lines(owner, row, place, found.start, found.end, backed)
+    number = _counted(keys, np.unique(line[: len(ends)]), grid.width)[found.line]
+    lines = Lines(owner, row, place, found.start, found.end, backed, number)
     cut = np.isin(row * len(keys) + found.line, end_row * len(keys) + line[: len(ends)])
     stud = (
         is_stud[found.line]
@@ -178,6 +184,14 @@ def _across(lanes: Sequence[Lane], grid: Grid) -> tuple[Lines, Lines]:
     )
     long_enough = lines.length > LEAST
     return lines.keep(cut & long_enough), lines.keep(stud & long_enough)
+
+
+def _counted(keys: Floats, cuts: Ints, width: float) -> Ints:
+    """Number of each line among the lines of its lane that panels are cut at, from 1; 0 for others."""
+    number = np.zeros(len(keys), dtype=np.int64)
+    lane = np.floor((keys[cuts] + TOUCH) / width).astype(np.int64)
+    number[cuts] = np.arange(1, len(cuts) + 1) - np.searchsorted(lane, lane)
+    return number
 
 
 def _by_rows(lanes: Sequence[Lane], grid: Grid, keys: Floats) -> tuple[Stretches, Ints]:

@@ -23,6 +23,7 @@ from hullwright.joints.draft import Draft
 from hullwright.joints.eave_ends import SAME, EaveEnd, closed_ends, places
 from hullwright.joints.figures import figure
 from hullwright.joints.model import JointKind
+from hullwright.joints.naming import HIP_ROW, ROWS, TAILS
 
 Floats = NDArray[np.float64]
 _LINE: Final = {"rafter tails": JointKind.EAVE, "lookouts": JointKind.RAKE, "ridge beams": JointKind.RAKE}
@@ -32,6 +33,9 @@ _PIECE: Final = {
     "ridge beams": JointKind.BEAM,
 }
 
+_SAID: Final = {"rafter tails": "rafter tail", "lookouts": "lookout", "ridge beams": "ridge beam"}
+_END: Final = {1: "left end", 2: "right end"}
+
 _PARALLEL: Final = 1e-4
 _FLUSH: Final = (
     2e-3  # m: an outline as stated may lie this far off the plane that its wall was made flush with
@@ -40,9 +44,11 @@ _FLUSH: Final = (
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """A piece on its way: what it is called on its side, the joint it passes, where."""
+    """A piece on its way: its row and number on its side, what it was called, the joint it passes, where."""
 
-    name: str
+    row: int
+    number: int
+    was: str
     line: Draft
     point: Floats
 
@@ -125,10 +131,10 @@ def _places(
 ) -> list[_Piece]:
     """Pieces of one row; those on a side keep their number whatever part of it is an eave."""
     if through.kind == "lookouts":
-        return [_Piece(str(i + 1), *found) for i, found in enumerate(_up_the_rakes(lines, through))]
+        return [_piece(through, i, *found) for i, found in enumerate(_up_the_rakes(lines, through), start=1)]
     if through.kind == "ridge beams" and through.count == 1:
         top = max(lines, key=lambda line: float(line.points[:, 2].max()))
-        return [_Piece("1", top, top.points[int(np.argmax(top.points[:, 2]))])]
+        return [_piece(through, 1, top, top.points[int(np.argmax(top.points[:, 2]))])]
     start, along, length = _side(building, through)
     if through.kind == "rafter tails":
         barred = [float((end.point[:2] - start) @ along) for end in closed]
@@ -146,7 +152,7 @@ def _places(
             share = (spot - ends[0]) / (ends[1] - ends[0]) if abs(ends[1] - ends[0]) > 1e-9 else -1.0
             if -1e-6 <= share <= 1 + 1e-6:
                 point = line.points[0] + share * (line.points[1] - line.points[0])
-                found.append(_Piece(str(number), line, point))
+                found.append(_piece(through, number, line, point))
                 break
     return found
 
@@ -192,7 +198,8 @@ def _hips(
     taken: list[tuple[Through, _Piece]] = []
     for left, _, _, through, end in offers:
         if all(np.linalg.norm(piece.point - end.point) >= SAME for _, piece in taken):
-            taken.append((through, _Piece(f"hip {'left' if left else 'right'}", end.line, end.point)))
+            was = f"hip {'left' if left else 'right'}"
+            taken.append((through, _Piece(HIP_ROW, 1 if left else 2, was, end.line, end.point)))
     return taken
 
 
@@ -214,10 +221,16 @@ def _up_the_rakes(lines: Sequence[Draft], through: Through) -> list[tuple[Draft,
     return found
 
 
+def _piece(through: Through, number: int, line: Draft, point: Floats) -> _Piece:
+    return _Piece(ROWS[through.kind], number, str(number), line, point)
+
+
 def _draft(building: Building, hull: Hull, through: Through, piece: _Piece) -> Draft:
-    row = f"{through.mass}/{building.mass(through.mass).sides[through.side]}:{through.kind}"
+    side = f"{through.mass}/{building.mass(through.mass).sides[through.side]}"
+    row = f"{side}:{through.kind}"
     return Draft(
-        name=f"{row}:{piece.name}",
+        name=f"{side}/{TAILS}.{piece.row}.{piece.number}",
+        was=f"{row}:{piece.was}",
         kind=_PIECE[through.kind],
         points=piece.point[None, :],
         faces=piece.line.faces,
@@ -229,4 +242,7 @@ def _draft(building: Building, hull: Hull, through: Through, piece: _Piece) -> D
         section_depth=through.depth,
         source=row,
         mass=through.mass,
+        title=f"{_SAID[through.kind]} {piece.number}"
+        if piece.row != HIP_ROW
+        else f"hip rafter, {_END[piece.number]}",
     )

@@ -13,6 +13,7 @@ from typing import Any, Final, NoReturn
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Evidence, Figure, Mark
+from hullwright.joints import renamed
 from hullwright.proof.bayes import BetaShare, GammaRate, LogNormal, LogStats
 from hullwright.proof.rates import HOURS_GSD, Rates
 
@@ -205,9 +206,12 @@ def experience_from_json(data: object, file: str = "") -> Experience:
     if not isinstance(data, Mapping) or data.get("schema") != SCHEMA:
         _refuse("this is not an experience file", file, "schema", str(SCHEMA))
     try:
-        flaws = {(_name(r["method"]), _name(r["kind"])): _count(r) for r in _rows(data, "flaws")}
-        hours = {(_name(r["method"]), _name(r["kind"])): _read_stats(r) for r in _rows(data, "hours")}
-        yields = {(_name(r["product"]), _name(r["method"])): _read_stats(r) for r in _rows(data, "yields")}
+        flaws = {_key(r): _count(r) for r in _rows(data, "flaws")}
+        hours = {_key(r): _read_stats(r) for r in _rows(data, "hours")}
+        yields = {
+            (_name(r["product"]), renamed.method(_name(r["method"]))): _read_stats(r)
+            for r in _rows(data, "yields")
+        }
         houses = int(data["houses"])
     except (KeyError, TypeError, ValueError, OverflowError) as error:
         _refuse(f"a figure is missing or impossible ({error})", file, "", "the file as hullwright wrote it")
@@ -244,6 +248,11 @@ def _name(value: object) -> str:
     if not isinstance(value, str) or not 0 < len(value) <= 200:
         raise ValueError(f"bad name {value!r:.80}")
     return value
+
+
+def _key(row: Mapping[str, Any]) -> Key:
+    """Method and joint kind in words of today; a file of before has others."""
+    return renamed.method(_name(row["method"])), renamed.kind(_name(row["kind"]))
 
 
 def _finite(value: object, *, least: float) -> float:

@@ -76,7 +76,7 @@ PROVES: Final[Mapping[str, MethodProof]] = {
     "weatherstrip": _SIGHT,
     "cover": _SIGHT,
     "cut_tails": _SIGHT,
-    "bare": _SIGHT,  # left as it is by the plan: stays bare, and a release must name it
+    "unsealed": _SIGHT,  # left so by the plan: stays bare, and a release must name it
 }
 ANY: Final = Step("smoke", "smoke at the fan test: no leak seen")  # proves every method
 AFTER_REPAIR: Final = ("seen", "probe", "smoke")  # one of these, made knowing of the repair

@@ -185,7 +185,7 @@ def learn_rates(
 
     Examples
     --------
-    >>> group = Group("liquid", "panel seam, level", "A")
+    >>> group = Group("liquid", "horizontal seam", "A")
     >>> rates = learn_rates([Work(group, 30.0, 1.5)], [Inspection(group, 100.0, 2)])
     >>> rates.flaws[0].posterior.shape, rates.hours[0].posterior is None
     (3.0, True)

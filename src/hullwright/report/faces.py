@@ -48,7 +48,7 @@ class Scene:
 
     def method(self, joint: Joint) -> str:
         """Method of the run that a joint belongs to."""
-        return self.methods.get(joint.run, "bare")
+        return self.methods.get(joint.run, "unsealed")
 
     def on_face(self, face: str, *, owned: bool = False) -> list[Joint]:
         """Joints that touch a face; with `owned` only those that name it first (each joint once over the whole hull)."""
@@ -101,7 +101,7 @@ def draw(scene: Scene, face: Face, joints: Iterable[Joint], place: Place, *, uni
 def _joint(scene: Scene, joint: Joint, at: Floats, unit: float) -> str:
     method = scene.method(joint)
     much = pieces_words(joint.count) if joint.kind.piece else scene.show.run_length(joint.length)
-    label = title(f"{joint.kind.value} {joint.id}: {scene.word(method)}, {much}")
+    label = title(f"{joint.name}: {scene.word(method)}, {much}")
     if joint.kind.piece:
         return mark(look(method).mark, at[0], 2.2 * unit, label, class_=f"{slug(method)} piece")
     return element("path", label, d=path(at), class_=slug(method))

@@ -42,7 +42,7 @@ LOOKS: Final = {
     "coat": Look("#8c3b5a", "#e79ab8", 1.2, "1 2.5", "cross"),
     "listed": Look("#a3231f", "#f28b82", 2.6, "6 1.5 1 1.5", "diamond"),
     "cut_tails": Look("#5a6b2a", "#c2d483", 2.2, "10 2", "cross"),
-    "bare": Look("#8a8a84", "#8a8a84", 1.0, "2 3", "cross"),
+    "unsealed": Look("#8a8a84", "#8a8a84", 1.0, "2 3", "cross"),
 }
 SPARE: Final = (
     Look("#22303c", "#b7c6d2", 2.2, "12 3", "diamond"),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from hullwright.joints import short
 from hullwright.joints.model import Joint
 from hullwright.report.faces import BASE, SPREAD_OUT, Scene, mark, pieces_words, scale_bar
 from hullwright.report.look import PAPER, Look
@@ -81,7 +80,7 @@ def _count(states: Mapping[str, str], state: str) -> int:
 def _joint(joint: Joint, at: Floats, state: str, unit: float) -> str:
     if joint.kind in SPREAD_OUT:
         return ""
-    label = title(f"{joint.kind.value} {short.short(joint.id)}: {state}")
+    label = title(f"{joint.name}: {state}")
     ring = ""
     if state == "punctured":  # to be found at a glance, also where the joint itself is small
         x, y = (float(value) for value in at.mean(axis=0))

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from hullwright.hull.model import Face, Hull
 from hullwright.joints.model import Joint
-from hullwright.joints.short import short
 from hullwright.report.faces import BASE, SPREAD_OUT, Place, Scene, css, draw, legend, scale_bar
 from hullwright.report.labels import Labels
 from hullwright.report.labels import place as place_labels
@@ -90,8 +89,9 @@ def weighed(scene: Scene, layout: Layout, shares: Mapping[str, float], *, headin
     numbers, key = sheet.labels.listed(20, sheet.deep + 24, WIDE)
     low = sheet.deep + key
     rows = sorted(shares.items(), key=lambda item: -item[1])[:8]
+    said = {joint.id: joint.name for joint in scene.joints.joints}
     words = [
-        text(f"{share:.1%}  {short(name)}", 20, low + 44 + 17 * k, font_size=12.0)
+        text(f"{share:.1%}  {said.get(name, name)}", 20, low + 44 + 17 * k, font_size=12.0)
         for k, (name, share) in enumerate(rows)
     ]
     style = (
@@ -120,7 +120,7 @@ def weighed(scene: Scene, layout: Layout, shares: Mapping[str, float], *, headin
 
 
 def _weighed_joint(joint: Joint, at: Floats, share: float) -> str:
-    label = title(f"{joint.kind.value} {joint.id}: {share:.0%} of the largest")
+    label = title(f"{joint.name}: {share:.0%} of the largest")
     if joint.kind in SPREAD_OUT:
         return ""
     if joint.kind.piece:

@@ -1759,6 +1759,16 @@ export interface components {
             kind: number[];
             /** Length M */
             length_m: number[];
+            /**
+             * Mark
+             * @description of the opening, penetration or attachment that it belongs to, or ''
+             */
+            mark: string[];
+            /**
+             * Name
+             * @description what people call it: east wall, horizontal seam 2
+             */
+            name: string[];
             /** Offset */
             offset: number[];
             /**
@@ -1858,6 +1868,11 @@ export interface components {
             joints: number[];
             /** Kind */
             kind: string;
+            /**
+             * Name
+             * @description what people call it: east wall, horizontal seam, no backing
+             */
+            name: string;
             /** Piece */
             piece: boolean;
             /**
@@ -2572,8 +2587,28 @@ export interface components {
             kind: string;
             /** Length M */
             length_m?: number | null;
+            /**
+             * Mark
+             * @description of the opening, penetration or attachment that it belongs to, or ''
+             */
+            mark: string;
             /** Mass */
             mass: string;
+            /**
+             * Name
+             * @description what people call it: east wall, horizontal seam 2
+             */
+            name: string;
+            /**
+             * Offset M
+             * @description from the left end or the bottom of its face to its first point
+             */
+            offset_m: number;
+            /**
+             * Part
+             * @description of a line that is cut into several; 0 where it is whole
+             */
+            part: number;
             /** Points */
             points: number[][];
             /** Rated */
@@ -2586,6 +2621,11 @@ export interface components {
             substrates: string[];
             /** Upslope M */
             upslope_m: number;
+            /**
+             * Was
+             * @description id of before, as older logs and plans name it
+             */
+            was: string;
         } & {
             [key: string]: unknown;
         };
@@ -2704,6 +2744,11 @@ export interface components {
             kind: string;
             /** Mended */
             mended: boolean;
+            /**
+             * Name
+             * @description what people call it
+             */
+            name: string;
             /** Share */
             share: number;
             spread_evidence: components["schemas"]["Evidence"];
@@ -3278,6 +3323,11 @@ export interface components {
             method: string;
             /** Money */
             money: number;
+            /**
+             * Name
+             * @description what people call it
+             */
+            name: string;
             /** Prepared */
             prepared: string[];
             /** Product */
@@ -3798,6 +3848,11 @@ export interface components {
             gain: number;
             /** Money */
             money: number;
+            /**
+             * Name
+             * @description what people call the run
+             */
+            name: string;
             /** Run */
             run: string;
             /** To */

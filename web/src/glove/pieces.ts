@@ -22,7 +22,7 @@ export function pieces(geometry: Geometry, plan: Plan): Piece[] {
   const runs = new Map(geometry.runs.map((run) => [run.id, run]))
   const x = (k: number) => geometry.joints.xy[2 * geometry.joints.offset[k]!] ?? 0
   return plan.runs
-    .filter((run) => run.method !== 'bare' && runs.get(run.id)?.joints.length)
+    .filter((run) => run.method !== 'unsealed' && runs.get(run.id)?.joints.length)
     .map((run) => {
       const drawn = runs.get(run.id)!
       return {

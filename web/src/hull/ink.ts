@@ -30,8 +30,8 @@ export function inkFor(by: By, geometry: Geometry, runs: Map<string, PlanRun>, s
   if (by === 'kind') return named((k) => kindGroup(geometry.kinds[joints.kind[k]!]!.name), geometry, (name) => KIND_GROUPS[name]!)
   const method = (k: number) => {
     const run = runOf(k)
-    if (!run) return 'bare'
-    return tried?.run === run.id ? tried.method : (runs.get(run.id)?.method ?? 'bare')
+    if (!run) return 'unsealed'
+    return tried?.run === run.id ? tried.method : (runs.get(run.id)?.method ?? 'unsealed')
   }
   const known = [...new Set(joints.id.map((_, k) => method(k)))].sort()
   const { ink, legend } = named(method, geometry, (name) => methodLook(name, known))

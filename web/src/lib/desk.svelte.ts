@@ -4,6 +4,7 @@ import type { Geometry, House, Houses, Job, Laid, Option, Plan, PlanRun, Saved, 
 import { layOut, type Sheet } from '../hull/sheet'
 import { recall, remember } from './store'
 import type { System } from './units'
+import { place } from './words'
 
 export interface Undoing {
   run: string
@@ -40,9 +41,23 @@ class Desk {
   private wanted = ''
 
   runs = $derived(new Map<string, PlanRun>((this.plan?.runs ?? []).map((run) => [run.id, run])))
+  /** What people call joints and runs, by id. */
+  private names = $derived.by(() => {
+    const names = new Map<string, string>()
+    const found = this.geometry
+    // Drawings that were kept before they carried names have none.
+    found?.joints.name?.forEach((name, k) => names.set(found.joints.id[k]!, name))
+    for (const run of found?.runs ?? []) if (run.name) names.set(run.id, run.name)
+    return names
+  })
   system = $derived<System>(this.geometry?.system ?? 'metric')
   currency = $derived(this.plan?.currency ?? this.house?.currency ?? '')
   mayWrite = $derived(this.session?.may.includes('decide') ?? false)
+
+  /** A joint, run or face as one says it. */
+  said(id: string): string {
+    return this.names.get(id) ?? place(id)
+  }
 
   async signIn(key: string | null): Promise<void> {
     try {

@@ -20,7 +20,7 @@ export const LOOKS: Record<string, Look> = {
   coat: look('#8c3b5a', '#e79ab8', 1.2, [1, 2.5], 'cross'),
   listed: look('#a3231f', '#f28b82', 2.6, [6, 1.5, 1, 1.5], 'diamond'),
   cut_tails: look('#5a6b2a', '#c2d483', 2.2, [10, 2], 'cross'),
-  bare: look('#8a8a84', '#8a8a84', 1, [2, 3], 'cross'),
+  unsealed: look('#8a8a84', '#8a8a84', 1, [2, 3], 'cross'),
 }
 const SPARE: Look[] = [
   look('#22303c', '#b7c6d2', 2.2, [12, 3], 'diamond'),
@@ -57,7 +57,7 @@ export const KIND_GROUPS: Record<string, Look> = {
   other: look('#4b4453', '#bfb3cc', 1.8, [1, 2], 'cross'),
 }
 export function kindGroup(kind: string): string {
-  if (kind.startsWith('panel seam') || kind === 'floor line') return 'seam'
+  if (kind.endsWith(' seam') || kind === 'floor line') return 'seam'
   if (/^(outside|inside) corner|three-way|foundation corner|cantilever/.test(kind)) return 'corner'
   if (/^sill|slab|basement/.test(kind)) return 'foot'
   if (/eave|rake|ridge|hip|valley|roof to wall|parapet|soffit|curb/.test(kind)) return 'roof line'

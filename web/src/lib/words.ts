@@ -2,7 +2,7 @@
 const METHODS: Record<string, string> = {
   cut_tails: 'tails cut, false tails',
   flue_collar: 'collar at the flue',
-  bare: 'left as it is',
+  unsealed: 'left unsealed',
   listed: 'listed system',
 }
 export function methodName(name: string): string {

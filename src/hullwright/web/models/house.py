@@ -142,6 +142,8 @@ class Joint(Given):
     """One joint; `length_m` for a line, `count` for pieces."""
 
     id: str
+    name: str = Field(description="what people call it: east wall, horizontal seam 2")
+    mark: str = Field(description="of the opening, penetration or attachment that it belongs to, or ''")
     kind: str
     length_m: float | None = None
     count: float | None = None
@@ -157,6 +159,9 @@ class Joint(Given):
     mass: str
     rated: bool
     floor_line: str = Field(description="body and story whose floor line it carries; empty for none")
+    part: int = Field(description="of a line that is cut into several; 0 where it is whole")
+    offset_m: float = Field(description="from the left end or the bottom of its face to its first point")
+    was: str = Field(description="id of before, as older logs and plans name it")
 
 
 class KindSum(Given):
@@ -249,6 +254,8 @@ class DrawnJoints(Given):
     """All joints as columns; joint k has the points offset[k] … offset[k + 1]."""
 
     id: list[str]
+    name: list[str] = Field(description="what people call it: east wall, horizontal seam 2")
+    mark: list[str] = Field(description="of the opening, penetration or attachment that it belongs to, or ''")
     kind: list[int] = Field(description="number in kinds")
     run: list[int] = Field(description="number in runs, -1 for none")
     owner: list[int] = Field(description="face that it is drawn on, once")
@@ -265,6 +272,7 @@ class DrawnRun(Given):
     """A run."""
 
     id: str
+    name: str = Field(description="what people call it: east wall, horizontal seam, no backing")
     kind: str
     face: str
     stage: str

@@ -138,6 +138,7 @@ class PlanRun(Laid):
     """What is done on one run."""
 
     id: str
+    name: str = Field(description="what people call it")
     kind: str
     face: str
     stage: str
@@ -177,6 +178,7 @@ class Step(Given):
     """Where the next money goes."""
 
     run: str
+    name: str = Field(description="what people call the run")
     from_: Annotated[str, Field(alias="from")]
     to: str
     money: float
@@ -392,6 +394,7 @@ class Leak(Given):
     """A joint and its leakage."""
 
     id: str
+    name: str = Field(description="what people call it")
     kind: str
     face: str
     ela_cm2: Spread

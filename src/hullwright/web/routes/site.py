@@ -14,6 +14,7 @@ from hullwright.app.log import list_log
 from hullwright.app.refusals import RevokedError
 from hullwright.app.sending import Sender, send
 from hullwright.app.sofar import so_far
+from hullwright.app.spoken import face_names, joint_names
 from hullwright.app.tags import tags
 from hullwright.errors import InputError, Problem, Where
 from hullwright.store.database import Store
@@ -75,11 +76,20 @@ def get_entries(
 ) -> Response:
     """Give entries, by joint, face or kind."""
     log = here.service.log(here.place.id)
-    listing = list_log(log, kind=kind, joint=joint, face=face, history=history).to_json()
+    joints, faces = _names(here, joint, face)
+    listing = list_log(log, kind=kind, joint=joints, face=faces, history=history).to_json()
     with Store(log.path) as store:
         top = highest(store)
     entries = [entry for entry in listing["entries"] if entry["number"] > after]
     return JSONResponse(head("entries") | {"entries": entries, "rivals": listing["rivals"], "highest": top})
+
+
+def _names(here: At, joint: str, face: str) -> tuple[frozenset[str], frozenset[str]]:
+    """Every name in the log of a joint and a face; the house is read only where one is asked for."""
+    if not joint and not face:
+        return frozenset(), frozenset()
+    house, _ = here.service.shelf.house(here.place)
+    return joint_names(house, joint), face_names(house, face)
 
 
 @router.get("/joints/{joint:path}/entries", response_model=m.JointEntries)

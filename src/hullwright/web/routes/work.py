@@ -14,6 +14,7 @@ from fastapi.responses import FileResponse, JSONResponse, StreamingResponse
 from hullwright.app.days import days
 from hullwright.app.decide import keep, undo
 from hullwright.app.jobs import OPEN, Job
+from hullwright.app.plan_before import labels_today
 from hullwright.app.refusals import ForbiddenError, NotSignedInError, UnknownError
 from hullwright.app.weigh import Labels, alternatives, at_budget, changes
 from hullwright.store.database import Store
@@ -63,7 +64,8 @@ def _labels(here: At) -> tuple[Job, Labels]:
 
 
 def _labels_of(here: At, plan: Job) -> Labels:
-    return {run: (one[0], one[1]) for run, one in here.service.jobs.kept(plan)["labels"].items()}
+    labels = {run: (one[0], one[1]) for run, one in here.service.jobs.kept(plan)["labels"].items()}
+    return labels_today(labels, here.service.jobs.house(plan))
 
 
 @router.post("/plan", response_model=m.Job, status_code=202)
