@@ -15,7 +15,6 @@ from hullwright.app.plan import Wish
 from hullwright.app.plan import plan as ask_plan
 from hullwright.app.weigh import pick_of, question_of
 from hullwright.choice.solver import bill
-from hullwright.joints.short import short
 from hullwright.readers.fantest_files import starter
 from hullwright.web.models import work as work_models
 
@@ -358,14 +357,14 @@ def test_the_file_is_edited_while_a_work_runs(world, desk, monkeypatch):
     assert world.file.read_text("utf-8") == new
 
 
-def test_a_decision_by_its_short_name_is_the_same_decision(world, desk):
-    run = next(
-        one["id"]
+def test_a_decision_by_its_name_in_words_is_the_same_decision(world, desk):
+    run, name = next(
+        (one["id"], one["name"])
         for one in desk.get("/api/houses/shed/geometry").json()["runs"]
-        if short(one["id"]) != one["id"]
+        if one["kind"] == "vertical seam"
     )
     before = world.file.read_text("utf-8")
-    fixed = before.replace("aim: {", f"aim: {{fixed: [{{run: {json.dumps(short(run))}, method: tape}}], ")
+    fixed = before.replace("aim: {", f"aim: {{fixed: [{{run: {json.dumps(name)}, method: tape}}], ")
     world.file.write_text(fixed, encoding="utf-8")
     digest = desk.get("/api/houses/shed").json()["hash"]
     kept = desk.put(

@@ -15,7 +15,6 @@ from hullwright.cli.main import emit
 from hullwright.cli.record import author_of, named, where
 from hullwright.cli.tables import console, say
 from hullwright.errors import BuildingFileError
-from hullwright.joints.short import short
 from hullwright.proof.drawing import Issued
 from hullwright.proof.revision import Change, Difference, Revision, Stretch
 from hullwright.units import Show
@@ -154,6 +153,6 @@ def _places(issued: Issued, stretches: Sequence[Stretch], show: Show) -> Iterato
         joint = issued.drawing.by_id[stretch.joint]
         whole = joint.piece or stretch.end - stretch.start >= joint.length - 1e-3
         part = "" if whole else f", from {show.place(stretch.start)} to {show.place(stretch.end)}"
-        yield f"{joint.name or short(joint.id)}{part}"
+        yield f"{joint.name or joint.id}{part}"
     if len(stretches) > _MOST:
         yield f"and {len(stretches) - _MOST} more (--json lists all)"
