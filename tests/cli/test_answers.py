@@ -35,6 +35,7 @@ def readings(tmp_path_factory):
 COMMANDS = {
     "check": ["check", STUDIO],
     "joints": ["joints", STUDIO],
+    "marks": ["marks", STUDIO],
     "plan": ["plan", STUDIO, "--no-files", "--quick"],
     "order": ["order", STUDIO, "--quick"],
     "curve": ["curve", STUDIO],
@@ -69,7 +70,7 @@ def test_every_command_takes_json():
 
 
 NEEDS_A_FILE = {
-    "check", "joints", "plan", "order", "curve", "leaks", "hunt", "worth",
+    "check", "joints", "marks", "plan", "order", "curve", "leaks", "hunt", "worth",
     "issue", "revisions", "tape", "states", "holes", "use", "rates", "experience", "backup", "restore",
 }  # fmt: skip
 NEEDS = {
