@@ -1,9 +1,11 @@
 """A PostgreSQL server of the tests' own: thrown away at the end, reached by a socket only."""
 
+import contextlib
 import os
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 import time
 import uuid
@@ -13,6 +15,23 @@ import psycopg
 import pytest
 
 from hullwright.store.place import Address
+
+PATIENCE = 300
+"""Seconds that nothing here takes on any machine: only what never comes is told by it."""
+# Ends the server where the tests end without a word (killed, or out of time): their end of the pipe closes then. A number is
+# taken for the server's only if what runs under it names this folder.
+GUARD = """import os, signal, subprocess, sys
+sys.stdin.read()
+data = sys.argv[1]
+try:
+    with open(data + '/postmaster.pid') as file:
+        pid = int(file.readline())
+    told = subprocess.run(['ps', '-o', 'args=', '-p', str(pid)], capture_output=True, text=True, check=False).stdout
+    if data in told:
+        os.kill(pid, signal.SIGQUIT)
+except (OSError, ValueError):
+    pass
+"""
 
 
 def _program(name):
@@ -46,7 +65,7 @@ class Server:
     def __init__(self, folder):
         self.folder, self.data = Path(folder), Path(folder) / "data"
         self.account = _other_user() if os.geteuid() == 0 else None
-        self.process = None
+        self.process = self.guard = None
         self.folder.chmod(0o755)
         if self.account:
             os.chown(self.folder, self.account.pw_uid, self.account.pw_gid)
@@ -93,11 +112,21 @@ class Server:
             str(self.data),
             *(word for one in settings for word in ("-c", one)),
         ]
+        if self.guard is None:
+            self.guard = subprocess.Popen(
+                [sys.executable, "-c", GUARD, str(self.data)], stdin=subprocess.PIPE
+            )
         with (self.folder / "log").open("a") as log:
             self.process = subprocess.Popen(
-                command, stdout=subprocess.DEVNULL, stderr=log, cwd=self.folder, **self._demoted()
+                command,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=log,
+                cwd=self.folder,
+                **self._demoted(),
             )
-        for _ in range(600):
+        until = time.monotonic() + PATIENCE
+        while time.monotonic() < until:
             done = subprocess.run([_program("pg_isready"), "-h", str(self.folder), "-q"], check=False)
             if done.returncode == 0:
                 return self
@@ -107,29 +136,38 @@ class Server:
 
     def crash(self):
         """Kill the server and all that it started at once, as a power cut does to a program."""
-        pids = [
-            self.process.pid,
-            *map(
-                int,
-                subprocess.run(
-                    ["ps", "-o", "pid=", "--ppid", str(self.process.pid)],
-                    capture_output=True,
-                    text=True,
-                    check=False,
-                ).stdout.split(),
-            ),
-        ]
-        for pid in pids:
-            try:
-                os.kill(pid, signal.SIGKILL)
-            except ProcessLookupError:
-                continue
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGSTOP)  # from here on it starts nobody more
+            for pid in self._children():
+                try:
+                    os.kill(pid, signal.SIGKILL)
+                except ProcessLookupError:
+                    continue
+            self.process.kill()
         self.process.wait()
 
+    def _children(self):
+        told = subprocess.run(
+            ["ps", "-o", "pid=", "--ppid", str(self.process.pid)], capture_output=True, text=True, check=False
+        )
+        return [int(pid) for pid in told.stdout.split()]
+
     def stop(self):
+        """End it for good.
+
+        What is in it is thrown away, so nothing is written to the disk first: that is what took longer than a minute on a
+        loaded machine. It cuts off at once whoever is still connected, and kills after five seconds who doesn't go.
+        """
         if self.process and self.process.poll() is None:
-            self.process.send_signal(signal.SIGINT)
-            self.process.wait(timeout=60)
+            self.process.send_signal(signal.SIGQUIT)
+            try:
+                self.process.wait(timeout=60)
+            except subprocess.TimeoutExpired:
+                self.crash()
+        if self.guard is not None:
+            self.guard.stdin.close()
+            self.guard.wait(timeout=PATIENCE)
+            self.guard = None
 
     def database(self):
         """Make an empty database and give its address."""
@@ -147,24 +185,30 @@ def _new_server():
         if os.environ.get("CI", "").lower() == "true":
             pytest.fail(words)
         pytest.skip(words)
-    return Server(tempfile.mkdtemp(prefix="hw-pg-", dir="/tmp" if Path("/tmp").is_dir() else None)).start()
+    return Server(tempfile.mkdtemp(prefix="hw-pg-", dir="/tmp" if Path("/tmp").is_dir() else None))
+
+
+@contextlib.contextmanager
+def _running():
+    server = _new_server()
+    try:
+        yield server.start()
+    finally:
+        server.stop()
+        shutil.rmtree(server.folder, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")
 def shared_server():
-    server = _new_server()
-    yield server
-    server.stop()
-    shutil.rmtree(server.folder, ignore_errors=True)
+    with _running() as server:
+        yield server
 
 
 @pytest.fixture
 def own_server():
     """A server that a test may kill."""
-    server = _new_server()
-    yield server
-    server.stop()
-    shutil.rmtree(server.folder, ignore_errors=True)
+    with _running() as server:
+        yield server
 
 
 @pytest.fixture(params=["file", "server"])
