@@ -74,7 +74,7 @@ def in_thread(work, question=None):
 
 
 def ended(thread):
-    thread.join(30)
+    thread.join(300)
     assert not thread.is_alive()
 
 
@@ -91,7 +91,7 @@ def test_it_is_asked_tells_and_answers(started):
 def test_cut_off_in_the_middle_it_gives_no_answer(started):
     work = Apart(command(SLEEP))
     thread, answers, told, spoke = in_thread(work)
-    assert spoke.wait(30)
+    assert spoke.wait(300)
     work.cut()
     ended(thread)
     assert "result" not in answers[0]
@@ -112,13 +112,13 @@ def test_cut_off_while_it_starts_it_is_found(started, monkeypatch):
     def slowly(*args, **more):
         process = real(*args, **more)
         there.set()
-        go.wait(30)
+        go.wait(300)
         return process
 
     monkeypatch.setattr(apart_room.subprocess, "Popen", slowly)
     work = Apart(command(SLEEP))
     thread, answers, _, _ = in_thread(work)
-    assert there.wait(30)
+    assert there.wait(300)
     threading.Timer(0.2, go.set).start()
     work.cut()
     ended(thread)
@@ -143,12 +143,12 @@ def test_one_that_ends_in_the_middle_of_a_line_gave_no_answer(started):
 
 
 def test_stop_is_heard_whether_it_is_said_before_or_in_the_middle(started):
-    early = Apart(command(LISTEN))
+    early = Apart(command(LISTEN), patience=300)
     early.stop()
     assert early.answer({}, print) == {"result": "stop\n"}
-    late = Apart(command(LISTEN))
+    late = Apart(command(LISTEN), patience=300)
     thread, answers, _, spoke = in_thread(late)
-    assert spoke.wait(30)
+    assert spoke.wait(300)
     late.stop()
     late.stop()
     ended(thread)
@@ -158,7 +158,7 @@ def test_stop_is_heard_whether_it_is_said_before_or_in_the_middle(started):
 def test_one_that_does_not_heed_the_stop_is_cut_off(started):
     work = Apart(command(DEAF), patience=0.2)
     thread, answers, _, spoke = in_thread(work)
-    assert spoke.wait(30)
+    assert spoke.wait(300)
     work.stop()
     ended(thread)
     assert "result" not in answers[0]
@@ -169,7 +169,7 @@ def test_stop_to_one_that_has_just_ended_harms_nothing(started):
     work = Apart(command(f"{READ}{SAY}say({{'progress': {{}}}}); say({{'result': 7}})"))
 
     def tell(_):
-        started[0].wait(30)
+        started[0].wait(300)
         work.stop()
 
     assert work.answer({}, tell) == {"result": 7}
@@ -185,14 +185,14 @@ def test_a_queue_that_closes_while_a_work_starts_leaves_nothing(started, tmp_pat
     def slowly(_, **more):
         process = real(command(SLEEP), **more)
         there.set()
-        go.wait(30)
+        go.wait(300)
         return process
 
     monkeypatch.setattr(apart_room.subprocess, "Popen", slowly)
     shelf = Shelf(tmp_path / "houses", tmp_path / "drafts", Names(tmp_path / "houses.json"))
     jobs = Jobs(tmp_path / "jobs", shelf)
     job = jobs.ask(shelf.find("shed"), "plan", {})
-    assert there.wait(30)
+    assert there.wait(300)
     threading.Timer(0.2, go.set).start()
     jobs.close()
     assert not jobs._thread.is_alive()

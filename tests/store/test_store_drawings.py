@@ -109,7 +109,7 @@ def test_two_phones_that_issue_the_first_drawing_at_once_issue_one(place):
     for racer in racers:
         racer.stdin.write("\n")
         racer.stdin.flush()
-    answers = {racer.communicate(timeout=60)[0] for racer in racers}
+    answers = {racer.communicate(timeout=300)[0] for racer in racers}
     with Store(place) as store:
         (one,) = drawings(store, "h")
     assert answers == {f"1 {one.author}\n"}  # all are told of the same

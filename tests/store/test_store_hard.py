@@ -127,7 +127,7 @@ def test_a_repeated_send_is_stored_once_whatever_the_server_takes_for_usual(serv
         connection.execute(sql.ADD_HOUSE, ("h",))
         row = (entry.id, "h", "remark", entry.spot.joint, entry.spot.face, body, digest_of("h", body))
         connection.execute(sql.ADD_ENTRY, (*row, sending.now.isoformat(), None))
-    other.join(30)
+    other.join(300)
     assert [kept.receipt.number for kept in told] == [1]
     assert verify(server).entries == 1
 

@@ -77,7 +77,7 @@ def test_two_writers_lose_nothing(place):
     path = place
     Store(path).close()
     writers = [start(path, device, 150) for device in ("p1", "p2")]
-    outs = [writer.communicate(timeout=120) for writer in writers]
+    outs = [writer.communicate(timeout=300) for writer in writers]
     assert [writer.returncode for writer in writers] == [0, 0], outs
     ids = [line for out, _ in outs for line in out.split()]
     assert len(set(ids)) == 300
@@ -108,7 +108,7 @@ def test_full_disk_by_file_size_limit(tmp_path):
         resource.setrlimit(resource.RLIMIT_FSIZE, (400_000, 400_000))
 
     writer = start(path, preexec_fn=limit)
-    out, err = writer.communicate(timeout=60)
+    out, err = writer.communicate(timeout=300)
     assert writer.returncode != 0
     assert "OutputError" in err
     assert "the disk is full or failing" in err
@@ -126,7 +126,7 @@ def test_read_only_folder_is_said():
         folder.chmod(0o555)
         for path in (folder / "store.sqlite3", folder / "new" / "store.sqlite3"):
             writer = start(path, count=1, step_down=os.geteuid() == 0)
-            out, err = writer.communicate(timeout=60)
+            out, err = writer.communicate(timeout=300)
             assert (writer.returncode, out) == (1, ""), err
             assert "OutputError: the store can't be written here" in err
     finally:

@@ -75,7 +75,7 @@ def test_a_killed_server_has_lost_nothing_that_it_acknowledged(own_server):
         acknowledged.add(writer.stdout.readline().strip())
         time.sleep(rng.uniform(0.05, 0.4))
         own_server.crash()
-        out, err = writer.communicate(timeout=60)
+        out, err = writer.communicate(timeout=300)
         acknowledged |= {line for line in out.splitlines() if len(line) == 36}
         assert writer.returncode == 1
         assert "OutputError: the store can't be reached" in err
@@ -95,7 +95,7 @@ def test_who_asks_what_came_after_misses_nothing_of_writers_side_by_side(server)
             seen += [entry.id for entry in new]
             highest = max([highest, *(entry.receipt.number for entry in new)])
     for writer in writers:
-        out, err = writer.communicate(timeout=60)
+        out, err = writer.communicate(timeout=300)
         assert writer.returncode == 0, err
         assert set(out.split()) <= set(seen)
     assert len(seen) == len(set(seen)) == 360
@@ -114,7 +114,7 @@ def test_a_writer_waits_for_another_and_a_stuck_one_is_told(server, remark, send
             other.start()
             other.join(0.3)
             assert not done
-        other.join(30)
+        other.join(300)
         assert done
         second.connection.execute("SET lock_timeout = '100ms'")
         with first.writing(), pytest.raises(OutputError, match="busy"):

@@ -39,9 +39,13 @@ def serving(world, tmp_path, *more, setup=True):
                "--lan", "--lan-address", "127.0.0.3", "--no-announce", *(["--setup-page"] if setup else []), *more]  # fmt: skip
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         try:
-            lines = iter(process.stdout.readline, "}\n")  # indented: the last line of the object stands alone
-            told = json.loads("".join(lines) + "}")
-            yield told, process
-        finally:
+            said = ""
+            while not said.endswith("\n}\n"):  # indented: the last line of the object stands alone
+                line = process.stdout.readline()
+                assert line, f"it ended before it had started: {said}"
+                said += line
+            yield json.loads(said), process
             process.terminate()
-            process.wait(60)
+            process.wait(300)
+        finally:
+            process.kill()

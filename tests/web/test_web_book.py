@@ -21,7 +21,7 @@ QUICK = {"quick": True}
 BOOK = "/api/houses/shed/book"
 
 
-def wait_for(question, most=20.0):
+def wait_for(question, most=300.0):
     end = time.monotonic() + most
     while time.monotonic() < end:
         if question():

@@ -448,7 +448,7 @@ def test_terminal_shows_addresses_code_and_fingerprint(world, tmp_path):
                     break
         finally:
             process.terminate()
-            process.wait(60)
+            process.wait(300)
     assert re.search(r"phones:  https://hullwright-\w{4}\.local:\d+/", said)
     assert re.search(r"set-up:  http://127\.0\.0\.3:\d+/", said)
     assert said.count("█") > 100, "the code"

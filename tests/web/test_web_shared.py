@@ -12,6 +12,7 @@ from hullwright.app.access import LINK_DAYS, MOST_LINK_DAYS, Access
 from hullwright.store.access import AccessStore, LinkRow, digest
 from hullwright.store.access_sql import SCHEMA
 from hullwright.store.database import Store
+from hullwright.web.routes import work
 
 LINKS = "/api/houses/shed/links"
 
@@ -144,12 +145,19 @@ def test_events_of_long_work_end_with_the_session(world, desk, monkeypatch):
     job = desk.post("/api/houses/shed/plan", json={}).json()
     world.finish(desk, job)
     monkeypatch.setattr("hullwright.web.routes.work.OPEN", {"done"})  # the work never ends for who watches
-    timer = threading.Timer(0.5, lambda: desk.delete(f"{LINKS}/{link['id']}"))
-    timer.start()
+    real, looks = work._still_in, []
+
+    def taken_back_after_the_first(request, here):
+        looks.append(1)
+        if len(looks) == 2:  # the first line has been sent
+            assert desk.delete(f"{LINKS}/{link['id']}").status_code == 200
+        return real(request, here)
+
+    monkeypatch.setattr(work, "_still_in", taken_back_after_the_first)
     with page.stream("GET", f"/api/houses/shed/jobs/{job['id']}/events") as events:
         lines = [line for line in events.iter_lines() if line.startswith("data: ")]
-    timer.join()
     assert len(lines) == 1
+    assert len(looks) == 2
     assert page.get(f"/api/houses/shed/jobs/{job['id']}").status_code == 403
 
 

@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import uvicorn
 
-from hullwright.errors import HullwrightError, InputError, Problem, Where
+from hullwright.errors import InputError, Problem, Where
 from hullwright.store.location import home_of
 from hullwright.web.announce import Announcer
 from hullwright.web.authority import is_private, open_authority
@@ -96,6 +96,8 @@ class Offer:
         self._end = threading.Event()
         self._watch: threading.Thread | None = None
         self._context: ssl.SSLContext | None = None
+        self._stale = False  # the listener has another certificate than the one that was made last
+        self._told: tuple[str, tuple[str, ...]] = ("", ())
         self.announcer = Announcer(settings.name, settings.port)
         try:
             if wish.setup_page:
@@ -119,7 +121,7 @@ class Offer:
         troubles = [] if self.lan.addresses else [_NO_ADDRESS]
         if self.wish.announce and (why := self.announcer.announce(self.lan.addresses)) and self.lan.addresses:
             troubles.append(_NO_MULTICAST.format(why=why))
-        if not self.wish.addresses:
+        if self.wish.announce or not self.wish.addresses:
             self._watch = threading.Thread(target=self._watching, daemon=True)
             self._watch.start()
         return {
@@ -154,22 +156,26 @@ class Offer:
         return list(found)
 
     def look(self) -> None:
-        """Look at the addresses once: where they changed, so do certificate and announcement; name and port stay."""
-        before = self.lan.addresses
-        if self.lan.look() and self._context is not None:
+        """Look at the addresses once: where they changed, so do certificate and announcement; name and port stay.
+
+        What failed the last time is tried again: it is not the change that counts, but what stands.
+        """
+        self._stale = self.lan.look() or self._stale
+        if self._stale and self._context is not None:
             self._context.load_cert_chain(self.lan.authority.service_file)
-        if (
-            self.lan.addresses != before
-            and self.wish.announce
-            and (why := self.announcer.announce(self.lan.addresses))
-        ):
+            self._stale = False
+        if not self.wish.announce or self.announcer.announced == self.lan.addresses:
+            return
+        why = self.announcer.announce(self.lan.addresses)
+        if why and (why, self.lan.addresses) != self._told:
             _LOG.warning("%s", _NO_MULTICAST.format(why=why))
+        self._told = (why, self.lan.addresses)
 
     def _watching(self) -> None:
         while not self._end.wait(LOOK_EVERY):
             try:
                 self.look()
-            except (OSError, ValueError, RuntimeError, HullwrightError):  # looked at again at the next beat
+            except Exception:  # noqa: BLE001 - whatever it is: looked at again at the next beat
                 _LOG.exception("the addresses of this machine could not be looked at")
 
     def close(self) -> None:
