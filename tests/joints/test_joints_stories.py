@@ -8,6 +8,9 @@ from hypothesis import strategies as st
 from joint_kit import FLAT, Roof, found, gable, house, length, mass, neighbour, rect, window
 
 from hullwright import joints
+from hullwright.app import house as use
+from hullwright.building import parse
+from hullwright.errors import BuildingFileError
 from hullwright.joints.model import JointKind
 
 NEAR = {"rel": 1e-6, "abs": 1e-5}  # m: solids are grown by some micrometres before they are united
@@ -67,6 +70,14 @@ CASES = {
         [
             mass("lower", rect(0, 0, 12, 10), roof=Roof("hip", 30.0, 90.0)),
             upper(rect(3, 3, 9, 7), storeys=(4.0,)),
+        ],
+        {"roof to wall, head": 6 + 4 + 6 + 4},
+    ),
+    # Its base measured at the deck, 0.5 m over the plates of the lower walls.
+    "out of a hip roof, from the deck": (
+        [
+            mass("lower", rect(0, 0, 12, 10), roof=Roof("hip", 30.0, 90.0)),
+            replace(upper(rect(3, 3, 9, 7), storeys=(4.0,)), base=3.5),
         ],
         {"roof to wall, head": 6 + 4 + 6 + 4},
     ),
@@ -249,6 +260,28 @@ def test_a_story_without_its_line_is_an_open_end(name):
     assert {p.face.split("/")[0] for p in places} <= {"lower", "upper"}
     places = joints.find(building, replace(body, floor_lines=())).open_places
     assert sum(p.length for p in places) == pytest.approx(total, **NEAR)
+
+
+FILE = """
+units: {units}
+name: House of two stories
+currency: EUR
+barrier: {{top: roof deck, bottom: {{kind: slab, level: 0}}}}
+masses:
+  - {{name: lower, size: [10, 6], storeys: [3], roof: flat}}
+  - {{name: upper, size: [8, 6], base: 3, storeys: [3], roof: flat, bottom: on mass, framing: own}}
+"""
+
+
+def test_a_file_says_how_a_body_is_framed_and_its_answer_how_long_the_lines_are():
+    stated = parse(FILE.format(units="m"))
+    assert [m.framing for m in stated.masses] == ["shared", "own"]
+    answer = use.joints(stated).to_json()
+    # Source: hand: three flush sides, 8 + 6 + 8 m, one set back, 6 m. Tolerance: rounding of the solids.
+    assert answer["floor_lines"] == pytest.approx({"floor line": 22, "roof to wall, head": 6}, **NEAR)
+    assert {j["floor_line"] for j in answer["joints"]} == {"", "upper 1"}
+    with pytest.raises(BuildingFileError, match="shared, own"):
+        parse(FILE.format(units="m").replace("framing: own", "framing: alone"))
 
 
 # Random houses, each written in several ways. Plans on a grid of 0.5 m.

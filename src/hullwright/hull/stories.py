@@ -2,7 +2,8 @@
 
 A floor is framed where a story stands on another: every story of a body but its lowest, and the lowest of a body that stands
 on others (``on mass``) or hangs out over them (``outside air``), where its base lies at the wall top or a floor of what is
-under it. Bodies side by side at one level are one framing: a bay beside such a floor has it too.
+under it, give or take the depth of the floor framing (twice that where it stands free of the roof below). Bodies side by side
+at one level are one framing: a bay beside such a floor has it too.
 """
 
 from __future__ import annotations
@@ -30,7 +31,8 @@ RIM_DEPTH: Final = Figure(12 * INCH, "m", ESTIMATE)
 """Depth of the floor framing: levels that differ by no more are one floor."""
 
 _SHARED: Final = 0.01  # m2 in plan: less is a hair of rounding
-_ASIDE: Final = 1e-3  # m outside a wall, and above a floor, where it is asked what is there
+_ASIDE: Final = 1e-3  # m above a floor where it is asked what is there
+_OUT: Final = 6e-4  # m outside a wall: more than what drawn figures are rounded by, and under any roof that starts at the floor there
 _TOUCH: Final = 5e-3  # m between bodies that touch
 
 
@@ -82,10 +84,12 @@ def story_floors(building: Building, solids: Mapping[str, Manifold]) -> tuple[St
     ]
     for mass in list(waiting):
         under = [other for other in building.masses if _carries(other, mass, plans, rim)]
-        if under:
+        near = under or [other for other in building.masses if _carries(other, mass, plans, 2 * rim)]
+        roofs = [other for other in near if abs(other.wall_top - mass.base) <= 2 * rim]
+        in_roof = any(_runs_into(mass, other, solids) for other in roofs)
+        if under or (roofs and not in_roof):
             waiting.remove(mass)
-            roofs = [other for other in under if abs(other.wall_top - mass.base) <= rim]
-            found[mass.id].insert(0, _lowest(mass, in_roof=any(_runs_into(mass, o, solids) for o in roofs)))
+            found[mass.id].insert(0, _lowest(mass, in_roof=in_roof))
     while beside := [mass for mass in waiting if _beside(mass, found, building, plans)]:
         for mass in beside:
             waiting.remove(mass)
@@ -204,7 +208,7 @@ def _free(
     """Stretches of a side of a plan, counter-clockwise, that have nothing of the hull before them, less those known [m]."""
     start, end = side[:, :2]
     along = (end - start) / np.linalg.norm(end - start)
-    out = start + _ASIDE * np.array([along[1], -along[0]])
+    out = start + _OUT * np.array([along[1], -along[0]])
     rest: BaseGeometry = LineString([out, out + end - start]).difference(inside)
     for low, high in known:
         rest = rest.difference(LineString([out + low * along, out + high * along]).buffer(_ASIDE / 10))
