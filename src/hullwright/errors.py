@@ -112,7 +112,8 @@ class Problem:
 
     def hinted(self, more: str) -> Problem:
         """Give the problem with more to do about it."""
-        hint = f"{self.hint}; {more}" if self.hint else more
+        between = " " if self.hint.endswith("?") else "; "
+        hint = f"{self.hint}{between}{more}" if self.hint else more
         return Problem(self.message, self.where, self.got, self.allowed, hint)
 
     def to_json(self) -> dict[str, Any]:

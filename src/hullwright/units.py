@@ -270,6 +270,9 @@ def _unreadable(got: str, allowed: str) -> QuantityError:
     return QuantityError(f"can't read {got!r} as {allowed}", [problem])
 
 
+_LONGEST: Final = 1e7  # [m]: what is longer is no size on a site, and is printed with an exponent
+
+
 def feet_inches(metres: float, denominator: int = 8) -> str:
     r"""Print a length as feet, inches and a fraction.
 
@@ -292,6 +295,8 @@ def feet_inches(metres: float, denominator: int = 8) -> str:
     >>> feet_inches(0.0127)
     '1/2"'
     """
+    if not abs(metres) < _LONGEST:
+        return f"{metres / FOOT:.3g} ft"
     parts = round(abs(metres) / INCH * denominator)
     sign = "-" if metres < 0 and parts else ""
     feet, rest = divmod(parts, 12 * denominator)
@@ -335,7 +340,9 @@ class Show:
 
     def size(self, metres: float) -> str:
         """Print the size of a thing [m], to 1/8 in or 1 mm."""
-        return feet_inches(metres) if self.us else f"{round(metres * 1000) or 0:,d} mm"
+        if self.us:
+            return feet_inches(metres)
+        return f"{round(metres * 1000) or 0:,d} mm" if abs(metres) < _LONGEST else f"{metres:.3g} m"
 
     def place(self, metres: float) -> str:
         """Print a measure that says where something is [m], to 1/16 in or 1 mm.

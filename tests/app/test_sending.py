@@ -9,6 +9,7 @@ import pytest
 
 from hullwright.app.log import Log
 from hullwright.app.sending import Sender, send
+from hullwright.catalog import load
 from hullwright.proof.entries import Entry, Spot, Stamp
 from hullwright.store import database, entries
 from hullwright.store.database import Store
@@ -101,8 +102,8 @@ def test_a_queue_of_readings_is_one_piece(tmp_path, monkeypatch):
         work_of(log, monkeypatch, *(entry("gauge reading", COMB, number=k) for k in range(count)))
         for count in (1, 50)
     )
-    # Source: each reading is looked for before its check and when it is stored, and stored: three statements. Tolerance: none.
-    assert many["statements"] - few["statements"] == 49 * 3
+    # Source: each reading is looked for when it is stored, and stored: two statements. Tolerance: none.
+    assert many["statements"] - few["statements"] == 49 * 2
 
 
 def test_a_repeated_send_is_no_second_seal(tmp_path):
@@ -147,3 +148,56 @@ def test_a_correction_of_another_kind_or_of_another_house_is_refused(tmp_path):
         entry("gauge reading", COMB, supersedes=name, number=k) for k, name in enumerate((old.id, far.id), 2)
     ]
     assert [one.status for one in sent(log, *wrong)] == ["refused", "refused"]
+
+
+# Kept, held for review, proves nothing: what was seen in the record of a house (a width of 1e308 broke its joint's history).
+ODD = [
+    ("width", {"width_m": 1e308}, "width_m can't be"),
+    ("width", {"width_m": 3.0}, "is width_m 3 right?"),
+    ("primed", {"product": "a pail from the shed"}, "no sheet of the product"),
+    ("gauge reading", {**COMB, "next_dry_um": 450}, "not neighbours"),
+    ("used", {"product": "tape", "method": "tape", "packs": "some"}, "packs can't be 'some'"),
+    ("smoke", {}, "leaked is missing"),
+    ("caulked", {"text": "all"}, "no kind of entry"),
+]
+
+
+@pytest.mark.parametrize(("kind", "what", "why"), ODD)
+def test_an_odd_entry_is_stored_and_its_receipt_says_why_it_is_held(tmp_path, kind, what, why):
+    log, odd = Log("shed", tmp_path / "log.sqlite3"), entry(kind, what)
+    bodies = [(odd.id, json.dumps(odd.to_json()))]
+    (receipt,), _ = send(log, bodies, PHONE, sheets=load)
+    assert receipt.status == "stored"
+    assert [reason for reason in receipt.held if why in reason], receipt.held
+    assert receipt.to_json()["held"] == list(receipt.held)
+    assert [dict(one.what) for one in log.entries()] == [what]
+    if kind != "primed":  # that one needs the sheets to be found
+        assert log.standing() == ()
+    assert send(log, bodies, PHONE, sheets=load)[0][0].status == "duplicate"
+
+
+def test_a_number_that_no_json_can_hold_is_kept_as_its_text(tmp_path):
+    log, one = Log("shed", tmp_path / "log.sqlite3"), entry("width", {"width_m": 7.25})
+    for number, written in enumerate(("1e999", "-1e400", "9" * 5000), start=1):
+        name = str(uuid.uuid4())
+        body = json.dumps({**one.to_json(), "id": name, "device_sequence": number}).replace("7.25", written)
+        (receipt,), _ = send(log, [(name, body)], PHONE)
+        assert (receipt.status, bool(receipt.held)) == ("stored", True)
+        assert log.entries()[-1].what["width_m"] == written
+        assert send(log, [(name, body)], PHONE)[0][0].status == "duplicate"
+
+
+@pytest.mark.parametrize("body", ["", "no json", "[1]", '{"kind": "width"}', '{"id": NaN}'])
+def test_what_no_entry_can_be_made_of_is_refused(tmp_path, body):
+    (receipt,), _ = send(Log("shed", tmp_path / "log.sqlite3"), [(str(uuid.uuid4()), body)], PHONE)
+    assert (receipt.status, receipt.held) == ("refused", ())
+
+
+def test_a_correction_takes_a_held_entry_out_of_review(tmp_path):
+    log, odd = Log("shed", tmp_path / "log.sqlite3"), entry("width", {"width_m": 3.0})
+    better = entry("width", {"width_m": 0.1}, supersedes=odd.id, number=2)
+    assert [one.held == () for one in sent(log, odd, better)] == [False, True]
+    assert [one.id for one in log.standing()] == [better.id]
+    sure = entry("width", {"width_m": 3.0, "sure": ["width_m"]}, supersedes=better.id, number=3)
+    assert sent(log, sure)[0].held == ()
+    assert [one.id for one in log.standing()] == [sure.id]

@@ -731,3 +731,26 @@ def test_a_damaged_log_is_exit_1_in_verify(site, ask, tmp_path):
     assert answer["problems"]
     ask("restore", str(saved), "--data", str(tmp_path / "new.sqlite3"), code=2)
     ask("restore", str(saved), code=2)  # a log is there already
+
+
+def test_an_odd_figure_is_asked_and_answered(site, ask):
+    seam = ("--joint", SEAM)
+    asked = ask("log", "add", site, "width", "width=3 m", *seam, code=2)
+    problem = asked["error"]["problems"][0]
+    assert problem["where"]["key"] == "what.width_m"
+    assert "--sure width" in problem["hint"]
+    added = ask("log", "add", site, "width", "width=3 m", "--sure", "width", *seam)
+    assert added["entry"]["what"] == {"width_m": 3.0, "sure": ["width_m"]}
+    assert added["held"] == []
+    wrong = ask("log", "add", site, "width", "width=0.1 m", "--sure", "length", *seam, code=2)
+    assert wrong["error"]["problems"][0]["where"]["key"] == "sure"
+    ask(
+        "log", "add", site, "width", "width=300 m", "--sure", "width", *seam, code=2
+    )  # sure makes nothing possible
+
+
+def test_an_unknown_product_is_kept_and_held(site, ask):
+    added = ask("log", "add", site, "primed", "product=a-pail-from-the-shed", "--joint", SEAM)
+    assert "no sheet of the product" in added["held"][0]
+    number = str(added["entry"]["number"])
+    assert ask("log", "correct", site, number, "product=silyl-flashing-20")["held"] == []

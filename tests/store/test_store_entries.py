@@ -51,7 +51,11 @@ def test_another_body_under_the_same_id_is_refused(store, remark, sending):
 
 def test_a_bad_entry_stores_nothing_of_its_batch(store, remark, sending):
     with pytest.raises(InputError):
-        append_all(store, "h", [remark(), replace(remark(), kind="nonsense")], sending)
+        append_all(
+            store, "h", [remark(), replace(remark(), what={"text": "half of a letter: \ud800"})], sending
+        )
+    with pytest.raises(InputError):
+        append_all(store, "h", [remark(), replace(remark(), what={"width_m": float("nan")})], sending)
     with pytest.raises(InputError):
         append_all(store, "", [remark()], sending)
     assert list_entries(store, "h") == ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 import platform
 import uuid
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -17,6 +17,8 @@ from hullwright.app.files import write_new
 from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
+from hullwright.proof.figures_in import said
+from hullwright.proof.held import held, questions
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
 from hullwright.proof.ledger import Rivals, standing
@@ -33,7 +35,6 @@ _OWN_WAYS = {"ok to cover": "ok_to_cover", "chosen": "choose", "placed": "settle
 _RULINGS = ("withdrawn", "chosen", "placed")  # what other entries say of whether one stands, and where
 _FLAWS = ("flaw", "probe", "seen", "smoke", "staples")
 CHECKED: Final[Mapping[str, tuple[str, ...]]] = {
-    "gauge reading": (),
     "hole sealed": ("hole", "hole sealed", *_RULINGS),
     "covered": ("ok to cover", *_RULINGS),
     "mended": (*_FLAWS, *_RULINGS),
@@ -87,10 +88,13 @@ class Added:
     log : Log
     entry : Entry
         With its receipt.
+    held : tuple of str
+        Why it is held for review; () where it counts.
     """
 
     log: Log
     entry: Entry
+    held: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give the entry and where it is kept."""
@@ -99,6 +103,7 @@ class Added:
             "store": str(self.log.path),
             "house": self.log.house,
             "entry": self.entry.full_json(),
+            "held": list(self.held),
             "cautions": [caution.to_json() for caution in self.log.cautions],
         }
 
@@ -113,11 +118,14 @@ class Listing:
     entries : tuple of Entry
     rivals : tuple of Rivals
         Corrections that wait for a choice.
+    held : mapping of str to tuple of str
+        Why entries are held for review, by id.
     """
 
     log: Log
     entries: tuple[Entry, ...]
     rivals: tuple[Rivals, ...]
+    held: Mapping[str, tuple[str, ...]] = field(default_factory=dict[str, tuple[str, ...]])
 
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``log list --json``."""
@@ -127,6 +135,7 @@ class Listing:
             "house": self.log.house,
             "entries": [entry.full_json() for entry in self.entries],
             "rivals": [{"of": rival.of, "entries": list(rival.entries)} for rival in self.rivals],
+            "held": {name: list(why) for name, why in self.held.items()},
             "cautions": [caution.to_json() for caution in self.log.cautions],
         }
 
@@ -138,6 +147,12 @@ class Imported:
     log: Log
     file: str
     outcome: Outcome
+
+    @property
+    def held(self) -> dict[str, tuple[str, ...]]:
+        """Why entries that were stored now are held for review by their figures, by id."""
+        found = ((entry.id, held(entry)) for entry in self.outcome.stored)
+        return {name: why for name, why in found if why}
 
     @property
     def exit_code(self) -> int:
@@ -152,6 +167,7 @@ class Imported:
             "house": self.log.house,
             "file": self.file,
             **self.outcome.to_json(),
+            "held": {name: list(why) for name, why in self.held.items()},
             "cautions": [caution.to_json() for caution in self.log.cautions],
         }
 
@@ -356,7 +372,8 @@ def list_log(
         and (not joint or entry.spot.joint in joint)
         and (not face or entry.spot.face in face)
     )
-    return Listing(log, found, now.rivals)
+    why = ((entry.id, held(entry)) for entry in found)
+    return Listing(log, found, now.rivals, {name: reasons for name, reasons in why if reasons})
 
 
 def import_log(log: Log, file: str) -> Imported:
@@ -461,9 +478,31 @@ def write(
         stamp = Stamp(author, f"desk {platform.node()}"[:200], now, seen + 1, seen)
         draft = Entry(str(uuid.uuid4()), kind, stamp, spot or Spot(), dict(what), supersedes)
         entry = check(entry_from_json(draft.to_json()))
+        _ask(entry)
+        if entry.kind == "gauge reading":
+            from hullwright.proof.lotbook import reading_of  # noqa: PLC0415  loads numbers only where a reading comes
+
+            reading_of(entry)
         if kind in CHECKED:
             check_against(entry, list_entries(store, log.house, kinds=CHECKED[kind]))
         return Added(log, append(store, log.house, entry, Sending(now, now)))
+
+
+def _ask(entry: Entry) -> None:
+    """Ask about odd figures while whoever writes is there to answer.
+
+    Raises
+    ------
+    InputError
+        With a question for each figure that `sure` does not answer.
+    """
+    found = questions(entry)
+    if found:
+        asked = [
+            problem.hinted(f"where it is right, name it in `sure` (--sure {said(name)})")
+            for name, problem in found.items()
+        ]
+        raise InputError("is this right?", asked)
 
 
 def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
@@ -482,10 +521,6 @@ def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
     """
     if entry.kind == "hole sealed":
         check_seal(entry, entries)
-    elif entry.kind == "gauge reading":
-        from hullwright.proof.lotbook import reading_of  # noqa: PLC0415  loads numbers only where a reading comes
-
-        reading_of(entry)
     elif entry.kind in {"covered", "mended"}:
         name, wanted, words = _NAMED[entry.kind]
         known = [other.id for other in standing(entries).of_kind(*wanted)]

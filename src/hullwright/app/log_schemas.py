@@ -22,6 +22,7 @@ from hullwright.app.schemas import (
     thing,
 )
 
+_HELD: Final[Schema] = {"type": "object", "additionalProperties": many(TEXT)}
 _STORE: Final[Schema] = {"store": TEXT, "house": TEXT}
 
 
@@ -242,12 +243,14 @@ def _experience() -> Schema:
 
 def _log_list() -> Schema:
     rival = thing({"of": TEXT, "entries": many(TEXT)})
-    return answer("log list", {**_STORE, "entries": many(_entry()), "rivals": many(rival)})
+    return answer("log list", {**_STORE, "entries": many(_entry()), "rivals": many(rival)}, {"held": _HELD})
 
 
 def _log_import() -> Schema:
     return answer(
-        "log import", {**_STORE, "file": TEXT, "stored": WHOLE, "already": WHOLE, "differing": many(TEXT)}
+        "log import",
+        {**_STORE, "file": TEXT, "stored": WHOLE, "already": WHOLE, "differing": many(TEXT)},
+        {"held": _HELD},
     )
 
 
@@ -310,7 +313,7 @@ def _revisions() -> Schema:
 
 
 def _added() -> Schema:
-    return answer("log add", {**_STORE, "entry": _entry()})
+    return answer("log add", {**_STORE, "entry": _entry()}, {"held": many(TEXT)})
 
 
 LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -12,8 +11,8 @@ from typing import Any, Final
 from hullwright.app.access import may_log
 from hullwright.app.log import CHECKED, Log, check_against
 from hullwright.errors import HullwrightError, InputError, Problem, Where
-from hullwright.proof.entries import Entry, entry_from_json
-from hullwright.proof.kinds import check
+from hullwright.proof.entries import Entry, entry_from_json, loads
+from hullwright.proof.held import Sheets, held, usable
 from hullwright.store.database import Store
 from hullwright.store.entries import Sending, append_all, check_text, highest, kind_of, list_entries
 
@@ -45,6 +44,9 @@ class Receipt:
     id, body_hash, status, reason : str
     number : int or None
     problems : tuple of Problem
+        Why it was refused.
+    held : tuple of str
+        Why it is held for review, where it was stored.
     """
 
     id: str
@@ -53,6 +55,7 @@ class Receipt:
     reason: str = ""
     number: int | None = None
     problems: tuple[Problem, ...] = ()
+    held: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give the receipt."""
@@ -63,11 +66,12 @@ class Receipt:
             "number": self.number,
             "reason": self.reason,
             "problems": [problem.to_json() for problem in self.problems],
+            "held": list(self.held),
         }
 
     def refuse(self, error: HullwrightError) -> None:
         """Say why it was not stored."""
-        self.status, self.reason, self.problems = "refused", error.message, error.problems
+        self.status, self.reason, self.problems, self.held = "refused", error.message, error.problems, ()
 
 
 @dataclass(slots=True)
@@ -98,9 +102,16 @@ class _Batch:
 
 
 def send(
-    log: Log, sent: Sequence[tuple[str, str]], sender: Sender, *, device_now: str | None = None
+    log: Log,
+    sent: Sequence[tuple[str, str]],
+    sender: Sender,
+    *,
+    device_now: str | None = None,
+    sheets: Callable[[], Sheets | None] | None = None,
 ) -> tuple[list[Receipt], int]:
     """Take in a device's queue.
+
+    What an entry can be made of is kept, whatever its figures are: an odd one is held for review, and its receipt says why.
 
     Parameters
     ----------
@@ -110,6 +121,8 @@ def send(
     sender : Sender
     device_now : str or None
         The device's clock, with zone.
+    sheets : function or None
+        Gives the products that the house has sheets of, where an entry names one.
 
     Returns
     -------
@@ -130,11 +143,20 @@ def send(
         for (name, body), receipt in zip(sent, receipts, strict=True)
     ]
     ready = [(entry, receipt) for entry, receipt in read if entry is not None]
+    _review(ready, sheets)
     ready.sort(key=lambda one: (one[0].stamp.device, one[0].stamp.sequence))
     with Store(log.path) as store:
         batch = _Batch(store, log, Sending(datetime.now(UTC), _clock(device_now)))
         _take(batch, ready)
         return receipts, highest(store)
+
+
+def _review(ready: Sequence[tuple[Entry, Receipt]], sheets: Callable[[], Sheets | None] | None) -> None:
+    """Note on the receipts which entries are held for review."""
+    named = any(entry.what.get("product") or entry.what.get("method") for entry, _ in ready)
+    known = sheets() if named and sheets is not None else None
+    for entry, receipt in ready:
+        receipt.held = held(entry, known)
 
 
 def _take(batch: _Batch, ready: Sequence[tuple[Entry, Receipt]]) -> None:
@@ -150,7 +172,7 @@ def _take(batch: _Batch, ready: Sequence[tuple[Entry, Receipt]]) -> None:
             try:
                 if kind_of(store, house, entry.id) is None:
                     _check_supersedes(entry, store, house)
-                    if entry.kind in CHECKED:
+                    if entry.kind in CHECKED and usable(entry) is not None:
                         check_against(entry, list_entries(store, house, kinds=CHECKED[entry.kind]))
             except InputError as error:
                 receipt.refuse(error)
@@ -175,7 +197,7 @@ def _check_supersedes(entry: Entry, store: Store, house: str) -> None:
 
 def _read(name: str, body: str, sender: Sender, receipt: Receipt) -> Entry | None:
     try:
-        entry = check(entry_from_json(_object(body)))
+        entry = entry_from_json(_object(body))
         _check_sender(entry, name, sender)
         check_text(entry)  # here, for the store refuses all that comes with it
     except InputError as error:
@@ -191,7 +213,7 @@ def _object(body: str) -> Mapping[str, Any]:
             [Problem("too many characters", Where(key="body"), str(len(body)), f"up to {MOST_BODY}")],
         )
     try:
-        found = json.loads(body, parse_constant=_no_constant)
+        found = loads(body)
     except (ValueError, RecursionError) as error:
         problem = Problem("the body is no JSON", Where(key="body"), str(error)[:120])
         raise InputError("this entry can't be read", [problem]) from error
@@ -200,10 +222,6 @@ def _object(body: str) -> Mapping[str, Any]:
             "this entry can't be read", [Problem("the body is no object", Where(key="body"), body[:80])]
         )
     return found
-
-
-def _no_constant(word: str) -> float:
-    raise ValueError(f"{word} is no number")
 
 
 def _check_sender(entry: Entry, name: str, sender: Sender) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from argparse import Namespace
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any, Final
 
 from rich.console import Console
@@ -17,8 +18,9 @@ from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
-from hullwright.proof.entries import Entry
-from hullwright.proof.figures_in import changed, figures
+from hullwright.proof.entries import Entry, is_number
+from hullwright.proof.entries import shown as shown_value
+from hullwright.proof.figures_in import answered, changed, figures
 from hullwright.units import MIL, Show
 
 AUTHOR: Final = "HULLWRIGHT_AUTHOR"
@@ -41,7 +43,7 @@ def named(args: Namespace) -> Log:
 
 def add_entry(args: Namespace) -> int:
     """Log a fact."""
-    log_, what = named(args), figures(args.kind, args.figures)
+    log_, what = named(args), answered(args.kind, figures(args.kind, args.figures), args.sure)
     what = {
         name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
     }
@@ -73,6 +75,7 @@ def list_entry(args: Namespace) -> int:
                 right=[0],
             )
         )
+        _say_held(screen, answer.entries, args.file)
     for rival in answer.rivals:
         numbers = ", ".join(
             str(entry.receipt.number) for entry in answer.log.entries() if entry.id in rival.entries
@@ -90,7 +93,7 @@ def correct_entry(args: Namespace) -> int:
     """Correct an entry."""
     log_ = named(args)
     old = find_entry(log_, args.entry)
-    what = changed(old.kind, old.what, figures(old.kind, args.figures))
+    what = answered(old.kind, changed(old.kind, old.what, figures(old.kind, args.figures)), args.sure)
     return _added(args, use.correct(log_, old.id, what, author=author_of(args)))
 
 
@@ -167,6 +170,8 @@ def import_entry(args: Namespace) -> int:
         f"{args.table}: {len(out.stored)} entries stored, {len(out.already)} were here already.",
         "bold",
     )
+    if answer.held:
+        _say_held(screen, out.stored, args.file)
     for name in out.differing:
         say(
             screen,
@@ -217,6 +222,23 @@ def shown(file: str) -> Show:
         return Show("us")
 
 
+def _say_held(screen: Console, entries: Iterable[Entry], file: str) -> None:
+    """Say which entries are held for review, why, and what to do."""
+    from hullwright.app.review import reasons  # noqa: PLC0415  reads the sheets only for tables
+
+    own = tuple(entries)
+    why = reasons(own, file)
+    for entry in own:
+        for reason in why.get(entry.id, ()):
+            say(screen, f"! {entry.receipt.number} is held for review: {reason}", "bold")
+    if why:
+        say(
+            screen,
+            "  What is held is kept and proves nothing. Correct it (log correct FILE NUMBER NAME=VALUE, or --sure NAME "
+            "where it is right), withdraw it, or add the product sheet.",
+        )
+
+
 def first_drawing(args: Namespace, log_: Log, author: str) -> str:
     """Issue the first drawing with the first entry; gives what is to be said of it, '' where one was there."""
     from hullwright.app.issue import first_issue_of  # noqa: PLC0415  reads the house only for the first entry
@@ -243,7 +265,7 @@ def author_of(args: Namespace) -> str:
 def _added(args: Namespace, added: Added) -> int:
     drawing = first_drawing(args, added.log, added.entry.stamp.author)
     if args.json:
-        emit(added.to_json())
+        emit(_reviewed(args, added).to_json())
         return 0
     screen, entry = console(), added.entry
     where(screen, added.log)
@@ -257,8 +279,15 @@ def _added(args: Namespace, added: Added) -> int:
         say(screen, f"   {figures_text(entry.what, shown(args.file))}")
     if drawing:
         say(screen, f"   {drawing}")
+    _say_held(screen, [entry], args.file)
     cautions(screen, added.log.cautions)
     return 0
+
+
+def _reviewed(args: Namespace, added: Added) -> Added:
+    from hullwright.app.review import reasons  # noqa: PLC0415  reads the sheets only where an entry names one
+
+    return replace(added, held=reasons([added.entry], args.file).get(added.entry.id, ()))
 
 
 def _row(entry: Entry, show: Show, words: Spoken) -> tuple[str, ...]:
@@ -281,12 +310,16 @@ def _words(name: str, value: Any, show: Show) -> str:
     """One figure: its name without the unit, its value with the reader's."""
     if isinstance(value, bool):
         return _plain(name) if value else f"not {_plain(name)}"
-    if isinstance(value, float | int):
+    if is_number(value):
         return _number(name, float(value), show)
     if isinstance(value, Iterable) and not isinstance(value, str | Mapping):
-        return f"{_plain(name)} {', '.join(map(str, value)) or 'none'}"
-    text = str(value)
+        return f"{_plain(name)} {', '.join(map(_item, value)) or 'none'}"
+    text = value if isinstance(value, str) else shown_value(value)
     return f"{_plain(name)} {text[:8] if name in _SHORT else text}"
+
+
+def _item(value: object) -> str:
+    return value if isinstance(value, str) else shown_value(value)
 
 
 def _number(name: str, value: float, show: Show) -> str:

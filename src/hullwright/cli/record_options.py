@@ -107,9 +107,21 @@ def _entry(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("entry", metavar="ENTRY", help="its number or id, as `log list` prints it")
 
 
+def sure(parser: argparse.ArgumentParser, what: str = "figure") -> None:
+    """Add the answer to what looks odd."""
+    parser.add_argument(
+        "--sure",
+        metavar="NAME",
+        action="append",
+        default=[],
+        help=f"this {what} looks odd and is right; may be repeated",
+    )
+
+
 def _add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("kind", metavar="KIND", help="kind of entry, see below")
     parser.add_argument("figures", metavar="NAME=VALUE", nargs="*", help="its figures")
+    sure(parser)
     place(parser)
     author(parser)
 
@@ -129,6 +141,7 @@ def _correct(parser: argparse.ArgumentParser) -> None:
         nargs="+",
         help="what was wrong; NAME= takes a figure away; the rest stays",
     )
+    sure(parser)
     author(parser)
 
 

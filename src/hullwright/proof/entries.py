@@ -6,6 +6,7 @@ never order anything: order and knowledge come from the numbers that the store g
 
 from __future__ import annotations
 
+import json
 import math
 import uuid
 from collections.abc import Mapping
@@ -176,6 +177,7 @@ _KEYS: Final = frozenset(
         "place_m", "plan", "what", "supersedes", "version", "run", "mark", "revision",
     }
 )  # fmt: skip
+_MOST_DIGITS: Final = 1000
 _ADDED: Final = frozenset({"number", "server_time", "clock_offset_s"})
 
 
@@ -237,6 +239,44 @@ def entry_from_json(body: Mapping[str, Any], where: Where | None = None) -> Entr
         supersedes=str(uuid.UUID(body["supersedes"])) if body.get("supersedes") else "",
         version=version,
     )
+
+
+def loads(text: str) -> Any:
+    """Read JSON so that it can be written again: a number too large for one is kept as its text.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    object
+        As `json.loads` gives it.
+
+    Raises
+    ------
+    ValueError
+        Where it is no JSON.
+
+    Examples
+    --------
+    >>> loads('{"width_m": 1e999, "packs": 3}')
+    {'width_m': '1e999', 'packs': 3}
+    """
+    return json.loads(text, parse_float=_float, parse_int=_int, parse_constant=_no_constant)
+
+
+def _float(word: str) -> float | str:
+    number = float(word)
+    return number if math.isfinite(number) else word
+
+
+def _int(word: str) -> int | str:
+    return int(word) if len(word) <= _MOST_DIGITS else word
+
+
+def _no_constant(word: str) -> float:
+    raise ValueError(f"{word} is no number")
 
 
 def _problems(body: Mapping[str, Any], where: Where) -> list[Problem]:

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from hullwright.errors import HullwrightError, InputError, Problem, Where
-from hullwright.proof.kinds import KINDS, Field, fields_of
+from hullwright.proof.kinds import KINDS, SURE, Field, fields_of
+from hullwright.proof.limits import quantity_of
 from hullwright.units import parse_number, read
 
 _YES: Final = {"yes": True, "true": True, "no": False, "false": False}
@@ -97,27 +98,80 @@ def changed(kind: str, old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[s
     pair = {"last_wet_um", "next_dry_um"}
     alone = kind == "gauge reading" and len(pair & set(new)) == 1
     kept = {name: value for name, value in old.items() if not (alone and name in pair)}
+    if SURE in kept:  # an answer was for the figure as it stood
+        left = (
+            [name for name in kept[SURE] if name not in new] if isinstance(kept[SURE], (list, tuple)) else []
+        )
+        kept = {name: value for name, value in kept.items() if name != SURE} | ({SURE: left} if left else {})
     if alone:
         return {name: value for name, value in neighbours({**kept, **new}).items() if value is not None}
     return {name: value for name, value in {**kept, **new}.items() if value is not None}
 
 
+def answered(kind: str, what: Mapping[str, Any], sure: Sequence[str]) -> dict[str, Any]:
+    """Give the figures of an entry with those that look odd and are right named in `sure`.
+
+    Parameters
+    ----------
+    kind : str
+    what : mapping
+        Its figures.
+    sure : sequence of str
+        Names, with the unit or without.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    InputError
+        Where a name is none of a number of this entry.
+
+    Examples
+    --------
+    >>> answered("width", {"width_m": 3.0}, ["width"])
+    {'width_m': 3.0, 'sure': ['width_m']}
+    """
+    if not sure:
+        return dict(what)
+    names = {said(field.name): field.name for field in fields_of(kind, what) if quantity_of(field.name)}
+    names |= {name: name for name in names.values()}
+    problems = [
+        Problem(
+            "no number of this entry goes by this name", Where(key="sure"), word, ", ".join(map(said, what))
+        )
+        for word in sure
+        if names.get(word) not in what
+    ]
+    if problems:
+        raise InputError("what is sure", problems)
+    before = [name for name in what.get(SURE, ()) if isinstance(name, str)]
+    return {**what, SURE: list(dict.fromkeys([*before, *(names[word] for word in sure)]))}
+
+
 def _figure(word: str, fields: Mapping[str, Field]) -> tuple[str, Any]:
     name, equals, text = word.partition("=")
     if not equals:
-        problem = Problem("a figure stands as name=value", got=word, allowed=", ".join(map(_said, fields)))
+        problem = Problem("a figure stands as name=value", got=word, allowed=", ".join(map(said, fields)))
         raise InputError("no figure", [problem])
     if name in fields:
         return name, _value(text.strip(), fields[name], None)
     for end, reader in _UNITS:
         if name + end in fields:
             return name + end, _value(text.strip(), fields[name + end], reader)
-    problem = Problem("no such figure", got=name, allowed=", ".join(map(_said, fields)))
+    problem = Problem("no such figure", got=name, allowed=", ".join(map(said, fields)))
     raise InputError("no such figure", [problem])
 
 
-def _said(name: str) -> str:
-    """Name without its unit, as a person says it."""
+def said(name: str) -> str:
+    """Give the name of a figure without its unit, as a person says it.
+
+    Examples
+    --------
+    >>> said("last_wet_um"), said("crew")
+    ('last_wet', 'crew')
+    """
     return next((name.removesuffix(end) for end, _ in _UNITS if name.endswith(end)), name)
 
 
@@ -191,11 +245,11 @@ def _notches(what: Mapping[str, Any]) -> object:
 def neighbours(what: dict[str, Any]) -> dict[str, Any]:
     """Where one of the two notches was said the gauge tells the other; ``none`` is no notch wet, or none dry."""
     teeth = _notches(what)
-    said = [name for name in ("last_wet_um", "next_dry_um") if name in what]
-    if isinstance(teeth, list) and teeth and len(said) == 1:
+    given = [name for name in ("last_wet_um", "next_dry_um") if name in what]
+    if isinstance(teeth, list) and teeth and len(given) == 1:
         edges = [None, *teeth, None]
-        step, other = (1, "next_dry_um") if said[0] == "last_wet_um" else (-1, "last_wet_um")
-        value = what[said[0]]
+        step, other = (1, "next_dry_um") if given[0] == "last_wet_um" else (-1, "last_wet_um")
+        value = what[given[0]]
         places = range(len(edges) - 1) if step == 1 else range(1, len(edges))
         for place in places:
             edge = edges[place]

@@ -12,12 +12,13 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Final, Protocol
 
-from hullwright.errors import InputError
+from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.comb import Comb
 from hullwright.proof.entries import Entry, is_number, shown
 from hullwright.proof.kinds import KINDS, SURE, Field, fits, numbers_in
-from hullwright.proof.limits import in_table_unit, quantity_of
-from hullwright.quantities import Verdict, quantity, verdict
+from hullwright.proof.limits import as_typed, in_table_unit, quantity_of
+from hullwright.proof.old_names import old_keys
+from hullwright.quantities import Verdict, ask, quantity, verdict
 
 STANDS_ANYWAY: Final = frozenset({"hole", "flaw"})
 """Damage: it is there whatever else is wrong with the entry."""
@@ -67,7 +68,28 @@ def held(entry: Entry, catalog: Sheets | None = None, *, system: str = "us") -> 
     >>> held(Entry("b", "nailing", stamp, what={"passed": True}))
     ()
     """
-    return tuple(_reasons(entry, catalog, system))
+    if _sound(entry):
+        return tuple(_unknown(entry, catalog))
+    return tuple(_reasons(entry, system))
+
+
+def _sound(entry: Entry) -> bool:
+    """Whether nothing is odd about the figures; what was looked at once is not looked at again while it is kept in memory."""
+    what = entry.what
+    if not isinstance(what, MappingProxyType):
+        return not any(_reasons(entry, "us"))
+    key = (id(what), entry.kind)
+    known = _LOOKED.get(key)
+    if known is None:
+        if len(_LOOKED) >= _MOST_LOOKED:
+            _LOOKED.clear()
+        # The figures are kept beside the answer, so that no others can come to lie at their address.
+        known = _LOOKED[key] = (what, not any(_reasons(entry, "us")))
+    return known[1]
+
+
+_MOST_LOOKED: Final = 20_000
+_LOOKED: Final[dict[tuple[int, str], tuple[Mapping[str, Any], bool]]] = {}
 
 
 def usable(entry: Entry) -> Entry | None:
@@ -83,7 +105,7 @@ def usable(entry: Entry) -> Entry | None:
     Entry or None
         Itself where nothing is odd; a hole or flaw without the figures that can't be used.
     """
-    if not any(_reasons(entry, None, "us")):
+    if _sound(entry):
         return entry
     if entry.kind not in STANDS_ANYWAY:
         return None
@@ -98,7 +120,37 @@ def usable(entry: Entry) -> Entry | None:
     return replace(entry, what=MappingProxyType(kept))
 
 
-def _reasons(entry: Entry, catalog: Sheets | None, system: str) -> Iterator[str]:
+def questions(entry: Entry, *, system: str = "us") -> dict[str, Problem]:
+    """Ask about odd figures, each with the unit that may be meant.
+
+    Parameters
+    ----------
+    entry : Entry
+        Whose figures are of their types and can be.
+    system : str
+        Units of the reader.
+
+    Returns
+    -------
+    dict of str to Problem
+        By figure; how to say that it is right is for the caller to add.
+    """
+    found: dict[str, Problem] = {}
+    for field in KINDS.get(entry.kind, ()):
+        name, value = quantity_of(field.name), entry.what.get(field.name)
+        if name is None or value is None or not fits(value, field) or field.name in _sure(entry):
+            continue
+        for number in numbers_in(value):
+            size = in_table_unit(field.name, number)
+            if verdict(name, size) is Verdict.ODD:
+                where, typed = Where(key=f"what.{field.name}"), as_typed(field.name, number)
+                text = typed or quantity(name).written(size, system)
+                problem = ask(name, text, system=system, answer="", where=where)
+                found.setdefault(field.name, problem if typed else replace(problem, hint=""))
+    return found
+
+
+def _reasons(entry: Entry, system: str) -> Iterator[str]:
     if entry.kind not in KINDS:
         yield f"`{entry.kind}` is no kind of entry that is known here"
         return
@@ -114,7 +166,6 @@ def _reasons(entry: Entry, catalog: Sheets | None, system: str) -> Iterator[str]
         yield from found
     if sound:
         yield from _together(entry)
-        yield from _unknown(entry, catalog)
 
 
 def _of_field(entry: Entry, field: Field, value: object, system: str) -> Iterator[str]:
@@ -143,8 +194,9 @@ def _odd(entry: Entry, field: Field, value: object, system: str = "us") -> tuple
 
 
 def _sure(entry: Entry) -> tuple[object, ...]:
-    stated = entry.what.get(SURE)
-    return tuple(stated) if isinstance(stated, (list, tuple)) else ()
+    stated, before = entry.what.get(SURE), old_keys(entry.kind)
+    names = stated if isinstance(stated, (list, tuple)) else ()
+    return tuple(before.get(name, name) if isinstance(name, str) else name for name in names)
 
 
 def _together(entry: Entry) -> Iterator[str]:

@@ -148,14 +148,16 @@ def fields_of(kind: str, names: Iterable[str] = ()) -> tuple[Field, ...]:
     return tuple(replace(field, name=was.get(field.name, field.name)) for field in fields)
 
 
-def check(entry: Entry, where: Where | None = None) -> Entry:
-    """Check the figures of an entry against the table.
+def check(entry: Entry, where: Where | None = None, *, sizes: bool = True) -> Entry:
+    """Check the figures of an entry against the table, while whoever writes is there to mend them.
 
     Parameters
     ----------
     entry : Entry
     where : Where, optional
         Place in the file it came from.
+    sizes : bool
+        Refuse figures that can't be too; without it they are for :func:`hullwright.proof.held.held` to find.
 
     Returns
     -------
@@ -192,7 +194,7 @@ def check(entry: Entry, where: Where | None = None) -> Entry:
         if value is None:
             if field.required:
                 problems.append(_problem(base, entry.kind, field.name, _allowed(field), entry.what))
-        elif not (fits(value, field) and _possible(value, field)):
+        elif not fits(value, field) or (sizes and not _possible(value, field)):
             problems.append(_problem(base, entry.kind, field.name, _allowed(field), entry.what))
     problems += _of_sure(entry, fields, base)
     problems += _together(entry, base)

@@ -43,6 +43,7 @@ QUANTITY: Final[Mapping[str, str]] = {
 }
 """Figure to quantity, the same for every kind of entry that has it."""
 _SCALE: Final = {"_um": 1e-6}
+_UNIT: Final = {"_um": " µm", "_m_s": " m/s", "_m": " m", "_c": " C"}
 
 
 def quantity_of(name: str) -> str | None:
@@ -54,6 +55,19 @@ def quantity_of(name: str) -> str | None:
     ('band width', None)
     """
     return QUANTITY.get(name)
+
+
+def as_typed(name: str, value: float) -> str:
+    """Give a stored figure as it was typed, '' where it was turned from another unit: then it has many digits.
+
+    Examples
+    --------
+    >>> as_typed("dry_um", 15.0), as_typed("width_m", 3.048)
+    ('15 µm', '')
+    """
+    if float(f"{value:.3g}") != value:
+        return ""
+    return f"{value:g}" + next((unit for end, unit in _UNIT.items() if name.endswith(end)), "")
 
 
 def in_table_unit(name: str, value: float) -> float:

@@ -132,7 +132,7 @@ def ask(
         As typed.
     system : str
     answer : str
-        How to say that it is: ``add `sure: [stories]` here``.
+        How to say that it is: ``add `sure: [stories]` here``; '' where the caller adds that.
     bare : str or None
     where : Where
 
@@ -151,7 +151,8 @@ def ask(
     row = quantity(name)
     meant = _question(guesses(row, text, bare, system), row, system)
     shown = text if bare is None or not _number(text) else f"{text} {bare}"
-    hint = f"{meant + ' ' if meant else ''}if {shown} is right, {answer}"
+    right = f"if {shown} is right, {answer}" if answer else ""
+    hint = " ".join(part for part in (meant, right) if part)
     return Problem(
         f"is this right? it is not usual for {row.words}", where, text, f"usually {row.usual(system)}", hint
     )

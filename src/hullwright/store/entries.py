@@ -12,7 +12,6 @@ from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.entries import Entry, Receipt, entry_from_json
-from hullwright.proof.kinds import check
 from hullwright.proof.old_names import kind_now, kinds_before
 from hullwright.store import sql
 from hullwright.store.database import Connection, Store
@@ -104,13 +103,13 @@ def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Send
     Raises
     ------
     InputError
-        Where an entry breaks the table of kinds, or the house has no name. Nothing is stored then.
+        Where an entry can't be kept as text, or the house has no name. Nothing is stored then. What figures an entry has is
+        not looked at: a fact with an odd one is kept too, and held for review when it is read.
     OutputError
         Where the disk is full, read-only or busy. Nothing is stored then.
     """
     _check_house(house)
     for entry in entries:
-        check(entry)
         check_text(entry)
     stored: list[Entry] = []
     already: list[Entry] = []
@@ -239,6 +238,9 @@ def check_text(entry: Entry) -> None:
             ascii(error.object[error.start : error.end]),
             "whole letters",
         )
+        raise InputError("this entry can't be stored", [problem]) from error
+    except ValueError as error:  # not a number, or without end: JSON has no word for it
+        problem = Problem("a figure is no number that can be written", Where(key="what"), str(error)[:80])
         raise InputError("this entry can't be stored", [problem]) from error
     for key, text in (("kind", entry.kind), ("joint", entry.spot.joint), ("face", entry.spot.face)):
         if "\0" in text:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import re
 import uuid
 from collections import Counter
@@ -12,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
-from hullwright.proof.entries import Entry, entry_from_json
+from hullwright.proof.entries import Entry, entry_from_json, loads
 from hullwright.proof.figures_in import figures, neighbours, unitless
 from hullwright.proof.kinds import check, fields_of
 from hullwright.proof.old_names import kind_now
@@ -209,14 +210,16 @@ def _entry(row: Mapping[str, str], where: Where, seen: Counter[str], order: int)
     body.setdefault("id", _made_id(body, seen))
     if problems:
         raise InputError("a row can't be used", problems)
-    return check(entry_from_json(body, where), where)
+    entry = entry_from_json(body, where)
+    # A row that was in a log before is kept whatever its figures are; a row written by hand is refused where its form is wrong.
+    return entry if row.get("number") else check(entry, where, sizes=False)
 
 
 def _what(row: Mapping[str, str], where: Where, problems: list[Problem]) -> object:
     what: object = {}
     if row.get("what"):
         try:
-            what = json.loads(row["what"])
+            what = loads(row["what"])
         except (ValueError, RecursionError) as error:
             problems.append(
                 Problem("what is not JSON", Where(where.file, where.line, key="what"), str(error)[:120])
@@ -268,12 +271,15 @@ def _cell(cell: str, kind: str) -> object:
 
 
 def _number(cell: str) -> object:
-    """A number where it is one; else the text, which the checks then refuse with its place."""
+    """A number where it is one; else the text: a figure that is none is held for review."""
     bare = cell.strip()  # which takes more for a space than int() does
     match = _NUMBER.fullmatch(bare)
     if match is None:
         return cell
-    return int(bare) if match.group(1) is None and match.group(2) is None else float(bare)
+    if match.group(1) is None and match.group(2) is None:
+        return int(bare)
+    value = float(bare)
+    return value if math.isfinite(value) else cell
 
 
 def _made_id(body: Mapping[str, Any], seen: Counter[str]) -> str:

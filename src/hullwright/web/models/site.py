@@ -47,6 +47,10 @@ class Receipt(Given):
     number: int | None = Field(description="number in the store")
     reason: str = Field(description="why it was refused, '' else")
     problems: list[dict[str, Any]]
+    held: list[str] = Field(
+        default_factory=list[str],
+        description="why it is held for review: it is stored, and proves nothing until a correction or a product sheet comes",
+    )
 
 
 class Receipts(Answer):
@@ -92,6 +96,10 @@ class Entries(Answer):
     entries: list[Entry]
     rivals: list[dict[str, Any]]
     highest: int
+    held: dict[str, list[str]] = Field(
+        default_factory=dict[str, list[str]],
+        description="by id: why an entry is held for review; it proves nothing until a correction or a product sheet comes",
+    )
 
 
 class TakenBack(Given):

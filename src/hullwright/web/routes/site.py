@@ -10,13 +10,15 @@ from fastapi.responses import JSONResponse
 
 from hullwright.app import picture, proof
 from hullwright.app.access import MOST_ASIDE
-from hullwright.app.log import list_log
+from hullwright.app.log import Listing, list_log
 from hullwright.app.refusals import RevokedError
+from hullwright.app.review import reasons, sheets_of
 from hullwright.app.sending import Sender, send
 from hullwright.app.sofar import so_far
 from hullwright.app.spoken import face_names, joint_names
 from hullwright.app.tags import tags
-from hullwright.errors import InputError, Problem, Where
+from hullwright.catalog import Catalog
+from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.store.database import Store
 from hullwright.store.entries import highest
 from hullwright.web.guard import Asking, At, HouseId, Running, at
@@ -54,12 +56,31 @@ def post_entries(sent: m.Batch, here: Annotated[At, Depends(sender_at)]) -> Resp
         here.note("kept aside", f"{kept} entries of a revoked device")
         raise RevokedError("this device was revoked")
     sender = Sender(visitor.role, visitor.name, visitor.device)
-    receipts, top = send(service.log(here.place.id), bodies, sender, device_now=sent.device_now)
+    log = service.log(here.place.id)
+    receipts, top = send(log, bodies, sender, device_now=sent.device_now, sheets=lambda: _sheets(here))
     if any(receipt.status != "refused" for receipt in receipts):
         first_drawing(here)
     if visitor.role == "trade":  # marks a hole and sees nothing else
         top = 0
     return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
+
+
+def _sheets(here: At) -> Catalog | None:
+    """Give the product sheets of the house; None where its file can't be used just now: nothing is refused for that."""
+    try:
+        house, _ = here.service.shelf.house(here.place)
+    except HullwrightError:
+        return None
+    return sheets_of(house)
+
+
+def _held(here: At, listing: Listing) -> dict[str, list[str]]:
+    """Say which listed entries are held for review, and why."""
+    try:
+        house, _ = here.service.shelf.house(here.place)
+    except HullwrightError:
+        return {name: list(why) for name, why in listing.held.items()}
+    return {name: list(why) for name, why in reasons(listing.entries, house).items()}
 
 
 @router.get("/entries", response_model=m.Entries)
@@ -77,11 +98,17 @@ def get_entries(
     """Give entries, by joint, face or kind."""
     log = here.service.log(here.place.id)
     joints, faces = _names(here, joint, face)
-    listing = list_log(log, kind=kind, joint=joints, face=faces, history=history).to_json()
+    found = list_log(log, kind=kind, joint=joints, face=faces, history=history)
+    listing, held = found.to_json(), _held(here, found)
     with Store(log.path) as store:
         top = highest(store)
     entries = [entry for entry in listing["entries"] if entry["number"] > after]
-    return JSONResponse(head("entries") | {"entries": entries, "rivals": listing["rivals"], "highest": top})
+    shown = {entry["id"] for entry in entries}
+    return JSONResponse(
+        head("entries")
+        | {"entries": entries, "rivals": listing["rivals"], "highest": top}
+        | {"held": {name: why for name, why in held.items() if name in shown}}
+    )
 
 
 def _names(here: At, joint: str, face: str) -> tuple[frozenset[str], frozenset[str]]:
