@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 
-from hullwright.building.model import Mass
 from hullwright.hull.model import Edge, Face, FaceKind, Floats, FloorLine
 from hullwright.hull.stories import StoryFloor
 
@@ -86,14 +85,15 @@ def floor_lines(faces: Sequence[Face], edges: Sequence[Edge], framing: Framing) 
         By face, from left to right.
     """
     below = _feet(faces, edges)
+    sides = _Sides(framing.floors)
     for number, face in enumerate(faces):
         if face.kind not in WALLS:
             continue
         taken: list[_Piece] = []
-        for floor in framing.floors:
-            for side in _sides_on(face, floor.mass):
-                for piece in (*_across(face, floor, side), *_along(floor, side, below[number], framing)):
-                    taken += _free_of(piece, taken, framing.rim)
+        spans = _Levels(face)
+        for floor, side in sides.on(face):
+            for piece in (*_across(spans, floor, side), *_along(floor, side, below[number], framing)):
+                taken += _free_of(piece, taken, framing.rim)
         for piece in _joined(taken):
             start, end = face.frame.lift(
                 np.array([[piece.left, piece.low], [piece.right, piece.high]]) - [0.0, _foot(face)]
@@ -136,15 +136,33 @@ def _feet(faces: Sequence[Face], edges: Sequence[Edge]) -> dict[int, list[_Foot]
     return out
 
 
-def _across(face: Face, floor: StoryFloor, side: Span) -> Iterable[_Piece]:
+class _Levels:
+    """Level lines across a face, each height worked out once."""
+
+    def __init__(self, face: Face) -> None:
+        self.loops = [face.frame.drop(loop) for loop in face.loops]
+        self.foot = _foot(face)
+        self.known: dict[float, list[Span]] = {}
+
+    def at(self, height: float) -> list[Span]:
+        """Stretches that have the face above and below."""
+        if height not in self.known:
+            y = height - self.foot
+            both = [
+                (max(above[0], below[0]), min(above[1], below[1]))
+                for above in _level_spans(self.loops, y, LEVEL)
+                for below in _level_spans(self.loops, y, -LEVEL)
+            ]
+            self.known[height] = [span for span in both if span[1] - span[0] > HAIR]
+        return self.known[height]
+
+
+def _across(levels: _Levels, floor: StoryFloor, side: Span) -> Iterable[_Piece]:
     """Stretches of a level line that have the face above and below."""
-    y = floor.height - _foot(face)
-    loops = [face.frame.drop(loop) for loop in face.loops]
-    for above in _level_spans(loops, y, LEVEL):
-        for below in _level_spans(loops, y, -LEVEL):
-            left, right = max(above[0], below[0], side[0]), min(above[1], below[1], side[1])
-            if right - left > HAIR:
-                yield _Piece(left, right, floor.height, floor.height, floor.mass.id, floor.storey, -1)
+    for span in levels.at(floor.height):
+        left, right = max(span[0], side[0]), min(span[1], side[1])
+        if right - left > HAIR:
+            yield _Piece(left, right, floor.height, floor.height, floor.mass.id, floor.storey, -1)
 
 
 def _along(floor: StoryFloor, side: Span, feet: Sequence[_Foot], framing: Framing) -> Iterable[_Piece]:
@@ -193,18 +211,30 @@ def _level_spans(loops: Sequence[Floats], y: float, to: float) -> list[Span]:
     return [(a, b) for a, b in zip(crossings[::2], crossings[1::2], strict=True) if b - a > HAIR]
 
 
-def _sides_on(face: Face, mass: Mass) -> list[Span]:
-    """Sides of a body in the plane of a face, in the face's coordinates."""
-    out = []
-    n = len(mass.outline)
-    for i, p in enumerate(mass.outline):
-        q = mass.outline[(i + 1) % n]
-        ends = np.array([[*p, 0.0], [*q, 0.0]])
-        if np.abs(ends @ face.normal - face.offset).max() < 10 * HAIR:
-            a, b = (ends - face.frame.origin) @ face.frame.across
+class _Sides:
+    """Sides of the bodies that have floors, as columns."""
+
+    def __init__(self, floors: Sequence[StoryFloor]) -> None:
+        self.floors: dict[str, list[StoryFloor]] = defaultdict(list)
+        for floor in floors:
+            self.floors[floor.mass.id].append(floor)
+        outlines = [(name, found[0].mass.outline) for name, found in self.floors.items()]
+        self.owner = [name for name, outline in outlines for _ in outline]
+        corners = [np.array(outline) for _, outline in outlines]
+        self.start = np.concatenate([*corners, np.empty((0, 2))])
+        self.end = np.concatenate([*(np.roll(points, -1, axis=0) for points in corners), np.empty((0, 2))])
+
+    def on(self, face: Face) -> Iterable[tuple[StoryFloor, Span]]:
+        """Floors of bodies with a side in the plane of a face, each with that side in the face's coordinates."""
+        off = np.abs(np.stack([self.start, self.end]) @ face.normal[:2] - face.offset).max(axis=0)
+        for i in np.flatnonzero(off < 10 * HAIR).tolist():
+            a, b = (
+                float((p - face.frame.origin[:2]) @ face.frame.across[:2])
+                for p in (self.start[i], self.end[i])
+            )
             if b > a:
-                out.append((float(a), float(b)))
-    return out
+                for floor in self.floors[self.owner[i]]:
+                    yield floor, (a, b)
 
 
 def _free_of(piece: _Piece, taken: Sequence[_Piece], rim: float) -> list[_Piece]:

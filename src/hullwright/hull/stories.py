@@ -8,12 +8,13 @@ at one level are one framing: a bay beside such a floor has it too.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon, clip_by_rect
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -170,6 +171,7 @@ def story_lines(floors: Sequence[StoryFloor], whole: Manifold, rim: float) -> tu
     tuple of StoryLine
     """
     cuts: dict[float, BaseGeometry] = {}
+    known = _Known(rim)
     lines: list[StoryLine] = []
     for floor in floors:
         height = round(floor.height + _ASIDE, 6)
@@ -177,41 +179,52 @@ def story_lines(floors: Sequence[StoryFloor], whole: Manifold, rim: float) -> tu
             cuts[height] = section(whole, height)
         outline = floor.mass.outline
         for p, q in zip(outline, (*outline[1:], outline[0]), strict=True):
-            side = np.array([[*p, floor.height], [*q, floor.height]])
-            known = [_on_side(line, side) for line in lines if _one_line(line, side, rim)]
-            for low, high in _free(side, cuts[height], known):
-                way = (side[1] - side[0]) / np.linalg.norm(side[1] - side[0])
-                start, end = side[0] + low * way, side[0] + high * way
-                lines.append(StoryLine(start, end, floor.mass.id, floor.storey))
+            start, end = np.array(p), np.array(q)
+            way = (end - start) / np.linalg.norm(end - start)
+            free = _free(start, end, cuts[height])
+            for low, high in known.add((float(way[0]), float(way[1])), start, floor.height, free):
+                a, b = (start + x * way for x in (low, high))
+                ends = np.array([[*a, floor.height], [*b, floor.height]])
+                lines.append(StoryLine(ends[0], ends[1], floor.mass.id, floor.storey))
     return tuple(lines)
 
 
-def _one_line(line: StoryLine, side: Floats, rim: float) -> bool:
-    """Whether a story line lies in the plane of a side, faces its way, and is of about its height."""
-    way, other = side[1] - side[0], line.end - line.start
-    off = np.array([way[1], -way[0], 0.0]) / np.linalg.norm(way)
-    return (
-        abs(float(line.start[2] - side[0, 2])) <= rim
-        and float(way @ other) > 0
-        and max(abs(float((point - side[0]) @ off)) for point in (line.start, line.end)) < _ASIDE
-    )
+class _Known:
+    """Story lines found so far, by the plane they lie in."""
+
+    def __init__(self, rim: float) -> None:
+        self.rim = rim
+        self.planes: dict[tuple[float, float, int], list[tuple[float, float, float]]] = defaultdict(list)
+
+    def add(
+        self, way: tuple[float, float], start: Floats, height: float, spans: Sequence[tuple[float, float]]
+    ) -> list[tuple[float, float]]:
+        """Take in stretches along `way` from `start` at a height, and give what of them is new."""
+        x, y = start.tolist()
+        at, off = x * way[0] + y * way[1], x * way[1] - y * way[0]
+        near = round(off / _TOUCH)
+        key = (round(way[0], 4) + 0.0, round(way[1], 4) + 0.0)
+        fresh = [(at + low, at + high) for low, high in spans]
+        for plane in (near - 1, near, near + 1):
+            for low, high, level in self.planes.get((*key, plane), ()):
+                if abs(level - height) <= self.rim:
+                    fresh = [
+                        part
+                        for left, right in fresh
+                        for part in ((left, min(right, low)), (max(left, high), right))
+                        if part[1] - part[0] > _TOUCH
+                    ]
+        self.planes[*key, near] += [(low, high, height) for low, high in fresh]
+        return [(low - at, high - at) for low, high in fresh]
 
 
-def _on_side(line: StoryLine, side: Floats) -> tuple[float, float]:
-    way = (side[1] - side[0]) / np.linalg.norm(side[1] - side[0])
-    return float((line.start - side[0]) @ way), float((line.end - side[0]) @ way)
-
-
-def _free(
-    side: Floats, inside: BaseGeometry, known: Sequence[tuple[float, float]]
-) -> list[tuple[float, float]]:
-    """Stretches of a side of a plan, counter-clockwise, that have nothing of the hull before them, less those known [m]."""
-    start, end = side[:, :2]
+def _free(start: Floats, end: Floats, inside: BaseGeometry) -> list[tuple[float, float]]:
+    """Stretches of a side of a plan, counter-clockwise, that have nothing of the hull before them [m]."""
     along = (end - start) / np.linalg.norm(end - start)
     out = start + _OUT * np.array([along[1], -along[0]])
-    rest: BaseGeometry = LineString([out, out + end - start]).difference(inside)
-    for low, high in known:
-        rest = rest.difference(LineString([out + low * along, out + high * along]).buffer(_ASIDE / 10))
+    low, high = np.minimum(start, end) - 1.0, np.maximum(start, end) + 1.0
+    near: BaseGeometry = clip_by_rect(inside, *low.tolist(), *high.tolist())
+    rest: BaseGeometry = LineString([out, out + end - start]).difference(near)
     parts = [rest] if rest.geom_type == "LineString" else list(getattr(rest, "geoms", ()))
     return [
         (float((np.array(part.coords[0]) - out) @ along), float((np.array(part.coords[-1]) - out) @ along))
