@@ -123,6 +123,8 @@ MISTAKES = [
         "mm",
     ),
     (HOUSE.replace("name: main,", "name: main, inside: no,"), 5, "masses", "no mass is inside", ""),
+    (HOUSE + "crew: {film: {any: {pooled: 40}}}\n", 6, "crew.film.any", "without the spread", ""),
+    (HOUSE + "crew: {film: {any: {spread: 1 mil, readings: 2}}}\n", 6, "crew.film.any.readings", "", ""),
     (HOUSE + "crew: {set_up: {glue: {money: 3}}}\n", 6, "crew.set_up.glue", "no such method", ""),
     (
         HOUSE + "crew: {set_up: {tape: {money: 3}}}\nfigures: {setup_money.tape: 4}\n",

@@ -353,6 +353,17 @@ class TestRest:
             "setup_money.liquid": 12.0,
         }
 
+    def test_film_of_the_crew_is_figures(self) -> None:
+        # Source: 1 mil = 25.4 um exactly. Tolerance: rounding.
+        text = "crew: {rate: 48, film: {any: {spread: 1.5 mil, gauge: 2 mil}, my-liquid: {spread: 1 mil, pooled: 45, readings: 12}}}\n"
+        figures = {name: figure.value for name, figure in parse(SMALL + text).figures.items()}
+        assert figures == pytest.approx(
+            {
+                "film.hour": 48.0, "film.spread.any": 38.1e-6, "film.gauge.any": 50.8e-6,
+                "film.spread.my-liquid": 25.4e-6, "film.pooled.my-liquid": 45.0, "film.readings.my-liquid": 12.0,
+            }
+        )  # fmt: skip
+
     def test_surfaces_name_sides_in_one_way(self) -> None:
         text = SMALL + "surfaces: {wall: clean, main/side 1: [damp, dusty]}\n"
         assert parse(text).surfaces == {"wall": ("clean",), "main/south": ("damp", "dusty")}

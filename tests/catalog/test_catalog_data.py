@@ -114,15 +114,22 @@ def test_sheet_reads_the_same_in_us_and_metric():
     for key in (
         "pack",
         "width",
-        "dry_min",
-        "dry",
-        "dry_max",
+        "least",
+        "stated_aim",
+        "greatest",
         "gap_direct",
         "gap_filled",
         "temp_high",
         "solids",
     ):
         assert getattr(us, key) == pytest.approx(getattr(metric, key), rel=1e-4), key
+
+
+def test_least_aim_and_greatest_and_the_keys_of_before_are_one():
+    now = sheet(least="12 mil", aim="15 mil", greatest="30 mil", dry=None, dry_min=None, dry_max=None)
+    one, other = (load(Job(products=(made,))).products["my-liquid"] for made in (now, sheet()))
+    for key in ("least", "stated_aim", "greatest", "printed"):
+        assert getattr(one, key) == getattr(other, key)
 
 
 @pytest.mark.parametrize(
@@ -132,7 +139,10 @@ def test_sheet_reads_the_same_in_us_and_metric():
         ({"solids": None, "solids_by_weight": 0.8}, "solids", "without solids by volume"),
         ({"solids": 60}, "solids", "is a share"),
         ({"solids": 0}, "solids", "above 0"),
-        ({"dry": None}, "dry", "no dry film"),
+        ({"dry": None, "dry_min": None}, "least", "no dry film"),
+        ({"aim": "14 mil"}, "dry", "are the same"),
+        ({"dry_max": "11 mil"}, "dry", "not between"),
+        ({"dry": None, "dry_max": "11 mil"}, "dry_max", "not between"),
         ({"dry": "60 mil"}, "dry", "not between"),
         ({"dry": "fifteen"}, "dry", "can't be read"),
         ({"pack": "20"}, "pack", "can't be read"),
@@ -156,7 +166,7 @@ def test_wrong_sheet_is_refused_with_its_place(changes, key, words):
 
 def test_every_problem_at_once_with_a_suggestion():
     wrong = Job(
-        products=(sheet(solids=None, dry=None), sheet(id="other", form="tpe")),
+        products=(sheet(solids=None, dry=None, dry_min=None), sheet(id="other", form="tpe")),
         prices={"acrylic-seam-tap": 1.0},
         figures={"flaws.tap": Figure(1.0, "", ESTIMATE)},
     )

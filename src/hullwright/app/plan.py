@@ -11,8 +11,8 @@ from hullwright import catalog as catalog_room
 from hullwright import choice
 from hullwright.app.cases import Cases
 from hullwright.app.house import House, Source, load
-from hullwright.building.model import Building
 from hullwright.catalog.model import Catalog, Form, Product
+from hullwright.choice.films import film_of
 from hullwright.choice.plan import Curve, Pack, Plan
 from hullwright.choice.solver import Effort, Progress
 from hullwright.errors import InputError, Problem, Where
@@ -284,15 +284,14 @@ def over_tables(planned: Planned) -> tuple[OverTable, ...]:
             lines[product.id].append(
                 (run.quantity, Gap(joints[run.id].gap, joints[run.id].depth).section if filled else 0.0)
             )
-    return tuple(
-        _over(planned.catalog.products[name], rows, planned.house.building)
-        for name, rows in sorted(lines.items())
-    )
+    return tuple(_over(planned.catalog.products[name], rows, planned) for name, rows in sorted(lines.items()))
 
 
-def _over(product: Product, rows: list[tuple[float, float]], building: Building) -> OverTable:
+def _over(product: Product, rows: list[tuple[float, float]], planned: Planned) -> OverTable:
+    building, film = planned.house.building, film_of(product, planned.catalog)
+    aim = 0.0 if film is None else film.aim
     sheet = SheetLiquid(
-        product.id, product.dry, Liquid(product.solids, waste=product.waste), product.pack, product.price
+        product.id, aim, Liquid(product.solids, waste=product.waste), product.pack, product.price
     )
     runs = LiquidRuns([length for length, _ in rows], product.width, [section for _, section in rows])
     step = INCH if building.system == "us" else 0.025
@@ -301,6 +300,6 @@ def _over(product: Product, rows: list[tuple[float, float]], building: Building)
         runs,
         sheet,
         extra_widths=[0.0, step, 2 * step],
-        drys=[product.dry + k * thicker for k in range(3)],
+        drys=[aim + k * thicker for k in range(3)],
         currency=building.currency,
     )

@@ -10,6 +10,7 @@ from typing import Any
 from hullwright.app.house import House, Source, load
 from hullwright.catalog import Catalog
 from hullwright.catalog import load as load_catalog
+from hullwright.choice.films import film_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.model import Joint, JointKind
 from hullwright.joints.renamed import method
@@ -87,23 +88,18 @@ def catalog_of(source: Source | House | None) -> Catalog:
 
 
 def needs_of(catalog: Catalog) -> dict[str, Need]:
-    """Give the least film of every liquid product by its sheet.
-
-    The least dry film where the sheet states one, else the film aimed at.
-    """
-    return {
-        key: Need(product.dry_min or product.dry, product.solids)
-        for key, product in catalog.products.items()
-        if product.form in {"liquid", "coat"} and (product.dry_min or product.dry) > 0
-    }
+    """Give the least film of every liquid product by its sheet; where it states none, what it aims at."""
+    films = {key: (film_of(product, catalog), product) for key, product in catalog.products.items()}
+    return {key: Need(aim.least, product.solids) for key, (aim, product) in films.items() if aim is not None}
 
 
 def target_of(catalog: Catalog, product: str) -> Target | None:
-    """Give the film along a joint that a sheet asks for, gaps not counted; None for what is no film along a joint."""
+    """Give the film along a joint that the crew aims at, gaps not counted; None for what is no film along a joint."""
     sheet = catalog.products.get(product)
-    if sheet is None or sheet.pack_unit != "m3" or not (sheet.width > 0 and sheet.dry > 0):
+    aim = None if sheet is None else film_of(sheet, catalog)
+    if sheet is None or aim is None or sheet.width <= 0:
         return None
-    return Target(sheet.width, sheet.dry / sheet.solids)
+    return Target(sheet.width, aim.aim_wet)
 
 
 def plan_methods(file: str, house: House) -> dict[str, tuple[str, bool]]:

@@ -166,6 +166,27 @@ _SET_UP: Final = Table(
         "hours": Key(Number("hours", 0.0, 100.0), "hours on each face and visit"),
     },
 )
+_CREW_FILM: Final = Table(
+    "how the crew lays a film",
+    {
+        "spread": Key(
+            Quantity("a spread", 0.0, 2e-3, above=True, bare="mil|um"),
+            "spread of the wet film along a lot (one standard deviation), from a mock-up or `film lots`; an estimate, marked, where left out",
+        ),
+        "gauge": Key(
+            Quantity("a step of a gauge", 0.0, 1e-3, above=True, bare="mil|um"),
+            "step of the crew's gauge at such films; that of a usual gauge where left out",
+        ),
+        "readings": Key(
+            Number("readings", 3, 200, whole=True),
+            "readings of a lot; chosen with the aim for the least money where left out",
+        ),
+        "pooled": Key(
+            Number("degrees of freedom", 20, 10_000, whole=True),
+            "only where `film lots` calls the spread stable: degrees of freedom behind it, as printed there; lots are then judged by the spread of all",
+        ),
+    },
+)
 CREW: Final = Table(
     "the crew",
     {
@@ -174,6 +195,10 @@ CREW: Final = Table(
         "hours": Key(Number("hours", 0.0, 1e7, above=True), f"most hours there are for sealing, {_NONE}"),
         "day": Key(Number("hours", 0.0, 24.0, above=True), "working hours a day", default=d.DAY),
         "practised": Key(ListOf(_METHOD, 0, 50, "methods"), "methods the crew has done before"),
+        "film": Key(
+            MapOf(_CREW_FILM, "films by product, or `any`"),
+            "by product id, or for `any`: how the crew lays and reads a film; with it aim and readings are chosen",
+        ),
         "set_up": Key(
             MapOf(_SET_UP, "set-ups by method"),
             "by method: money and hours to set up on each face and visit; starting figures where left out",

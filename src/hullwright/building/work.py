@@ -113,7 +113,28 @@ def read_figures(root: Raw, notes: Notes) -> dict[str, Figure]:
                     hint="remove one",
                 )
             figures[name] = Figure(raw[key], unit, STATED)
+    _film_figures(crew, figures, notes)
     return dict(sorted(figures.items()))
+
+
+def _film_figures(crew: Any, figures: dict[str, Figure], notes: Notes) -> None:
+    """The crew's films are figures too: ``film.spread.any``; and so is what an hour of reading costs."""
+    if not isinstance(crew, Raw):
+        return
+    if crew["rate"] is not None and "rate" in crew:
+        figures.setdefault("film.hour", Figure(crew["rate"], "money/h", STATED))
+    stated: Mapping[str, tuple[Any, Where]] = crew["film"] or {}
+    for product, (raw, where) in stated.items():
+        if raw["pooled"] is not None and raw["spread"] is None:
+            notes.wrong(
+                where,
+                "a pooled spread without the spread",
+                got=f"pooled {raw['pooled']}",
+                allowed="spread and pooled together, as `film lots` prints them",
+            )
+        for key, unit in (("spread", "m"), ("gauge", "m"), ("readings", ""), ("pooled", "")):
+            if raw[key] is not None:
+                figures[f"film.{key}.{product}"] = Figure(float(raw[key]), unit, STATED)
 
 
 def _figure(value: Any) -> Figure:

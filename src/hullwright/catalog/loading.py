@@ -88,7 +88,7 @@ def load(stated: Stated | None = None) -> Catalog:
     job = Nothing() if stated is None else stated
     problems: list[Problem] = []
     products = _products(job, problems)
-    figures = _figures(job, problems)
+    figures = _figures(job, products, problems)
     _known(job, products, problems)
     if problems:
         raise CatalogError("the products, prices or figures can't be used", problems)
@@ -179,13 +179,17 @@ def _known(job: Stated, products: Mapping[str, Product], problems: list[Problem]
         ]
 
 
-def _figures(job: Stated, problems: list[Problem]) -> dict[str, Figure]:
+def _figures(job: Stated, products: Mapping[str, Product], problems: list[Problem]) -> dict[str, Figure]:
     figures = starting_figures()
     for key, figure in job.figures.items():
         if "." not in key:  # figures of the joints' take-off have no dot; they are checked there
             continue
         where = Where(job.file or None, key=f"figures.{key}")
-        if key in ONLY_STATED:
+        if _of_a_film(key):
+            wrong = _film_figure(key, figure, products, job)
+            problems += [wrong] if wrong else []
+            figures[key] = figure
+        elif key in ONLY_STATED:
             figures[key] = replace(figure, unit=ONLY_STATED[key])
         elif key not in figures and not _of_a_row(key, figures):
             allowed = "a key of the catalogue's figures, such as flaws.tape"
@@ -195,6 +199,28 @@ def _figures(job: Stated, problems: list[Problem]) -> dict[str, Figure]:
         else:
             figures[key] = replace(figure, unit=figures[key].unit if key in figures else "")
     return figures
+
+
+_OF_A_FILM = ("spread", "gauge", "readings", "pooled")
+
+
+def _of_a_film(key: str) -> bool:
+    """Whether it says how the crew lays and reads a product, or any."""
+    return key.startswith(tuple(f"film.{word}." for word in _OF_A_FILM))
+
+
+def _film_figure(key: str, figure: Figure, products: Mapping[str, Product], job: Stated) -> Problem | None:
+    """What is wrong with a figure of the crew's film."""
+    product = key.split(".", 2)[2]
+    where = Where(job.file or None, key=f"crew.film.{product}")
+    wet = [name for name, one in products.items() if one.form in ("liquid", "coat")]
+    if product != "any" and product not in wet:
+        return Problem(
+            f"no film product {product!r}", where, product, ", ".join(("any", *wet)), _near(product, products)
+        )
+    if not _usable(figure.value):
+        return Problem("a figure is a number, 0 or more", where, str(figure.value), "0 or more")
+    return None
 
 
 def _of_a_row(key: str, figures: Mapping[str, Figure]) -> bool:

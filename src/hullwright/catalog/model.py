@@ -76,8 +76,9 @@ class Product:
         Content of a pack: volume [m3], length [m] or pieces, as `pack_unit` says.
     width : float
         Width of a tape, or of the film along a joint [m].
-    dry_min, dry, dry_max : float
-        Dry film: least, aimed at, most [m]; 0 for tapes and pieces.
+    least, stated_aim, greatest : float
+        Dry film of the sheet [m]: the least, what the sheet itself aims at, and the greatest; 0 where the sheet states none. What
+        is laid is chosen with the readings that prove it, never read off here (:mod:`hullwright.choice.films`).
     solids : float
         Solids by volume (share), 1 where nothing dries.
     coverage : float
@@ -121,9 +122,9 @@ class Product:
     pack_unit: PackUnit
     evidence: Evidence
     width: float = 0.0
-    dry_min: float = 0.0
-    dry: float = 0.0
-    dry_max: float = 0.0
+    least: float = 0.0
+    stated_aim: float = 0.0
+    greatest: float = 0.0
     solids: float = 1.0
     coverage: float = 0.0
     gap_direct: float = 0.0

@@ -17,7 +17,9 @@ FORMS: tuple[str, ...] = get_args(Form)
 _WET = frozenset({"liquid", "sealant", "coat", "listed system"})
 _FILM = frozenset({"liquid", "coat"})
 _ROLL = frozenset({"tape", "stretch tape", "gasket"})
-_LENGTHS = ("width", "dry_min", "dry", "dry_max", "gap_direct", "gap_filled")
+_LENGTHS = ("width", "least", "aim", "greatest", "gap_direct", "gap_filled")
+_EARLIER = {"dry_min": "least", "dry": "aim", "dry_max": "greatest"}
+"""Keys of before, still read."""
 _NUMBERS = ("price", "solids", "sun_days", "rain_hours", "movement", "waste")
 _SHARES = ("solids", "movement", "waste")
 _KEYS = (
@@ -43,29 +45,34 @@ class _Sheet:
     raw: Mapping[str, Any]
     where: Where
     places: Mapping[str, Where] = field(default_factory=dict[str, Where])
+    written: Mapping[str, str] = field(default_factory=dict[str, str])
     problems: list[Problem] = field(default_factory=list[Problem])
 
     def wrong(self, key: str, message: str, *, got: object = "", allowed: str = "", hint: str = "") -> None:
-        """Note a problem at a key of the sheet."""
-        base = self.where
+        """Note a problem at a key of the sheet, by the name that stands there."""
+        base, key = self.where, self.written.get(key, key)
         path = f"{base.key}.{key}" if base.key else key
         place = self.places.get(key, Where(base.file, base.line, base.column, path))
         self.problems.append(Problem(message, place, "" if got == "" else str(got), allowed, hint))
 
     def quantity(self, key: str, kind: str, *, least: float = 0.0) -> float:
         """Read a quantity with its unit, 0 where the sheet has none."""
-        value = _first(self.raw.get(key))
+        value, name = _first(self.raw.get(key)), self.written.get(key, key)
         if value is None:
             return 0.0
         try:
             number = read(value, kind)
         except QuantityError as error:
             self.wrong(
-                key, f"{key} can't be read", got=value, allowed=error.problems[0].allowed, hint="add its unit"
+                key,
+                f"{name} can't be read",
+                got=value,
+                allowed=error.problems[0].allowed,
+                hint="add its unit",
             )
             return 0.0
         if number < least:
-            self.wrong(key, f"{key} is below {least:g}", got=value, allowed=f"{least:g} or more")
+            self.wrong(key, f"{name} is below {least:g}", got=value, allowed=f"{least:g} or more")
         return number
 
     def number(self, key: str, default: float) -> float:
@@ -121,7 +128,7 @@ def _share(value: Any) -> Any:
 def _printed(raw: Mapping[str, Any]) -> Mapping[str, tuple[str, ...]]:
     out: dict[str, tuple[str, ...]] = {}
     for key in ("wet", "dry", "solids", "coverage"):
-        value = raw.get(key)
+        value = raw.get("aim" if key == "dry" else key)
         if value is not None:
             out[key] = tuple(str(v) for v in value) if isinstance(value, (list, tuple)) else (str(value),)
     return out
@@ -148,7 +155,7 @@ def product(
     Product or None, list of Problem
         The product where nothing was wrong.
     """
-    sheet = _Sheet(_plain(raw), where, raw.get("_places", {}))
+    sheet = _sheet(_plain(raw), where, raw.get("_places", {}))
     raw = sheet.raw
     _check_keys(sheet)
     form = raw.get("form")
@@ -161,6 +168,16 @@ def product(
     made = _build(sheet, form, pack, unit, (evidence, generic))
     _check_film(sheet, form, made)
     return (None if sheet.problems else made), sheet.problems
+
+
+def _sheet(raw: Mapping[str, Any], where: Where, places: Mapping[str, Where]) -> _Sheet:
+    """Begin a sheet; keys of before take their names of today, and errors say what stands there."""
+    written = {now: old for old, now in _EARLIER.items() if old in raw}
+    sheet = _Sheet({_EARLIER.get(key, key): value for key, value in raw.items()}, where, places, written)
+    for now, old in written.items():
+        if now in raw:
+            sheet.wrong(now, f"{old} and {now} are the same: one of them", got=f"{raw[old]} and {raw[now]}")
+    return sheet
 
 
 def _plain(value: Any) -> Any:
@@ -212,7 +229,12 @@ def _build(sheet: _Sheet, form: str, pack: float, unit: PackUnit, kind: tuple[Ev
         number=str(sheet.raw.get("number", "")),
         where=sheet.where,
         printed=_printed(sheet.raw),
-        **lengths,
+        width=lengths["width"],
+        least=lengths["least"],
+        stated_aim=lengths["aim"],
+        greatest=lengths["greatest"],
+        gap_direct=lengths["gap_direct"],
+        gap_filled=lengths["gap_filled"],
     )
 
 
@@ -297,18 +319,26 @@ def _check_film(sheet: _Sheet, form: str, made: Product) -> None:
         )
     elif form in _WET and made.solids <= 0:
         sheet.wrong("solids", "solids must be above 0", got=made.solids, allowed="above 0 and up to 1")
-    if form in _FILM and made.dry <= 0:
-        sheet.wrong("dry", "no dry film thickness", allowed="a thickness such as 15 mil or 380 µm")
-    if form in _FILM and not made.dry_min <= made.dry <= (made.dry_max or math.inf):
-        sheet.wrong(
-            "dry",
-            "the film aimed at is not between its least and most",
-            got=sheet.raw.get("dry"),
-            allowed="dry_min ≤ dry ≤ dry_max",
-        )
+    if form in _FILM:
+        _check_range(sheet, made)
     if form in (*_ROLL, "liquid") and made.width <= 0:
         sheet.wrong("width", "no width", allowed="a width such as 3 3/4 in or 95 mm")
     if made.waste >= 1:
         sheet.wrong("waste", "waste is a share of what is used", got=made.waste, allowed="0 or more, below 1")
     if form == "primer" and made.coverage <= 0:
         sheet.wrong("coverage", "a primer needs its coverage", allowed="a coverage such as 200 ft2/gal")
+
+
+def _check_range(sheet: _Sheet, made: Product) -> None:
+    """Least, aim and greatest in order; at least one of the first two."""
+    films = [film for film in (made.least, made.stated_aim, made.greatest) if film]
+    if not made.least and not made.stated_aim:
+        sheet.wrong("least", "no dry film thickness", allowed="a least dry film such as 10 mil or 250 µm")
+    elif films != sorted(films):
+        written = {key: sheet.raw[key] for key in ("least", "aim", "greatest") if key in sheet.raw}
+        sheet.wrong(
+            "aim" if made.stated_aim else "greatest",
+            "the film aimed at is not between its least and greatest",
+            got=", ".join(f"{sheet.written.get(key, key)} {value}" for key, value in written.items()),
+            allowed="least ≤ aim ≤ greatest",
+        )

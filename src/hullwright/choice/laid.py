@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from hullwright.catalog import Catalog, Product
+from hullwright.choice.films import FILMS, film_of
 from hullwright.choice.options import Option
 from hullwright.joints.model import Run
-from hullwright.material import film
+from hullwright.material.aim import Aim
 from hullwright.material.bead import LEAST_WIDTH, one_bead, sealant_joint
 
 _TAPES: Final = frozenset({"tape", "stretch tape"})
 _GUNNED: Final = frozenset({"sealant", "listed system"})
-_FILMS: Final = frozenset({"liquid", "coat"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +25,8 @@ class Laid:
     width : float or None
         Width of tape, gasket, film or sealant along a joint [m]; round a piece: how far it reaches from the piece; on a head or
         a corner: width of the spot. None for a whole face.
-    wet, least_wet : float or None
-        Wet film aimed at, and the wet film that dries to the least film of the product sheet [m].
+    film : Aim or None
+        Least, aim and greatest of the film, and the readings that prove it.
     gap : float or None
         Gap under it, mean over the run [m]; None where nothing gapes.
     bead : float or None
@@ -36,18 +36,29 @@ class Laid:
     """
 
     width: float | None = None
-    wet: float | None = None
-    least_wet: float | None = None
+    film: Aim | None = None
     gap: float | None = None
     bead: float | None = None
     lap: float | None = None
 
+    @property
+    def wet(self) -> float | None:
+        """Wet film aimed at [m]."""
+        return None if self.film is None else self.film.aim_wet
+
+    @property
+    def least_wet(self) -> float | None:
+        """Least wet film [m]."""
+        return None if self.film is None else self.film.least_wet
+
     def to_json(self) -> dict[str, float | None]:
-        """Sizes as JSON: metres, films in micrometres."""
+        """Sizes as JSON: metres, films in micrometres, dry and wet."""
+        shown = {} if self.film is None else self.film.to_json()
+        films = ("least_um", "aim_um", "greatest_um", "least_wet_um", "greatest_wet_um", "readings")
         return {
             "width_m": self.width,
-            "wet_um": None if self.wet is None else self.wet * 1e6,
-            "least_wet_um": None if self.least_wet is None else self.least_wet * 1e6,
+            "wet_um": shown.get("aim_wet_um"),
+            **{key: shown.get(key) for key in films},
             "gap_m": self.gap,
             "bead_m": self.bead,
             "lap_m": self.lap,
@@ -72,14 +83,14 @@ def laid(run: Run, option: Option, catalog: Catalog) -> Laid:
     --------
     >>> from hullwright.catalog import load
     >>> from hullwright.choice.laid import Laid
-    >>> round(Laid(width=0.05, wet=5e-4).to_json()["wet_um"])
-    500
+    >>> Laid(width=0.05).to_json()["width_m"]
+    0.05
     """
     product = catalog.products.get(option.product)
     if product is None:
         return Laid()
     gap = run.gap if run.gap > 0 else None
-    if product.form in _FILMS:
+    if product.form in FILMS:
         return _film(run, option, product, catalog, gap)
     if product.form in _GUNNED:
         return _gunned(run, catalog, gap)
@@ -88,16 +99,15 @@ def laid(run: Run, option: Option, catalog: Catalog) -> Laid:
 
 
 def _film(run: Run, option: Option, product: Product, catalog: Catalog, gap: float | None) -> Laid:
-    wet = film.wet_film(product.dry, product.solids)
-    least = film.wet_film(product.dry_min, product.solids) if product.dry_min > 0 else None
-    if product.form == "coat":
-        return Laid(wet=wet, least_wet=least, gap=gap)
+    aim = film_of(product, catalog)
+    if aim is None or product.form == "coat":
+        return Laid(film=aim, gap=gap)
     if run.kind.piece:
-        return Laid(width=_reach(run, catalog), wet=wet, least_wet=least, gap=gap)
-    takes = product.width * wet
+        return Laid(width=_reach(run, catalog), film=aim, gap=gap)
+    takes = product.width * aim.aim_wet
     if gap is not None and not option.filler:
         takes += run.gap * run.depth
-    return Laid(product.width, wet, least, gap, one_bead(takes))
+    return Laid(product.width, aim, gap, one_bead(takes))
 
 
 def _reach(run: Run, catalog: Catalog) -> float:

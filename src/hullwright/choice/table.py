@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog
 from hullwright.choice import using
+from hullwright.choice.films import film_of
 from hullwright.choice.instance import Coat, Instance
 from hullwright.choice.options import Allowed, Barred, Option, Spot, practised
 from hullwright.choice.sums import Terms
@@ -182,7 +183,9 @@ class Table:
             face, product = self.faces[face_id], self.catalog.products[product_id]
             liquid = film.Liquid(product.solids, waste=product.waste)
             use = np.zeros(len(self.products))
-            use[self.column[product_id]] = film.area_volume(face.net_area, product.dry, liquid) / product.pack
+            aim = film_of(product, self.catalog)
+            dry = 0.0 if aim is None else aim.aim
+            use[self.column[product_id]] = film.area_volume(face.net_area, dry, liquid) / product.pack
             top = max((s.run.height for s in self.spots if s.run.face == face_id), default=0.0)
             hours = face.net_area * self.catalog.value("hours.coat") * using.access(top, self.catalog)
             if not practised("coat", self.building.crew.practised):

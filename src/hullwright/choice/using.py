@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 
 from hullwright.catalog import Catalog, Product
+from hullwright.choice.films import film_of
 from hullwright.choice.options import Option
 from hullwright.joints.model import Run
 from hullwright.material import film, pieces, tape
@@ -129,8 +130,9 @@ def _band(run: Run, product: Product, catalog: Catalog) -> tuple[float, float]:
 
 def _wet_volume(run: Run, product: Product, catalog: Catalog) -> float:
     """Wet material laid on a run, without filled gaps [m3]."""
-    if product.form == "liquid":
-        wet = film.wet_film(product.dry, product.solids)
+    aim = film_of(product, catalog)
+    if aim is not None:
+        wet = aim.aim_wet
         if run.kind.piece:
             return run.quantity * cover(run, catalog).laid(wet)
         return run.quantity * product.width * wet + fillets(run, catalog)
@@ -138,6 +140,13 @@ def _wet_volume(run: Run, product: Product, catalog: Catalog) -> float:
         return run.quantity * _outline(run, catalog) * catalog.value("size.fillet") ** 2
     width = max(run.gap, 0.25 * 0.0254)
     return run.quantity * sealant_joint(width).section
+
+
+def film_area(run: Run, product: Product, catalog: Catalog) -> float:
+    """Area of film that a liquid has on a run [m2]."""
+    if run.kind.piece:
+        return run.quantity * cover(run, catalog).area
+    return run.quantity * product.width
 
 
 FOLDED = frozenset(

@@ -21,7 +21,9 @@ from hullwright.material.film import Liquid
 from hullwright.units import MIL
 
 LOT_READINGS: Final = Figure(10, "", ESTIMATE)
-MOST_PLANNED: Final = Figure(40, "", ESTIMATE)  # more than this in a lot is planned only where it is stated
+USUAL_MOST: Final = Figure(
+    20, "", ESTIMATE
+)  # minutes a day: more only where the sheet's greatest film holds no other way
 TAB: Final = Evidence(Mark.PUBLISHED, "ASTM D4414-95(2020), 7.1.2, steps of an example tab")
 _TAB: Final = ((6.0, 0.5), (10.0, 1.0), (30.0, 2.0), (math.inf, 5.0))  # up to this film, this step [mil]
 _FINER: Final = (2.0, 1.0, 0.5)  # steps of gauges that can be had [mil]
@@ -278,6 +280,8 @@ def aim_for(films: Range, hand: Hand, worth: Worth | None = None, *, chance: flo
             best, cost = found, spent
         elif best.provable:
             break  # film and readings cost more from here on
+        if best.provable and readings >= USUAL_MOST.value:
+            break
     if best is None:
         raise QuantityError("no number of readings to choose from")
     return best if best.provable else _forbidden(best, hand, chance)

@@ -2970,6 +2970,11 @@ export interface components {
             ach50: number;
             /** Advice */
             advice: string[];
+            /**
+             * Aim Um
+             * @description dry film aimed at, so that the readings prove the least
+             */
+            aim_um?: number | null;
             /** Air Cm2 */
             air_cm2: number;
             /**
@@ -2989,6 +2994,16 @@ export interface components {
              * @description gap under it, mean over the run
              */
             gap_m?: number | null;
+            /**
+             * Greatest Um
+             * @description greatest dry film of the product sheet
+             */
+            greatest_um?: number | null;
+            /**
+             * Greatest Wet Um
+             * @description wet film that dries to the greatest of the product sheet
+             */
+            greatest_wet_um?: number | null;
             /** Hours */
             hours: number;
             /** Label */
@@ -2998,6 +3013,11 @@ export interface components {
              * @description lap of one strip of tape on the next
              */
             lap_m?: number | null;
+            /**
+             * Least Um
+             * @description least dry film of the product sheet
+             */
+            least_um?: number | null;
             /**
              * Least Wet Um
              * @description wet film that dries to the least of the product sheet
@@ -3014,11 +3034,16 @@ export interface components {
             prepared: string[];
             /** Product */
             product: string;
+            /**
+             * Readings
+             * @description gauge readings to take in a lot
+             */
+            readings?: number | null;
             /** Water L */
             water_l: number;
             /**
              * Wet Um
-             * @description wet film aimed at
+             * @description wet film aimed at: aim_um before it dries
              */
             wet_um?: number | null;
             /**
@@ -3279,6 +3304,11 @@ export interface components {
         PlanRun: {
             /** Advice */
             advice: string[];
+            /**
+             * Aim Um
+             * @description dry film aimed at, so that the readings prove the least
+             */
+            aim_um?: number | null;
             /** Air Cm2 */
             air_cm2: number;
             /** Barred */
@@ -3299,6 +3329,16 @@ export interface components {
              * @description gap under it, mean over the run
              */
             gap_m?: number | null;
+            /**
+             * Greatest Um
+             * @description greatest dry film of the product sheet
+             */
+            greatest_um?: number | null;
+            /**
+             * Greatest Wet Um
+             * @description wet film that dries to the greatest of the product sheet
+             */
+            greatest_wet_um?: number | null;
             /** Hours */
             hours: number;
             /** Id */
@@ -3312,6 +3352,11 @@ export interface components {
              * @description lap of one strip of tape on the next
              */
             lap_m?: number | null;
+            /**
+             * Least Um
+             * @description least dry film of the product sheet
+             */
+            least_um?: number | null;
             /**
              * Least Wet Um
              * @description wet film that dries to the least of the product sheet
@@ -3332,6 +3377,11 @@ export interface components {
             prepared: string[];
             /** Product */
             product: string;
+            /**
+             * Readings
+             * @description gauge readings to take in a lot
+             */
+            readings?: number | null;
             /** Stage */
             stage: string;
             /** Uses */
@@ -3342,7 +3392,7 @@ export interface components {
             water_l: number;
             /**
              * Wet Um
-             * @description wet film aimed at
+             * @description wet film aimed at: aim_um before it dries
              */
             wet_um?: number | null;
             /** Why */

@@ -123,10 +123,19 @@ class Laid(Given):
     width_m: float | None = Field(
         default=None, description="along the joint; round a piece: how far it reaches from it"
     )
-    wet_um: float | None = Field(default=None, description="wet film aimed at")
+    wet_um: float | None = Field(default=None, description="wet film aimed at: aim_um before it dries")
+    least_um: float | None = Field(default=None, description="least dry film of the product sheet")
+    aim_um: float | None = Field(
+        default=None, description="dry film aimed at, so that the readings prove the least"
+    )
+    greatest_um: float | None = Field(default=None, description="greatest dry film of the product sheet")
     least_wet_um: float | None = Field(
         default=None, description="wet film that dries to the least of the product sheet"
     )
+    greatest_wet_um: float | None = Field(
+        default=None, description="wet film that dries to the greatest of the product sheet"
+    )
+    readings: float | None = Field(default=None, description="gauge readings to take in a lot")
     gap_m: float | None = Field(default=None, description="gap under it, mean over the run")
     bead_m: float | None = Field(
         default=None, description="diameter of the one round bead that holds what a joint takes"
