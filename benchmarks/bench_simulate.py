@@ -17,7 +17,9 @@ def plan() -> Terms:
     rng = np.random.default_rng(1)
     one = np.ones(RUNS)
     quantity = 20 * np.exp(rng.normal(0, 1, RUNS))
-    return Terms(quantity, 0.02 * one, 0.02 * one, 0.3 * one, 0.05 * one, 0.1 * one, 0 * one, 200 * one)
+    return Terms(
+        quantity, 0.02 * one, 0.02 * one, 0.3 * one, 0.05 * one, 0.1 * one, 0 * one, 200 * one, 200 * one
+    )
 
 
 def numbers_alone(terms: Terms) -> None:

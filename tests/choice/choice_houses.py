@@ -20,7 +20,7 @@ K = JointKind
 def aim(**changes) -> Aim:
     base = Aim(
         budget=INF, target_ach50=None, confidence=0.9, air_weight=1.0, water_weight=1.0, air_target=0.6,
-        water_limit=10.0, most_products=None, most_unknown_meetings=None, worst_piece=INF,
+        water_limit=None, most_products=None, most_unknown_meetings=None, worst_piece=INF,
     )  # fmt: skip
     return replace(base, **changes)
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from choice_houses import Draft, K, aim, building, face, hull
+from choice_houses import Draft, K, aim, building, face, hull, paper_house
 
 from hullwright.app.house import House
 from hullwright.app.plan import Planned
@@ -100,7 +100,8 @@ def test_one_asked_for_by_itself_leaves_the_other_aside(tight):
 
 @pytest.mark.parametrize(("system", "unit", "other"), [("us", "gal", " L"), ("metric", "L", "gal")])
 def test_water_is_told_in_the_units_of_the_reader(system, unit, other):
-    house, shape, joints = small(target_ach50=5.0, water_limit=1e-4)
+    house, shape, joints = paper_house()
+    house = replace(house, aim=aim(target_ach50=5.0, water_limit=0.1))
     with pytest.raises(InfeasibleError) as caught:
         make(replace(house, system=system), shape, joints, settings=QUICK)
     text = str(caught.value)

@@ -225,7 +225,6 @@ def test_target_is_kept_and_confirmed(house):
     assert plan.confirmed.share >= 0.9
     # Source: definition, the 90th percentile keeps the target. Tolerance: its Monte Carlo error.
     assert plan.ach50.p90 <= 0.25 + 2 * plan.ach50.errors[2]
-    assert plan.expected_water_l <= plan.whole.water_limit + 1e-6
     assert plan.confirmed.text.count("%") >= 3
     looser = make(stated, shape, joints, target=0.4, settings=QUICK)
     assert looser.spent <= plan.spent + 1e-6
@@ -469,15 +468,35 @@ def test_hours_of_the_crew_are_a_limit(house):
     assert short.objective > free.objective
 
 
-def test_wet_budget_plan_can_miss_the_limit_that_target_mode_keeps(house):
+@pytest.mark.parametrize("wish", [{"target": 0.6}, {"budget": 10_000.0}, {}])
+def test_a_stated_limit_on_rain_binds_on_the_figure_that_is_printed(house, wish):
+    # Source: the rule that a stated limit binds, on the middle of the forecast. Tolerance: none.
     stated, shape, joints = house
-    loose = replace(stated, aim=aim(water_limit=60.0))
-    tight = replace(stated, aim=aim(water_limit=8.0))
-    one, two = (make(s, shape, joints, target=0.6, settings=QUICK) for s in (loose, tight))
-    assert one.expected_water_l > 8.0 >= two.expected_water_l - 1e-6
-    assert two.spent > one.spent
-    with pytest.raises(InfeasibleError, match="water"):
-        make(replace(stated, aim=aim(water_limit=0.5)), shape, joints, target=0.6, settings=QUICK)
-    long_bare = replace(stated, aim=aim(water_limit=None), site=replace(stated.site, bare_days=110.0))
-    with pytest.raises(InfeasibleError, match="default"):
-        make(long_bare, shape, joints, target=0.6, settings=QUICK)
+    loose, tight = (replace(stated, aim=aim(water_limit=limit)) for limit in (60.0, 8.0))
+    one, two = (make(s, shape, joints, settings=QUICK, **wish) for s in (loose, tight))
+    assert one.water_l.p50 <= 60.0
+    assert two.water_l.p50 <= 8.0 * (1 + 1e-6)
+    assert two.bound <= two.objective
+    if one.water_l.p50 > 8.0 and "target" in wish:
+        assert two.spent > one.spent
+    with pytest.raises(InfeasibleError, match="reachable water is above its limit"):
+        make(replace(stated, aim=aim(water_limit=0.5)), shape, joints, settings=QUICK, **wish)
+
+
+def test_the_default_limit_on_rain_never_refuses(house):
+    # Source: the rule that only a stated limit binds. Tolerance: none.
+    stated, shape, joints = house
+    rain = replace(stated.site.monthly_rain, value=900.0)
+    wet = replace(stated, site=replace(stated.site, monthly_rain=rain))
+    plan = make(wet, shape, joints, target=0.6, settings=QUICK)
+    assert plan.water_l.p50 > plan.whole.water_limit
+    assert plan.confirmed.share >= 0.9
+
+
+def test_rain_of_the_runs_adds_up_to_that_of_the_plan(house):
+    # Source: the plan as a whole is its runs. Tolerance: rounding. The mean of the draws is near it: flaws draw the share that
+    # enters, which bends below a straight line; 3 % and four of its Monte Carlo standard errors.
+    plan = make(*house, budget=6_000.0, settings=QUICK)
+    assert sum(run.water_l for run in plan.runs) == pytest.approx(plan.expected_water_l)
+    apart = 4 / 1.96 * plan.water_l.errors[3] + 0.03 * plan.expected_water_l
+    assert abs(plan.water_l.mean - plan.expected_water_l) < apart

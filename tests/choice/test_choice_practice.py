@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from hullwright import exposure
 from hullwright.choice import Settings, ask, make
 from hullwright.joints.model import JointKind as K
 
@@ -26,8 +27,8 @@ LAST = {"flat wall seams": (K.SEAM_UPRIGHT, False), "outside corners": (K.OUTSID
 def prices_of_liquid(house, share: float) -> dict[tuple[K, bool], float]:
     """Harm that a unit of money must take off elsewhere before liquid gives way, by kind; inf: liquid at any budget."""
     building, hull, joints = house
-    water = exposure.passing(building, hull, joints).runs
-    question = ask(building, hull, joints, settings=Settings(passing=share * water))
+    rain = replace(building.site.monthly_rain, value=share * building.site.monthly_rain.value)
+    question = ask(replace(building, site=replace(building.site, monthly_rain=rain)), hull, joints)
     choice, instance = question.choice, question.choice.instance
     harm = question.goal.air_weight * instance.air + question.goal.water_weight * instance.water
     money = instance.labour + instance.use @ instance.price

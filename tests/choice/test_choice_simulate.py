@@ -7,14 +7,34 @@ import math
 import numpy as np
 import pytest
 
-from hullwright.choice.simulate import Spreads, band, draw
+from hullwright.choice.drainage import Drainage
+from hullwright.choice.simulate import RAIN_DRAWS, Spreads, band, draw
 from hullwright.choice.sums import Terms
+from hullwright.exposure import Links
 
 
 def terms(n: int, *, flaws: float = 0.02, sound: float = 0.02, open_: float = 0.0) -> Terms:
     one = np.ones(n)
     quantity = np.linspace(5, 40, n)
-    return Terms(quantity, sound * one, flaws * one, 0.4 * one, 0.05 * one, 0.1 * one, open_ * one, 200 * one)
+    return Terms(
+        quantity,
+        sound * one,
+        flaws * one,
+        0.4 * one,
+        0.05 * one,
+        0.1 * one,
+        open_ * one,
+        200 * one,
+        200 * one,
+    )
+
+
+def apart(n: int, *, reach: float = 1e9) -> Drainage:
+    """Paths of one joint each, wide as a sea: what enters is in proportion to the flaws."""
+    none = np.empty(0, dtype=np.int64)
+    links = Links(np.full(n, reach), 0.0, np.full(n, reach), none, none, np.empty(0))
+    share = np.linspace(5, 40, n) * 200 / reach  # metres for each metre of stream
+    return Drainage(n * reach, np.arange(n), np.arange(n), share, share, links.chain())
 
 
 @pytest.mark.parametrize(
@@ -23,7 +43,7 @@ def terms(n: int, *, flaws: float = 0.02, sound: float = 0.02, open_: float = 0.
 def test_means_are_those_of_the_sums(case):
     # Source: closed form, E[A] = Σ q·(a + λ·ā), E[W] = Σ q·λ·b·c·S + q·o·S.
     # Tolerance: four standard errors of the mean of the draws.
-    drawn = draw(case, (30.0, 20.0), draws=60_000)
+    drawn = draw(case, apart(len(case.quantity)), (30.0, 20.0), draws=60_000)
     for values, mean in ((drawn.area, case.air.sum()), (drawn.water, case.water.sum()), (drawn.other, 50.0)):
         assert abs(values.mean() - mean) <= 4 * values.std() / math.sqrt(len(values)) + 1e-6 * mean
 
@@ -33,7 +53,7 @@ def test_spread_of_sound_work_alone():
     # Source: closed form, GSD of H·R = exp(sqrt(ln² 1.6 + ln² 2)) = 2.314; p50 = mean·exp(-σ²/2).
     # Tolerance: 1.5 %, the Monte Carlo error of the percentiles at 200 000 draws with room.
     one = np.ones(1)
-    alone = Terms(100 * one, 0.01 * one, 1e-12 * one, one, 0 * one, 0 * one, 0 * one, 0 * one)
+    alone = Terms(100 * one, 0.01 * one, 1e-12 * one, one, 0 * one, 0 * one, 0 * one, 0 * one, 0 * one)
     drawn = draw(alone, draws=200_000)
     sigma = math.sqrt(math.log(1.6) ** 2 + math.log(2.0) ** 2)
     found = band(drawn.area)
@@ -46,11 +66,14 @@ def test_variance_of_flaws():
     # Source: closed form of the compound Poisson sum with exponential sizes.
     # Tolerance: 5 %, the sample variance of 100 000 skewed draws.
     one = np.ones(1)
-    flawed = Terms(100 * one, 0 * one, 0.02 * one, 0.5 * one, 0.05 * one, 0.1 * one, 0 * one, 100 * one)
-    drawn = draw(flawed, draws=100_000, spreads=Spreads(1.0 + 1e-12, 1.0 + 1e-12, 1.0 + 1e-12))
+    flawed = Terms(
+        100 * one, 0 * one, 0.02 * one, 0.5 * one, 0.05 * one, 0.1 * one, 0 * one, 100 * one, 100 * one
+    )
+    drawn = draw(flawed, apart(1), draws=100_000, spreads=Spreads(1.0 + 1e-12, 1.0 + 1e-12, 1.0 + 1e-12))
     assert drawn.area.var() == pytest.approx(2 * 2.0 * 0.25, rel=0.05)
     # A flaw that leaks also lets water in: size is shared.
-    assert np.corrcoef(drawn.area, drawn.water)[0, 1] > 0.999
+    assert len(drawn.water) == RAIN_DRAWS
+    assert np.corrcoef(drawn.area[:RAIN_DRAWS], drawn.water)[0, 1] > 0.999
 
 
 def test_shared_factor_widens_the_whole_house():
@@ -86,3 +109,26 @@ def test_same_seed_same_draws_other_seed_others():
     one, two, other = (draw(terms(30), draws=3_000, seed=s).area for s in (1, 1, 2))
     assert np.array_equal(one, two)
     assert not np.array_equal(one, other)
+
+
+def test_fewer_draws_are_the_first_of_more():
+    # Source: the rule that a plan has the same figure wherever it is printed. Tolerance: none.
+    case, ways = terms(30, open_=0.1), apart(30)
+    few, many = draw(case, ways, draws=RAIN_DRAWS), draw(case, ways, (5.0,), draws=3 * RAIN_DRAWS)
+    assert np.array_equal(few.water, many.water)
+    assert np.array_equal(few.area, many.area[:RAIN_DRAWS])
+
+
+def test_no_draw_lets_in_more_than_falls():
+    """Three joints below each other, so leaky that the plain sums would let in many times what falls."""
+    # Source: water is neither made nor lost. Tolerance: rounding.
+    own = np.array([6.0, 3.0, 1.0])
+    down = Links(
+        own, 0.0, np.array([0.0, 0.0, 10.0]), np.array([0, 1]), np.array([1, 2]), np.array([6.0, 9.0])
+    )
+    ways = Drainage(10.0, np.arange(3), np.arange(3), np.full(3, 1e4), np.full(3, 1.0), down.chain())
+    drawn = draw(terms(3, flaws=0.5, open_=0.4), ways, draws=4_000)
+    assert terms(3, flaws=0.5, open_=0.4).water.sum() > 1_000.0
+    assert (drawn.water >= 0).all()
+    assert drawn.water.max() <= 10.0 * (1 + 1e-12)
+    assert drawn.water.max() > 9.0

@@ -164,9 +164,11 @@ def test_water_by_hand():
     # half of what passes, 0.5·500 = 250 L a metre.
     # Tolerance: rounding.
     one = np.ones(1)
-    tape = Terms(120 * one, 0.02 * one, 0.015 * one, 0.3 * one, 0.025 * one, 0.8 * one, 0 * one, 500 * one)
+    tape = Terms(
+        120 * one, 0.02 * one, 0.015 * one, 0.3 * one, 0.025 * one, 0.8 * one, 0 * one, 500 * one, 500 * one
+    )
     assert tape.water[0] == pytest.approx(18.0)
-    bare = Terms(1 * one, 0.35 * one, 0 * one, 0 * one, 0 * one, 0 * one, 0.5 * one, 500 * one)
+    bare = Terms(1 * one, 0.35 * one, 0 * one, 0 * one, 0 * one, 0 * one, 0.5 * one, 500 * one, 500 * one)
     assert bare.water[0] == pytest.approx(250.0)
 
 

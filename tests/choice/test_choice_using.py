@@ -165,7 +165,8 @@ def test_water_limit_scales_with_the_roof():
         whole(building(aim=replace(building().aim, water_limit=None)), hull([roof]), catalog).water_limit
         == 5.0
     )
-    assert whole(building(), hull([roof]), catalog).water_limit == 10.0
+    stated = building(aim=replace(building().aim, water_limit=10.0))
+    assert whole(stated, hull([roof]), catalog).water_limit == 10.0
 
 
 def test_air_target_is_the_area_of_the_aim():

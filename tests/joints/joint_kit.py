@@ -172,6 +172,11 @@ def ledger(name="deck", side=0, *, storey=0, offset=1.0, width=3.0, height=0.5):
     return FixedOver(name, "ledger", "main", side, storey, offset, width, height, 0.2)
 
 
+def site(days, rain):
+    """Days exposed and rain a month [mm]."""
+    return Site(days, Figure(rain, "mm", ESTIMATE))
+
+
 def found(building):
     """Hull and joints of a building."""
     body = hull.build(building)

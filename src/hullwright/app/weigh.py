@@ -13,6 +13,7 @@ from hullwright import choice
 from hullwright.app.cases import Cases
 from hullwright.app.heads import head
 from hullwright.app.house import House
+from hullwright.choice import forecast
 from hullwright.choice.build import build
 from hullwright.choice.instance import Goal, Limits
 from hullwright.choice.laid import laid
@@ -84,7 +85,8 @@ def alternatives(question: Question, plan: Mapping[str, Any], run: str) -> dict[
     Returns
     -------
     dict
-        Changes of the whole plan: money with whole packs and set-ups, hours, leakage area [cm2], water [L], expected ACH50.
+        Changes of the whole plan: money with whole packs and set-ups, hours, leakage area [cm2], rain that gets in, summed along
+        the drainage paths [L], expected ACH50.
 
     Raises
     ------
@@ -98,7 +100,11 @@ def alternatives(question: Question, plan: Mapping[str, Any], run: str) -> dict[
         raise InputError("there is no such run", [Problem("unknown run", Where(key="run"), run[:200])])
     table = question.choice
     base = bill(table.instance, pick)
-    options = [_option(question, pick, base, row, number) for row in table.rows(number)]
+    rows = list(table.rows(number))
+    rain = forecast.changed(table, pick, rows) - forecast.by_run(table, pick).sum()
+    options = [
+        _option(question, base, row, number, more) for row, more in zip(rows, rain.tolist(), strict=True)
+    ]
     return head("alternatives") | {
         "run": run,
         **{key: told[run][key] for key in ("kind", "face", "why", "fixed", "barred")},
@@ -108,11 +114,11 @@ def alternatives(question: Question, plan: Mapping[str, Any], run: str) -> dict[
     }
 
 
-def _option(question: Question, pick: Ints, base: Bill, row: int, run: int) -> dict[str, Any]:
-    table, goal = question.choice, question.goal
-    changed = pick.copy()
-    changed[run] = row
-    after = bill(table.instance, changed)
+def _option(question: Question, base: Bill, row: int, run: int, rain: float) -> dict[str, Any]:
+    table, goal, pick = question.choice, question.goal, base.pick
+    other = pick.copy()
+    other[run] = row
+    after = bill(table.instance, other)
     option = table.options[row]
     rules = {rule.id: rule.text for rule in question.catalog.rules}
     steps = ("cleaning", "primer", "filler", "blocking")
@@ -126,25 +132,25 @@ def _option(question: Question, pick: Ints, base: Bill, row: int, run: int) -> d
         "money": after.spent - base.spent,
         "hours": after.hours - base.hours,
         "air_cm2": after.air - base.air,
-        "water_l": after.water - base.water,
+        "water_l": rain,
         "ach50": question.house.ach50(after.air) - question.house.ach50(base.air),
-        "harm": after.value(replace(goal, money=False)) - base.value(replace(goal, money=False)),
+        "harm": goal.air_weight * (after.air - base.air) + goal.water_weight * rain,
         "advice": [rules[rule] for rule in option.advice],
-        "breaks": _breaks(question, pick, changed, row, run),
+        "breaks": _breaks(question, pick, other, row, run),
     }
 
 
-def _breaks(question: Question, pick: Ints, changed: Ints, row: int, run: int) -> list[str]:
+def _breaks(question: Question, pick: Ints, other: Ints, row: int, run: int) -> list[str]:
     instance = question.choice.instance
     out = []
     if row != pick[run] and (instance.coat[row] >= 0 or instance.coat[pick[run]] >= 0):
         out.append("a whole-face coat is taken for the whole face or not at all: keep it and plan again")
-    if conflicts(instance.clash, instance, changed) > conflicts(instance.clash, instance, pick):
+    if conflicts(instance.clash, instance, other) > conflicts(instance.clash, instance, pick):
         out.append(
             "its material would meet one that is known to fail with it: the neighbours must change too"
         )
     limit = question.limits.budget
-    after, before = bill(instance, changed).spent, bill(instance, pick).spent
+    after, before = bill(instance, other).spent, bill(instance, pick).spent
     if not within(after, limit) and after > before:
         out.append("it goes above the budget: plan again to make room elsewhere")
     return out
@@ -174,43 +180,46 @@ def archive(
     tuple
         Points as ``curve`` gives them, and the plans: ``labels``, ``methods``, ``runs`` and for each plan its sums and options.
     """
-    instance, goal, house = question.choice.instance, question.goal, question.house
     limits = replace(question.limits, budget=float("inf"))
     ears = question.settings
     found = curve(
-        instance,
+        question.choice.instance,
         limits,
-        goal,
+        question.goal,
         points=points,
         engine="own",
         progress=ears.progress,
         step=step,
         keep=ears.keep,
     )
+    kept: dict[bytes, dict[str, Any]] = {}
+    for pick in (*(answer.pick for _, answer in found), *at_hand):
+        if pick.tobytes() not in kept:
+            kept[pick.tobytes()] = _sums(question, pick)
     rows: list[dict[str, Any]] = []
-    names: dict[tuple[str, str], int] = {}
-    plans: list[dict[str, Any]] = []
     for budget, answer in found:
-        totals = bill(instance, answer.pick)
-        sums = {
-            "spent": answer.spent,
-            "objective": answer.value,
-            "ach50": house.ach50(totals.air),
-            "water_l": totals.water,
-        }
+        sums = kept[answer.pick.tobytes()] | {"objective": answer.value}
+        del sums["hours"]
         rows.append({"budget": budget, "bound": answer.bound, **sums})
-        plans.append({**sums, "hours": totals.hours, "label": _numbers(question, answer.pick, names)})
-    for pick in at_hand:
-        totals = bill(instance, pick)
-        sums = {
-            "spent": totals.spent,
-            "objective": totals.value(goal),
-            "ach50": house.ach50(totals.air),
-            "water_l": totals.water,
-        }
-        plans.append({**sums, "hours": totals.hours, "label": _numbers(question, pick, names)})
+    names: dict[tuple[str, str], int] = {}
+    plans = [
+        {**kept[pick.tobytes()], "label": _numbers(question, pick, names)}
+        for pick in (*(answer.pick for _, answer in found), *at_hand)
+    ]
     runs = [run.id for run in question.choice.runs]
     return rows, {"labels": [list(name) for name in names], "runs": runs, "plans": plans}
+
+
+def _sums(question: Question, pick: Ints) -> dict[str, Any]:
+    """Sums of a plan; what is to be made small counts the rain along the drainage paths."""
+    totals = bill(question.choice.instance, pick)
+    return {
+        "spent": totals.spent,
+        "objective": forecast.harm(question.choice, question.goal, pick),
+        "ach50": question.house.ach50(totals.air),
+        "water_l": question.forecast.rain(pick),
+        "hours": totals.hours,
+    }
 
 
 def _numbers(question: Question, pick: Ints, names: dict[tuple[str, str], int]) -> list[int]:
@@ -288,7 +297,7 @@ def _at_hand(plan: Mapping[str, Any]) -> dict[str, Any]:
         "hours": plan["hours"],
         "objective": air + goal["water_weight"] * water / goal["water_limit_l"],
         "ach50": plan["ach50"]["expected"],
-        "water_l": water,
+        "water_l": plan["water_l"]["p50"],
     }
 
 
@@ -333,10 +342,15 @@ def prices(question: Question, pick: Ints, step: Step = lambda _done, _of: None)
                 "money": least.spent - cheaper.spent,
                 "objective": best.value(goal) - tighter.value(goal),
                 "ach50": house.ach50(best.air) - house.ach50(tighter.air),
-                "water_l": best.water - tighter.water,
+                "water_l": _rain(question, best) - _rain(loose, tighter),
             }
         )
     return out
+
+
+def _rain(question: Question, plan: Bill) -> float:
+    """Rain that gets in at the expected number of flaws [L]."""
+    return float(forecast.by_run(question.choice, plan.pick).sum())
 
 
 def _carried(question: Question, loose: Question, plan: Bill) -> Bill:
@@ -362,8 +376,8 @@ def without(question: Question, number: int) -> Question:
     aim = question.building.aim
     fixed = (*aim.fixed[:number], *aim.fixed[number + 1 :])
     building = replace(question.building, aim=replace(aim, fixed=fixed))
-    passing = question.settings.passing
-    choice = build(building, question.hull, question.joints, question.catalog, passing=passing)
+    rain = question.settings.rain
+    choice = build(building, question.hull, question.joints, question.catalog, rain=rain)
     return replace(question, building=building, choice=choice)
 
 
@@ -416,7 +430,7 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]
         "money": now["spent"] - before["spent"],
         "hours": now["hours"] - before["hours"],
         "ach50": _middle(now["ach50"]) - _middle(before["ach50"]),
-        "water_l": _middle(now["water_l"]) - _middle(before["water_l"]),
+        "water_l": now["water_l"]["p50"] - before["water_l"]["p50"],
         "cautions": [],
     }
 

@@ -9,6 +9,8 @@ from hullwright.units import Show
 
 _LEFT = 0.01
 """Share of a budget below which an unspent rest is not told."""
+_CLOSE_TO = 0.95
+"""Share of a limit above which it is what holds the plan."""
 
 
 def answer_words(planned: Planned) -> str:
@@ -27,27 +29,38 @@ def answer_words(planned: Planned) -> str:
 
 def aim_words(planned: Planned) -> str:
     """What the plan was made for, and what held it back."""
-    plan, show = planned.plan, Show(planned.house.building.system)
+    plan = planned.plan
     if plan.confirmed is None:
-        if math.isfinite(plan.budget):
-            rest = plan.budget - plan.spent
-            left = f" {rest:,.0f} of it stay unspent: but for the gap told, nothing that they buy makes it better."
-            return f"Tightest and driest for {plan.budget:,.0f} {plan.currency}." + (
-                left if rest > _LEFT * plan.budget else ""
-            )
-        return "No budget and no target is stated: this is the tightest and driest plan that can be bought."
+        return f"{_budget_words(planned)}{rain_words(planned)}"
     found = plan.confirmed
     met = f"Least money that keeps {found.target:g} air changes an hour: {found.share:.1%} of the draws keep it (asked: {found.confidence:.0%})."
-    stated = planned.house.building.aim.water_limit is not None
-    source = (
-        "as the file states"
-        if stated
-        else f"our default, an estimate: {show.water(planned.catalog.value('water.limit'))} for a house-sized roof, scaled with the roof; state aim.water_limit"
+    return f"{met}{rain_words(planned)}"
+
+
+def _budget_words(planned: Planned) -> str:
+    plan = planned.plan
+    if not math.isfinite(plan.budget):
+        return "No budget and no target is stated: this is the tightest and driest plan that can be bought."
+    rest = plan.budget - plan.spent
+    left = f" {rest:,.0f} of it stay unspent: but for the gap told, nothing that they buy makes it better."
+    return f"Tightest and driest for {plan.budget:,.0f} {plan.currency}." + (
+        left if rest > _LEFT * plan.budget else ""
     )
-    held = f"The mean water while bare is held to {show.water(plan.whole.water_limit)} ({source})"
-    if plan.expected_water_l > 0.97 * plan.whole.water_limit:
-        return f"{met} {held}: that is what makes it dearer, not the air."
-    return f"{met} {held}."
+
+
+def rain_words(planned: Planned) -> str:
+    """What the limit on rain that gets in did: a stated one binds, the default is only told when it is passed."""
+    plan, show = planned.plan, Show(planned.house.building.system)
+    middle, limit = plan.water_l.p50, plan.whole.water_limit
+    if planned.house.building.aim.water_limit is not None:
+        held = f" The limit of {show.water(limit)} on rain that gets in before the siding is on is kept"
+        return f"{held}: it is part of what this plan costs." if middle > _CLOSE_TO * limit else f"{held}."
+    if middle <= limit:
+        return ""
+    return (
+        f" More rain gets in than the {show.water(limit)} that counts as one in the goal (our default, an estimate: "
+        f"{show.water(planned.catalog.value('water.limit'))} for a house-sized roof): it does not bind; state aim.water_limit to hold it."
+    )
 
 
 def proof_words(planned: Planned) -> str:

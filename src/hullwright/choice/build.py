@@ -32,7 +32,7 @@ def build(
     joints: JointSet,
     catalog: Catalog,
     *,
-    passing: Floats | None = None,
+    rain: Floats | None = None,
     honour_fixed: bool = True,
 ) -> Choice:
     """Build the choice.
@@ -46,8 +46,8 @@ def build(
     joints : JointSet
         Runs and where they meet.
     catalog : Catalog
-    passing : ndarray (R,) or None
-        Water that passes each run [L/m]; None: worked out from the stated rain.
+    rain : ndarray (F,) or None
+        Rain on each face over the days exposed [L per m2 of the face]; None: worked out from the stated rain.
     honour_fixed : bool
         Keep to the user's decisions.
 
@@ -78,7 +78,7 @@ def build(
         for run in joints.runs
     ]
     found, unmet = _sorted(spots, building, catalog, fixed)
-    water = exposure.passing(building, hull, joints).runs if passing is None else passing
+    water = exposure.passing(building, hull, joints, on_faces=rain)
     return Table(Sources(building, joints, catalog, faces), spots, found).choice(water, tuple(unmet))
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hullwright.catalog import Catalog
+from hullwright.choice.forecast import by_run, changed
 from hullwright.choice.instance import Goal
 from hullwright.choice.table import Choice
 from hullwright.units import Show
@@ -50,7 +51,8 @@ class Reason:
     best : int or None
         Row of the next best option (of another method, where one is allowed), None where there is no other.
     money, air, water : float
-        What the next best would cost more [money], leak more [cm2] and let in more [L]; below 0: less.
+        What the next best would cost more [money], leak more [cm2] and let in more at the whole house, summed along the
+        drainage paths [L]; below 0: less.
     regret : float
         What the option loses against the best of the run by itself, in harm.
     flip : Flip or None
@@ -112,23 +114,43 @@ class Weighing:
 
     def reason(self, run: int, catalog: Catalog) -> Reason:
         """Reason of one run."""
+        return self._reasons([run], catalog)[0]
+
+    def reasons(self, catalog: Catalog) -> list[Reason]:
+        """Reasons of all runs."""
+        return self._reasons(list(range(len(self.pick))), catalog)
+
+    def _reasons(self, runs: list[int], catalog: Catalog) -> list[Reason]:
+        best = [self._next_best(run) for run in runs]
+        rows = [row for row in best if row is not None]
+        rain = iter((changed(self.choice, self.pick, rows) - by_run(self.choice, self.pick).sum()).tolist())
+        return [
+            Reason(None, 0.0, 0.0, 0.0, 0.0, None)
+            if row is None
+            else self._reason(run, row, next(rain), catalog)
+            for run, row in zip(runs, best, strict=True)
+        ]
+
+    def _next_best(self, run: int) -> int | None:
         rows = np.arange(self.first[run], self.first[run + 1])
         chosen = int(self.pick[run])
         others = rows[(rows != chosen) & self.open[rows]]
         if not len(others) or not self.open[chosen]:
-            return Reason(None, 0.0, 0.0, 0.0, 0.0, None)
+            return None
         # Another method says more than another make of the same.
         method = self.choice.options[chosen].method
         apart = [row for row in others.tolist() if self.choice.options[row].method != method]
         others = np.array(apart) if apart else others
-        best = int(others[np.argmin(self.score[others])])
-        instance = self.choice.instance
+        return int(others[np.argmin(self.score[others])])
+
+    def _reason(self, run: int, best: int, rain: float, catalog: Catalog) -> Reason:
+        instance, chosen = self.choice.instance, int(self.pick[run])
         regret = max(0.0, float(self.score[chosen] - self.score[best]))
         return Reason(
             best,
             float(self.money[best] - self.money[chosen]),
             float(instance.air[best] - instance.air[chosen]),
-            float(instance.water[best] - instance.water[chosen]),
+            rain,
             regret,
             None if regret > 0 else self.flip(run, chosen, best, catalog),
         )

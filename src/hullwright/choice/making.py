@@ -13,12 +13,14 @@ from hullwright.building.model import Building
 from hullwright.catalog import Catalog, load
 from hullwright.choice import writing
 from hullwright.choice.build import build
+from hullwright.choice.dry import Dry
 from hullwright.choice.explain import Weighing
+from hullwright.choice.forecast import Forecast, by_run, changed, spreads
 from hullwright.choice.house import Whole, whole
 from hullwright.choice.instance import Answer, Goal, Limits
 from hullwright.choice.plan import Curve, CurvePoint, FixedPrice, Plan, Step
 from hullwright.choice.refusing import Reached, both, told
-from hullwright.choice.simulate import SEED, Spreads, band, draw
+from hullwright.choice.simulate import SEED, band
 from hullwright.choice.solver import Effort, Engine, Keep, Progress, bill, keep_none, solve
 from hullwright.choice.solver import curve as solve_curve
 from hullwright.choice.solver.curve import archive, as_good
@@ -28,10 +30,10 @@ from hullwright.choice.target import Aimed, Confirmed, reach, sure_ach50
 from hullwright.errors import InfeasibleError, Problem, Where
 from hullwright.hull.model import Hull
 from hullwright.joints.model import JointSet
-from hullwright.units import Show
 
 CURVE_POINTS: Final = 21
 _TRIED: Final = 200
+_LEAST_GAIN: Final = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +50,8 @@ class Settings:
         Points of the curve, 0 for none.
     progress : callable or None
         Called by the solver.
-    passing : ndarray (R,) or None
-        Water that passes each run [L/m]; None: from the stated rain.
+    rain : ndarray (F,) or None
+        Rain on each face over the days exposed [L per m2 of the face]; None: from the stated rain.
     keep : callable
         Told each question at which a search failed a check of its own and another answered.
     """
@@ -59,7 +61,7 @@ class Settings:
     seed: int = SEED
     curve_points: int = 0
     progress: Progress | None = None
-    passing: NDArray[np.float64] | None = None
+    rain: NDArray[np.float64] | None = None
     keep: Keep = keep_none
 
 
@@ -90,36 +92,34 @@ class Question:
             return answer
         return bill(instance, cheaper.pick).answer(self.goal, answer.bound, answer.work + cheaper.work)
 
-    def solve(self, limits: Limits, goal: Goal, start: Answer | None = None) -> Answer:
-        """Ask the solver; `start`: a plan at hand."""
-        try:
-            return solve(
-                self.choice.instance,
-                limits,
-                goal,
-                effort=self.effort,
-                engine=self.settings.engine,
-                start=start,
-                progress=self.settings.progress,
-                keep=self.settings.keep,
-            )
-        except InfeasibleError as error:
-            more = [*self._in_the_way(limits), *self._default_water(error)]
-            raise InfeasibleError(error.message, [*told(error, self.building), *more]) from error
+    @property
+    def forecast(self) -> Forecast:
+        """How its plans are drawn."""
+        settings = self.settings
+        return Forecast(self.choice, self.house, spreads(self.catalog), settings.draws, settings.seed)
 
-    def _default_water(self, error: InfeasibleError) -> list[Problem]:
-        wet = any(problem.where.key == "water" for problem in error.problems)
-        if not wet or self.building.aim.water_limit is not None:
-            return []
-        show = Show(self.building.system)
-        return [
-            Problem(
-                f"the water limit is our default: {show.water(self.catalog.value('water.limit'))} for a house-sized roof, scaled with the roof",
-                Where(self.building.file or None, key="aim.water_limit"),
-                show.water(self.house.water_limit),
-                hint="state aim.water_limit, or fewer bare days",
-            )
-        ]
+    def solve(self, limits: Limits, goal: Goal, start: Answer | None = None) -> Answer:
+        """Ask the solver; `start`: a plan at hand. A limit on rain that the file states is kept by the plan's forecast."""
+        stated = self.building.aim.water_limit
+        try:
+            if stated is None:
+                return self._asked(limits, goal, start)
+            return Dry(self.forecast, stated, self._asked).solve(limits, goal, start)
+        except InfeasibleError as error:
+            problems = [*told(error, self.building), *self._in_the_way(limits)]
+            raise InfeasibleError(error.message, problems) from error
+
+    def _asked(self, limits: Limits, goal: Goal, start: Answer | None) -> Answer:
+        return solve(
+            self.choice.instance,
+            limits,
+            goal,
+            effort=self.effort,
+            engine=self.settings.engine,
+            start=start,
+            progress=self.settings.progress,
+            keep=self.settings.keep,
+        )
 
     def _in_the_way(self, limits: Limits) -> list[Problem]:
         if not math.isfinite(limits.budget):
@@ -199,7 +199,7 @@ def ask(
     """Put the question together: catalogue, options, limits and goal."""
     wishes = settings or Settings()
     catalog = load(building)
-    choice = build(building, hull, joints, catalog, passing=wishes.passing)
+    choice = build(building, hull, joints, catalog, rain=wishes.rain)
     house = whole(building, hull, catalog)
     aim = building.aim
     limits = Limits(
@@ -213,18 +213,13 @@ def ask(
     return Question(building, hull, joints, catalog, choice, house, limits, goal, effort, wishes)
 
 
-def spreads(catalog: Catalog) -> Spreads:
-    """Spreads of the simulation."""
-    return Spreads(*(catalog.value(f"factor.{name}_gsd") for name in ("house", "run", "other")))
-
-
 def _reach(question: Question, target: float) -> tuple[Answer, Confirmed]:
     """Find the cheapest plan that keeps the target; with a budget too it must not cost more.
 
     The budget is lifted first: where what is found costs no more than it, it is the answer with the budget as well, and
     where it costs more, its price is what the target takes.
     """
-    limits = replace(question.limits, water=question.house.water_limit)
+    limits = question.limits
     budget = limits.budget
     if not math.isfinite(budget):
         return _cheapest(question, target, limits)
@@ -258,26 +253,19 @@ def _refused(
 ) -> InfeasibleError:
     """Say what the budget and what the target would take, both worked out."""
     aimed, limits = _aimed(question, target), question.limits
-    best, dry = None, True
-    for dry in (True, False):
-        try:
-            wet = replace(limits, water=question.house.water_limit if dry else math.inf)
-            answer = question.solve(wet, Goal(1.0, 0.0))
-        except InfeasibleError as error:
-            problems = problems or list(error.problems)
-        else:
-            best = sure_ach50(question.choice, question.house, aimed, answer)
-            break
-    found = Reached(target, aimed.confidence, limits.budget, best, dry, needed)
+    best = None
+    try:
+        best = sure_ach50(question.choice, question.house, aimed, question.solve(limits, Goal(1.0, 0.0)))
+    except InfeasibleError as error:
+        problems = problems or list(error.problems)
+    found = Reached(target, aimed.confidence, limits.budget, best, needed)
     return both(found, question.building, problems if needed is None or best is None else [])
 
 
 def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Plan:
     choice, house, settings = question.choice, question.house, question.settings
     weighing = Weighing(choice, question.goal, answer.pick)
-    terms = choice.terms.take(answer.pick)
-    other = [mean for _, mean in house.other]
-    drawn = draw(terms, other, draws=settings.draws, seed=settings.seed, spreads=spreads(question.catalog))
+    drawn = question.forecast.drawn(answer.pick)
     totals = bill(choice.instance, answer.pick)
     return Plan(
         name=question.building.name,
@@ -300,7 +288,7 @@ def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Pl
         left_over_money=writing.left_over(choice, answer),
         area_cm2=totals.air,
         expected_ach50=house.ach50(totals.air),
-        expected_water_l=totals.water,
+        expected_water_l=float(by_run(choice, answer.pick).sum()),
         ach50=band(drawn.ach50(house.volume.value, house.exponent)),
         water_l=band(drawn.water),
         draws=settings.draws,
@@ -325,7 +313,7 @@ def _fixed_price(question: Question, answer: Answer, confirmed: Confirmed | None
         question.hull,
         question.joints,
         question.catalog,
-        passing=question.settings.passing,
+        rain=question.settings.rain,
         honour_fixed=False,
     )
     unmet = question.choice.unmet
@@ -357,12 +345,19 @@ def next_step(question: Question, pick: NDArray[np.int64]) -> Step | None:
     money = instance.labour + instance.use @ instance.price
     gain = harm[pick][choice.run_of] - harm
     cost = money - money[pick][choice.run_of]
-    loose = (instance.coat < 0) & (instance.coat[pick][choice.run_of] < 0) & (gain > 1e-12)
+    loose = (instance.coat < 0) & (instance.coat[pick][choice.run_of] < 0) & (gain > _LEAST_GAIN)
     rows = np.flatnonzero(loose)
     if not len(rows):
         return None
     rows = rows[np.lexsort((rows, -gain[rows] / np.maximum(cost[rows], 1e-6)))][:_TRIED]
     spent = bill(instance, pick).spent
+    # What it lets pass goes on to the joints below it: the rain of the house with the change.
+    rain = float(by_run(choice, pick).sum()) - changed(choice, pick, rows.tolist())
+    gain[rows] = goal.air_weight * (instance.air[pick][choice.run_of] - instance.air)[rows]
+    gain[rows] += goal.water_weight * rain
+    rows = rows[gain[rows] > _LEAST_GAIN]
+    if not len(rows):
+        return None
     tried = [(row, _after(question, pick, int(row)) - spent) for row in rows]
     row, price = max(tried, key=lambda one: (gain[one[0]] / max(one[1], 1e-6), -one[0]))
     run = int(choice.run_of[row])
@@ -397,9 +392,12 @@ def make_curve(question: Question, answer: Answer | None = None) -> Curve:
         instance, limits, question.goal, points=points, engine="own", keep=question.settings.keep
     )
     rows: list[CurvePoint] = []
+    rain: dict[bytes, float] = {}
     for budget, point in archive(instance, question.goal, found, [at_hand]):
-        totals = bill(instance, point.pick)
-        ach50 = house.ach50(totals.air)
-        rows.append(CurvePoint(budget, point.spent, point.value, point.bound, ach50, totals.water))
+        ach50 = house.ach50(bill(instance, point.pick).air)
+        plan = point.pick.tobytes()
+        if plan not in rain:
+            rain[plan] = question.forecast.rain(point.pick)
+        rows.append(CurvePoint(budget, point.spent, point.value, point.bound, ach50, rain[plan]))
     cautions = writing.general_cautions(question.catalog)
     return Curve(tuple(rows), next_step(question, at_hand.pick), question.building.currency, cautions)

@@ -60,8 +60,6 @@ class Reached:
         As stated.
     best : float or None
         ACH50 that the tightest plan for the budget keeps with that confidence; None where the budget buys no plan.
-    dry : bool
-        The water limit is kept by it.
     needed : float or None
         Money of the cheapest plan that keeps the target; None where none does.
     """
@@ -70,7 +68,6 @@ class Reached:
     confidence: float
     budget: float
     best: float | None
-    dry: bool
     needed: float | None
 
 
@@ -91,9 +88,8 @@ def both(found: Reached, building: Building, more: list[Problem]) -> InfeasibleE
         parts.append(f"{budget} buys no allowed plan")
     else:
         best = f"{math.ceil(found.best * 100) / 100:g}"
-        wet = "" if found.dry else ", and the water limit is not kept"
-        parts.append(f"for {budget} the best is ACH50 {best} {sure}{wet}")
-        allowed.append(f"a target of {best} or more" if found.dry else "")
+        parts.append(f"for {budget} the best is ACH50 {best} {sure}")
+        allowed.append(f"a target of {best} or more")
     if found.needed is None:
         parts.append(f"no money reaches {found.target:g}")
     else:
@@ -106,7 +102,7 @@ def both(found: Reached, building: Building, more: list[Problem]) -> InfeasibleE
         "; ".join(parts),
         Where(building.file or None, key="aim"),
         f"budget {budget}, target {found.target:g}",
-        ", or ".join(text for text in allowed if text),
+        ", or ".join(allowed),
         "raise the budget or loosen the target; a budget alone gives the tightest and driest plan for the money, "
         "a target alone the cheapest that keeps it",
     )

@@ -2,8 +2,13 @@
 
 For each draw one factor H is shared by the whole house and crew (log-normal, mean 1, GSD 1.6) and one factor R is drawn per run
 (log-normal, mean 1, GSD 2). Sound leakage is a·q·H·R, the number of flaws N is Poisson with mean λ·q·H·R, and flaw sizes are
-exponential with mean ā, so that their sum is ā times a Gamma(N) number; water goes with the same number. A joint left bare
-leaks unsealed·q·R. Units, material and services get a factor each (log-normal, mean 1). Every mean is that of the sums.
+exponential with mean ā, so that their sum is ā times a Gamma(N) number. A joint left bare leaks unsealed·q·R. Units, material and
+services get a factor each (log-normal, mean 1). Every mean of leakage is that of the sums.
+
+Rain is summed along the drainage paths in each draw, with the same Gamma(N) for each run and, for what is left bare, the same R: what
+enters does not pass below, so no draw lets in more than fell. Blocks of draws have random numbers of their own: fewer draws are the
+first of more, and what the rain takes longest for is drawn no oftener than :data:`RAIN_DRAWS` times, so that the same plan has the
+same figure wherever it is printed.
 """
 
 from __future__ import annotations
@@ -16,11 +21,17 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from hullwright.choice.drainage import Drainage, taken
 from hullwright.choice.sums import EXPONENT, Terms, flow
 
 Floats = NDArray[np.float64]
+Floats32 = NDArray[np.float32]
+Ints = NDArray[np.int64]
 SEED: Final = 20_240
+RAIN_DRAWS: Final = 8192
+"""Draws of the rain that gets in."""
 _BLOCK: Final = 2048
+_AT_ONCE: Final = 256  # draws that run down the paths together: what fits near the processor
 _Z95: Final = 1.959964
 
 
@@ -67,8 +78,8 @@ class Drawn:
     ----------
     area : ndarray (n,)
         Leakage area of the layer [cm2].
-    water : ndarray (n,)
-        [L]
+    water : ndarray (m,)
+        Rain that gets in [L], of the first :data:`RAIN_DRAWS` draws; empty where none is drawn.
     other : ndarray (n,)
         Other leakage at 50 Pa [m3/h].
     """
@@ -98,6 +109,7 @@ class Drawn:
 
 def draw(
     terms: Terms,
+    drainage: Drainage | None = None,
     other: Sequence[float] = (),
     *,
     draws: int = 20_000,
@@ -110,6 +122,8 @@ def draw(
     ----------
     terms : Terms
         Terms of the chosen options, one entry a run (R,).
+    drainage : Drainage or None
+        Paths of the rain; None: no rain is drawn.
     other : sequence of float
         Mean of each other leakage [m3/h at 50 Pa].
     draws, seed : int
@@ -123,64 +137,108 @@ def draw(
     Examples
     --------
     >>> one = np.ones(1)
-    >>> t = Terms(100 * one, 0.02 * one, 0.015 * one, 0.3 * one, 0.05 * one, 0.1 * one, 0 * one, 90 * one)
+    >>> t = Terms(100 * one, 0.02 * one, 0.015 * one, 0.3 * one, 0.05 * one, 0.1 * one, 0 * one, 90 * one, 90 * one)
     >>> d = draw(t, draws=40_000)
     >>> bool(abs(d.area.mean() - t.air[0]) < 4 * d.area.std() / 200)
     True
     """
     wide = spreads or Spreads()
-    rng = np.random.Generator(np.random.SFC64(seed))
-    house = lognormal(rng, wide.house, draws)
-    others = np.zeros(draws)
-    for mean in other:
-        others += mean * lognormal(rng, wide.other, draws)
-    area, water = np.empty(draws), np.empty(draws)
-    columns = _Columns(terms)
-    for start in range(0, draws, _BLOCK):
-        stop = min(start + _BLOCK, draws)
-        area[start:stop], water[start:stop] = _block(columns, house[start:stop], rng, wide)
+    area, others = np.empty(draws), np.zeros(draws)
+    water = np.empty(0 if drainage is None else min(draws, RAIN_DRAWS))
+    columns = _Columns(terms, drainage)
+    for block, start in enumerate(range(0, draws, _BLOCK)):
+        part = slice(start, min(start + _BLOCK, draws))
+        count = part.stop - start
+        apart = _random(seed, block, 1)
+        for mean in other:
+            others[part] += mean * lognormal(apart, wide.other, _BLOCK)[:count]
+        area[part], factor, size = _block(columns, _random(seed, block, 0), wide, count)
+        if drainage is None or start >= len(water):
+            continue
+        for first in range(start, min(part.stop, len(water)), _AT_ONCE):
+            here = slice(first - start, min(first + _AT_ONCE, len(water)) - start)
+            drawn = columns.shares(factor[here], size[here])
+            water[first : first + _AT_ONCE] = drainage.chain.run(drawn)[0].sum(axis=0)
     return Drawn(area, water, others)
+
+
+def _random(seed: int, block: int, stream: int) -> np.random.Generator:
+    return np.random.Generator(np.random.SFC64([seed, block, stream]))
 
 
 class _Columns:
     """Terms in the order that a block needs them: runs with flaws first, runs that can't leak left out."""
 
-    def __init__(self, terms: Terms) -> None:
+    def __init__(self, terms: Terms, drainage: Drainage | None) -> None:
         flawed = np.flatnonzero(terms.number > 0)
-        rest = np.flatnonzero((terms.number <= 0) & ((terms.sound_air > 0) | (terms.open_water > 0)))
+        rest = np.flatnonzero((terms.number <= 0) & ((terms.sound_air > 0) | (terms.open > 0)))
         work = terms.take(flawed)
-        bare = terms.take(rest)
         self.flawed = len(flawed)
         self.count = len(flawed) + len(rest)
         self.number = work.number
         self.hole = work.hole
-        self.flaw_water = work.flaw_water
         self.sound = work.sound_air.astype(np.float32)
-        self.bare = bare.sound_air.astype(np.float32)
-        self.open = np.concatenate([work.open_water, bare.open_water]).astype(np.float32)
+        self.bare = terms.take(rest).sound_air.astype(np.float32)
+        self.column = np.full(len(terms.quantity), -1, dtype=np.int64)
+        self.column[np.concatenate([flawed, rest])] = np.arange(self.count)
+        if drainage is not None:
+            self._on_paths(terms, drainage)
+
+    def _on_paths(self, terms: Terms, drainage: Drainage) -> None:
+        """Where runs let water in: exponent of one flaw of mean size, and of what is left bare."""
+        a_unit = np.divide(1.0, terms.quantity, out=np.zeros(len(terms.quantity)), where=terms.quantity > 0)
+        one, bare = drainage.appetite(terms, a_unit), drainage.thirst(terms)
+        column = self.column[drainage.run]
+        self.nodes = drainage.nodes
+        flawed = (column >= 0) & (column < self.flawed) & (one > 0)
+        self.flaws = _layers(drainage.node, column, one, flawed)
+        self.openings = _layers(drainage.node, column, bare, (column >= 0) & (bare > 0))
+
+    def shares(self, factor: Floats32, size: Floats32) -> Floats:
+        """Share of what comes to each node that enters (N, B)."""
+        exponent = np.zeros((self.nodes, len(factor)))
+        for drawn, layers in ((size.T, self.flaws), (factor.T, self.openings)):
+            for node, column, weight in layers:
+                exponent[node] += weight * drawn[column]
+        return taken(exponent)
+
+
+def _layers(
+    node: Ints, column: Ints, weight: Floats, on: NDArray[np.bool_]
+) -> list[tuple[Ints, Ints, Floats]]:
+    """Nodes with their columns and weights, in layers that hold each node once."""
+    rest = np.flatnonzero(on)
+    layers: list[tuple[Ints, Ints, Floats]] = []
+    while len(rest):
+        first = np.unique(node[rest], return_index=True)[1]
+        here = rest[first]
+        layers.append((node[here], column[here], weight[here, None]))
+        rest = np.delete(rest, first)
+    return layers
 
 
 def _block(
-    columns: _Columns, house: Floats, rng: np.random.Generator, wide: Spreads
-) -> tuple[Floats, Floats]:
+    columns: _Columns, rng: np.random.Generator, wide: Spreads, count: int
+) -> tuple[Floats, Floats32, Floats32]:
+    """Leakage area (B,), factors of the runs (B, count) and sizes of their flaws in mean flaws (B, flawed)."""
+    house = lognormal(rng, wide.house, _BLOCK)[:count]
     sigma = np.float32(math.log(wide.run))
-    factor = rng.standard_normal((len(house), columns.count), dtype=np.float32)
+    factor = rng.standard_normal((count, columns.count), dtype=np.float32)
     factor *= sigma
     factor -= sigma * sigma / 2
     np.exp(factor, out=factor)
     # Work that was done shares the house's factor; joints left bare do not.
     work, bare = factor[:, : columns.flawed], factor[:, columns.flawed :]
     area: Floats = house * (work @ columns.sound) + bare @ columns.bare
-    water: Floats = (factor @ columns.open).astype(np.float64)
     rate = work * columns.number
     rate *= house[:, None]
     number = rng.poisson(rate).ravel()
     where = np.flatnonzero(number)
-    size = rng.standard_gamma(number[where])
-    row, run = np.divmod(where, max(columns.flawed, 1))
-    area += np.bincount(row, size * columns.hole[run], minlength=len(house))
-    water += np.bincount(row, size * columns.flaw_water[run], minlength=len(house))
-    return area, water
+    flat = np.zeros(len(number), dtype=np.float32)
+    flat[where] = rng.standard_gamma(number[where])
+    size = flat.reshape(count, columns.flawed)
+    area += size @ columns.hole
+    return area, factor, size
 
 
 def lognormal(rng: np.random.Generator, gsd: float, size: int) -> Floats:

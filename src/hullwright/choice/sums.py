@@ -2,10 +2,12 @@
 
 For a run of quantity q (m or pieces), with sound leakage a and flaws λ a unit (place, surface and crew counted in):
 
-    N = λ·q,   A = a·q + N·ā  [cm2],   W = N·c·b·S + o·q·S  [L]
+    N = λ·q,   A = a·q + N·ā  [cm2],   W = N·c·b·S + o·q·S'  [L]
 
 ā is the mean open area of a flaw, S the water that passes the joint per metre of width [L/m], b the width a flaw takes
-water from [m], c the share that enters, and o what a joint left bare takes [m a unit].
+water from [m], c the share that enters, o what a joint left bare takes [m a unit], and S' the water that reaches such a joint,
+by its length [L/m]. This W counts each run as if nothing were lost above it: the solver goes by it. What is printed is summed along
+the drainage paths (:mod:`hullwright.choice.drainage`).
 """
 
 from __future__ import annotations
@@ -43,14 +45,16 @@ class Terms:
     open : ndarray (M,)
         Width of open joint, times the share that enters, a unit [m].
     passing : ndarray (M,)
-        Water that passes the joint [L/m].
+        Water that passes the joint, per metre of width where a flaw takes it from [L/m].
+    reaching : ndarray (M,)
+        Water that reaches it where it is left bare, by its length [L/m].
 
     Examples
     --------
     Tape on 100 m of seam, 1.5 flaws of 0.3 cm2:
 
     >>> one = np.ones(1)
-    >>> t = Terms(100 * one, 0.02 * one, 0.015 * one, 0.3 * one, 0.05 * one, 0.1 * one, 0 * one, 90 * one)
+    >>> t = Terms(100 * one, 0.02 * one, 0.015 * one, 0.3 * one, 0.05 * one, 0.1 * one, 0 * one, 90 * one, 90 * one)
     >>> round(float(t.air[0]), 3), round(float(t.water[0]), 4)
     (2.45, 0.675)
     """
@@ -63,6 +67,7 @@ class Terms:
     enters: Floats
     open: Floats
     passing: Floats
+    reaching: Floats
 
     @property
     def number(self) -> Floats:
@@ -87,11 +92,11 @@ class Terms:
     @property
     def open_water(self) -> Floats:
         """Water through a joint left bare [L]."""
-        return self.quantity * self.open * self.passing
+        return self.quantity * self.open * self.reaching
 
     @property
     def water(self) -> Floats:
-        """Expected water W [L]."""
+        """Expected water W, nothing lost above [L]."""
         return self.number * self.flaw_water + self.open_water
 
     def take(self, rows: NDArray[np.int64]) -> Terms:
@@ -105,6 +110,7 @@ class Terms:
             self.enters[rows],
             self.open[rows],
             self.passing[rows],
+            self.reaching[rows],
         )
 
 

@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog
 from hullwright.choice import using
+from hullwright.choice.drainage import Drainage, drainage
 from hullwright.choice.films import film_of
 from hullwright.choice.instance import Coat, Instance
 from hullwright.choice.options import Allowed, Barred, Option, Spot, practised
 from hullwright.choice.sums import Terms
 from hullwright.choice.terms import Row, terms_of
+from hullwright.exposure import Exposure
 from hullwright.hull.model import Face
 from hullwright.joints.model import JointSet, Run
 from hullwright.material import film
@@ -66,6 +68,8 @@ class Choice:
         Decisions of the user that a rule holds back, in words.
     lost : ndarray (M,)
         Packs of each option's own product that cure overnight, within ``instance.use``.
+    drainage : Drainage
+        Paths of the rain, by run.
     """
 
     instance: Instance
@@ -80,6 +84,7 @@ class Choice:
     faces: tuple[str, ...]
     unmet: tuple[str, ...]
     lost: Floats
+    drainage: Drainage
 
     def rows(self, run: int) -> range:
         """Rows of the options of a run."""
@@ -117,14 +122,14 @@ class Table:
         self.coats: list[Coat] = []
         self.coat_number: dict[tuple[str, str], int] = {}
 
-    def choice(self, passing: Floats, unmet: tuple[str, ...]) -> Choice:
+    def choice(self, water: Exposure, unmet: tuple[str, ...]) -> Choice:
         """Put it together."""
         self._coats()
         options = [option for got in self.found for option in got.options]
         sizes = [len(got.options) for got in self.found]
         run_of = np.repeat(np.arange(len(sizes)), sizes).astype(np.int64)
         first = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
-        terms = self._terms(options, run_of, passing)
+        terms = self._terms(options, run_of, water)
         hours = np.array([self._hours(int(run), option) for run, option in zip(run_of, options, strict=True)])
         lost = self._lost(options, hours)
         money, setup_hours = self._setup()
@@ -170,6 +175,7 @@ class Table:
             self.face_ids,
             unmet,
             lost,
+            drainage(water, self.joints),
         )
 
     def _coats(self) -> None:
@@ -193,7 +199,7 @@ class Table:
             self.coat_number[face_id, product_id] = len(self.coats)
             self.coats.append(Coat(self.face_number[face_id], hours * self.building.crew.rate, hours, use))
 
-    def _terms(self, options: Sequence[Option], run_of: NDArray[np.int64], passing: Floats) -> Terms:
+    def _terms(self, options: Sequence[Option], run_of: NDArray[np.int64], water: Exposure) -> Terms:
         seen: dict[tuple[object, ...], Row] = {}
         rows: list[Row] = []
         for run, option in zip(run_of, options, strict=True):
@@ -209,7 +215,8 @@ class Table:
             rows.append(seen[key])
         sound, flaws, hole, gather, enters, wide = np.array(rows, dtype=np.float64).reshape(-1, 6).T
         quantity = np.array([self.joints.runs[int(run)].quantity for run in run_of], dtype=np.float64)
-        return Terms(quantity, sound, flaws, hole, gather, enters, wide, passing[run_of])
+        passing, reaching = water.runs[run_of], water.runs_open[run_of]
+        return Terms(quantity, sound, flaws, hole, gather, enters, wide, passing, reaching)
 
     def _hours(self, run: int, option: Option) -> float:
         known = practised(option.method, self.building.crew.practised)

@@ -110,7 +110,7 @@ def reach(
         Inner volume and other leakage.
     aimed : Aimed
     limits : Limits
-        Every other limit (water, hours, products, money).
+        Every other limit (hours, products, money).
     solve : callable
         Solver for limits and a goal.
 
@@ -191,7 +191,7 @@ class _Search:
     def drawn(self, answer: Answer, seed: int) -> Drawn:
         terms = self.choice.terms.take(answer.pick)
         other = [mean for _, mean in self.house.other]
-        return draw(terms, other, draws=self.aimed.draws, seed=seed, spreads=self.aimed.spreads)
+        return draw(terms, other=other, draws=self.aimed.draws, seed=seed, spreads=self.aimed.spreads)
 
     def ach50(self, answer: Answer, seed: int) -> np.ndarray[Any, np.dtype[np.float64]]:
         return self.drawn(answer, seed).ach50(self.house.volume.value, self.house.exponent)

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog
-from hullwright.choice.explain import Reader, Weighing, amount, words
+from hullwright.choice.explain import Reader, Reason, Weighing, amount, words
+from hullwright.choice.forecast import by_run
 from hullwright.choice.instance import Answer, Goal
 from hullwright.choice.laid import laid
 from hullwright.choice.meetings import laps
@@ -35,6 +36,7 @@ def run_plans(
     reader = Reader(Show(building.system), building.currency, target)
     advice = {rule.id: rule.text for rule in catalog.rules}
     told: list[RunPlan] = []
+    rain, reasons = by_run(choice, answer.pick), weighing.reasons(catalog)
     for number, run in enumerate(choice.runs):
         row = int(answer.pick[number])
         option = choice.options[row]
@@ -53,8 +55,8 @@ def run_plans(
                 money=float(instance.labour[row] + instance.use[row] @ instance.price),
                 hours=float(instance.hours[row]),
                 air_cm2=float(instance.air[row]),
-                water_l=float(instance.water[row]),
-                why=_why(choice, number, option, (weighing, catalog, reader)),
+                water_l=float(rain[number]),
+                why=_why(weighing, number, (reasons[number], float(rain[number])), (catalog, reader)),
                 advice=tuple(advice[rule] for rule in option.advice),
                 barred=_barred(choice, number, catalog),
                 uses=_uses(choice, row),
@@ -86,20 +88,20 @@ def _barred(choice: Choice, run: int, catalog: Catalog) -> tuple[tuple[str, str,
     return tuple((bar.option.label(catalog), bar.rule.id, bar.rule.text) for bar in choice.barred[run])
 
 
-def _why(choice: Choice, number: int, option: Option, tools: tuple[Weighing, Catalog, Reader]) -> str:
-    weighing, catalog, reader = tools
+def _why(
+    weighing: Weighing, number: int, told_by: tuple[Reason, float], tools: tuple[Catalog, Reader]
+) -> str:
+    choice, row = weighing.choice, int(weighing.pick[number])
+    option, (reason, rain), (catalog, reader) = choice.options[row], told_by, tools
     kind = catalog.kinds[choice.runs[number].kind.value]
     if kind.inert:
         return f"{kind.note[0].upper()}{kind.note[1:]}."
-    reason = weighing.reason(number, catalog)
     told = words(reason, choice, catalog, reader)
     if option.method in choice.spots[number].fixed:
         return "Your own decision." if reason.best is None else f"Your own decision. {told}"
     if option.method == "coat":
         return "The whole face is coated: it covers this run."
-    row = int(weighing.pick[number])
-    instance = choice.instance
-    leaves = amount(reader.show, float(instance.air[row]), float(instance.water[row]))
+    leaves = amount(reader.show, float(choice.instance.air[row]), rain)
     return f"{weighing.money[row]:,.0f} {reader.currency} here, {leaves} expected. {told}"
 
 
@@ -162,7 +164,8 @@ def weightiest(
 ) -> tuple[str, ...]:
     """Name the flaw rates that weigh most in the result, largest first, with what they rest on."""
     terms = choice.terms.take(answer.pick)
-    harm = goal.air_weight * terms.number * terms.hole + goal.water_weight * terms.number * terms.flaw_water
+    rain = np.where(terms.number > 0, by_run(choice, answer.pick), 0.0)
+    harm = goal.air_weight * terms.number * terms.hole + goal.water_weight * rain
     weight: defaultdict[tuple[str, str], float] = defaultdict(float)
     for run, row, part in zip(choice.runs, answer.pick, harm, strict=True):
         if part > 0:

@@ -1,12 +1,13 @@
-"""Water that passes each joint while the hull is bare, without a weather file.
+"""Water on the bare hull, without a weather file.
 
-Roofs: stated monthly rain x bare days ÷ 30 x run-off length up the slope; walls: the same x catch x height of wall above. Water
-gathers in valleys and along walls that stand on a roof's side. Rain in mm is L/m2, so the result is L per metre of width.
+Rain over the days exposed is the stated monthly rain x days ÷ 30. Roofs catch it on their plan area; against walls drives a share of
+it (catch). Foundations get what runs down from the wall above them; garage, party and shaft walls, ceilings and floors over air stay
+dry. What runs where is told by the drainage paths. Rain in mm is L/m2.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,54 +17,49 @@ from numpy.typing import NDArray
 from hullwright.building.model import Building
 from hullwright.catalog.loading import starting_figures
 from hullwright.evidence import ESTIMATE, Figure
+from hullwright.exposure.lanes import DRY
+from hullwright.exposure.paths import Widths, trace
+from hullwright.exposure.streams import Streams, apart, flow
 from hullwright.hull.model import FaceKind, Hull
-from hullwright.joints.model import JointKind, JointSet
+from hullwright.joints.model import Joint, JointKind, JointSet
 
 Floats = NDArray[np.float64]
 DAYS_A_MONTH: Final = 30.0
 
-FIGURES: Final = ("water.catch", "water.valley", "water.beside_wall", "water.intensity")
+FIGURES: Final = ("water.catch", "water.flaw_width", "water.stream", "water.intensity")
 """Keys of the catalogue's figures that are used here."""
 
-_GATHERS: Final = {
-    JointKind.VALLEY: "water.valley",
-    JointKind.ROOF_TO_WALL_SIDE: "water.beside_wall",
-}
-_SHELTERED: Final = frozenset(
-    {
-        FaceKind.GARAGE_WALL,
-        FaceKind.PARTY_WALL,
-        FaceKind.SHAFT_WALL,
-        FaceKind.CEILING,
-        FaceKind.FLOOR_OVER_AIR,
-        FaceKind.GROUND,
-    }
-)
-_FOUNDATION: Final = frozenset({FaceKind.SLAB_EDGE, FaceKind.BASEMENT_WALL, FaceKind.GROUND})
+_FOUNDATION: Final = frozenset({FaceKind.SLAB_EDGE, FaceKind.BASEMENT_WALL})
 _ROOFS: Final = frozenset({FaceKind.ROOF, FaceKind.FLAT_ROOF, FaceKind.PARAPET_TOP})
 
 
 @dataclass(frozen=True, slots=True)
 class Exposure:
-    """Water on the bare hull.
+    """Water on the bare hull, nothing lost on the way.
 
     Parameters
     ----------
-    joints : ndarray (J,)
-        Water that passes each joint over the bare days [L/m].
-    runs : ndarray (R,)
+    streams : Streams
+        What runs along the drainage paths.
+    joints, joints_open : ndarray (J,)
+        Water that passes each joint over the days exposed, per metre of width; and what reaches a line left open, by its
+        length [L/m].
+    runs, runs_open : ndarray (R,)
         The same for each run, mean over its length or pieces [L/m].
     wetted_edge : Figure
         Panel edge times hours wet [m h]: both edges of every seam that rain reaches.
     """
 
+    streams: Streams
     joints: Floats
+    joints_open: Floats
     runs: Floats
+    runs_open: Floats
     wetted_edge: Figure
 
 
 def fallen(building: Building) -> float:
-    """Rain over the bare days [L/m2].
+    """Rain over the days exposed, on level ground [L/m2].
 
     Parameters
     ----------
@@ -76,59 +72,96 @@ def fallen(building: Building) -> float:
     return building.site.monthly_rain.value * building.site.bare_days / DAYS_A_MONTH
 
 
-def passing(building: Building, hull: Hull, joints: JointSet) -> Exposure:
-    """Water that passes each joint while the hull is bare.
+def figures(building: Building) -> dict[str, float]:
+    """Figures used here: the building's own, else the starting figures."""
+    starting = starting_figures()
+    return {name: building.figures.get(name, starting[name]).value for name in FIGURES}
+
+
+def rain(building: Building, hull: Hull) -> Floats:
+    """Rain on each face over the days exposed (F,) [L per m2 of the face].
 
     Parameters
     ----------
     building : Building
-        Monthly rain [mm], bare days; its figures win over those of the catalogue.
+    hull : Hull
+
+    Returns
+    -------
+    ndarray (F,)
+        What a weather file will replace.
+    """
+    level, catch = fallen(building), figures(building)["water.catch"]
+    shares = [
+        0.0
+        if face.kind in DRY | _FOUNDATION
+        else max(float(face.normal[2]), 0.0)
+        if face.kind in _ROOFS
+        else catch
+        for face in hull.faces
+    ]
+    return level * np.array(shares, dtype=np.float64)
+
+
+def passing(building: Building, hull: Hull, joints: JointSet, *, on_faces: Floats | None = None) -> Exposure:
+    """Water along the drainage paths while the hull is bare.
+
+    Parameters
+    ----------
+    building : Building
+        Monthly rain [mm], days exposed; its figures win over those of the catalogue.
     hull : Hull
     joints : JointSet
+    on_faces : ndarray (F,) or None
+        Rain on each face [L per m2 of the face]; None: from the stated rain.
 
     Returns
     -------
     Exposure
         An estimate throughout: the factors are our own.
     """
-    starting = starting_figures()
-    figures = {name: building.figures.get(name, starting[name]).value for name in FIGURES}
-    kinds = {face.id: face.kind for face in hull.faces}
-    faces = [[kinds[name] for name in joint.faces] for joint in joints.joints]
-    open_air = np.array([_open_air(around) for around in faces])
-    gathers = np.array([figures[_GATHERS[j.kind]] if j.kind in _GATHERS else 1.0 for j in joints.joints])
-    level = np.array([around[0] is FaceKind.PARAPET_TOP for around in faces])
-    roofs = np.array([joint.roof_water for joint in joints.joints])
-    catch = np.where(roofs | level, 1.0, figures["water.catch"])
-    above = np.array([joint.upslope for joint in joints.joints])
-    water: Floats = fallen(building) * np.where(open_air, above * gathers * catch, 0.0)
-    return Exposure(water, _by_run(joints, water), _wetted(building, joints, kinds, figures))
+    known = figures(building)
+    widths = Widths(known["water.flaw_width"], known["water.stream"])
+    if hull.edges:
+        on = rain(building, hull) if on_faces is None else on_faces
+        streams = flow(trace(hull, joints, widths), on)
+    else:
+        streams = apart(joints, _beside(building, known, joints), widths.strip)
+    count = len(joints.joints)
+    each = streams.by_joint(streams.passing, count), streams.by_joint(streams.open, count)
+    runs = _by_run(joints, each[0]), _by_run(joints, each[1])
+    return Exposure(streams, *each, *runs, _wetted(building, joints, hull, known))
 
 
-def _open_air(around: Sequence[FaceKind]) -> bool:
-    """Whether rain reaches a joint; slab edge and ground get what the wall above them gets."""
-    above = [kind for kind in around if kind not in _FOUNDATION] or around
-    return any(kind not in _SHELTERED for kind in above)
+def _beside(building: Building, known: Mapping[str, float], joints: JointSet) -> Floats:
+    """What passes joints of a house that is stated as runs, without a surface [L/m]: rain on what is stated to lie above."""
+    return fallen(building) * np.array(
+        [joint.upslope * (1.0 if joint.roof_water else known["water.catch"]) for joint in joints.joints]
+    )
+
+
+def weight(joint: Joint) -> float:
+    """Metres or pieces of a joint."""
+    return joint.count if joint.kind.piece else joint.length
 
 
 def _by_run(joints: JointSet, water: Floats) -> Floats:
-    weight = np.array([joint.count if joint.kind.piece else joint.length for joint in joints.joints])
+    weights = np.array([weight(joint) for joint in joints.joints])
     return np.array(
         [
-            np.average(water[list(run.joints)], weights=weight[list(run.joints)]) if run.joints else 0.0
+            np.average(water[list(run.joints)], weights=weights[list(run.joints)]) if run.joints else 0.0
             for run in joints.runs
         ]
     )
 
 
-def _wetted(
-    building: Building, joints: JointSet, kinds: Mapping[str, FaceKind], figures: Mapping[str, float]
-) -> Figure:
+def _wetted(building: Building, joints: JointSet, hull: Hull, known: Mapping[str, float]) -> Figure:
     """Both panel edges of each seam, times the hours rain falls on it; on walls the share that the catch says."""
-    hours = fallen(building) / figures["water.intensity"]
+    kinds = {face.id: face.kind for face in hull.faces}
+    hours = fallen(building) / known["water.intensity"]
     length = 0.0
     for joint in joints.joints:
         kind = kinds[joint.faces[0]]
-        if joint.kind in {JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT} and kind not in _SHELTERED:
-            length += 2 * joint.length * (1.0 if kind in _ROOFS else figures["water.catch"])
+        if joint.kind in {JointKind.SEAM_LEVEL, JointKind.SEAM_UPRIGHT} and kind not in DRY:
+            length += 2 * joint.length * (1.0 if kind in _ROOFS else known["water.catch"])
     return Figure(length * hours, "m h", ESTIMATE)
