@@ -107,6 +107,30 @@ def test_a_seam_keeps_its_number_where_an_opening_takes_a_part_of_it_out():
     assert set(cut) <= set(whole)
 
 
+@pytest.mark.parametrize("file", sorted(EXAMPLES.glob("*.yaml")), ids=lambda path: path.stem)
+def test_lines_are_counted_on_their_own_face_from_the_bottom_or_the_left(file):
+    """Whatever panels lie on other faces: the lowest line that is there has the number of the panels below it."""
+    house = load(str(file))
+    for face in house.hull.faces:
+        for kind, axis in (("horizontal seam", 1), ("vertical seam", 0)):
+            own = [j for j in house.joints.joints if j.faces == (face.id,) and j.kind == kind]
+            places = sorted((j.number, round(float(face.frame.drop(j.points)[0, axis]), 3)) for j in own)
+            if not places or face.tilt < 1 or face.tilt > 179:
+                continue
+            assert [place for _, place in places] == sorted(place for _, place in places), face.id
+            width = house.building.sheathing[face.group].panel_width
+            most = face.frame.drop(face.loops[0])[:, axis].max() / (width / 4) + 1
+            assert 1 <= places[0][0] <= places[-1][0] <= most, face.id
+
+
+def test_the_wall_height_of_a_body_that_comes_first_by_name_changes_no_id_on_the_others():
+    first = SALTGRASS.replace("name: dormer", "name: aaa").replace("mass: dormer", "mass: aaa")
+    lower = first.replace("storeys: [4'-6\"]", "storeys: [8'-6\"]")
+    assert lower != first
+    names = ("main/south", "main/west", "main/east", "wing/east", "wing/north")
+    assert on(lower, *names) == on(first, *names) != set()
+
+
 WALLS = ("south", "east", "north", "west")
 SPOTS = (0.5, 2.5, 4.5, 6.5)
 HOUSE = """
