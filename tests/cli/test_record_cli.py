@@ -62,6 +62,18 @@ def comb(ask, site, tooth, at=None, joint=SEAM):
     return log(ask, site, "gauge reading", *LIQUID, TEETH, f"last_wet={tooth} um", joint=joint, at=at)
 
 
+def test_a_logged_reading_is_answered_at_once(site, ask, capsys):
+    # Source: least 12 mil at 98 % solids is 311 um wet, by hand: 400 to 450 is enough, 300 to 350 close, 200 to 250 too thin.
+    asked = ["log", "add", site, "gauge reading", *LIQUID, TEETH]
+    for tooth, verdict in ((400, "enough"), (300, "close"), (200, "too thin")):
+        assert ask(*asked, f"last_wet={tooth} um", "--joint", SEAM)["gauge"]["verdict"] == verdict
+    assert ask("log", "add", site, "remark", "text=dry")["gauge"] is None
+    assert main([*asked, "last_wet=300 um", "--joint", SEAM]) == 0
+    assert "Close: it counts; lay the next a little thicker (least 311" in " ".join(
+        capsys.readouterr().out.split()
+    )
+
+
 def test_every_answer_of_the_record_keeps_to_its_schema(site, ask, tmp_path):
     hole = log(ask, site, "hole", "text=bracket", "made_by=plumber")
     wrong = log(ask, site, "remark", "text=wet")

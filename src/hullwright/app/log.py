@@ -18,6 +18,7 @@ from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.figures_in import said
+from hullwright.proof.gauge_verdict import Said
 from hullwright.proof.held import held, questions
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
@@ -90,11 +91,14 @@ class Added:
         With its receipt.
     held : tuple of str
         Why it is held for review; () where it counts.
+    gauge : Said or None
+        What a gauge reading shows of the least film; None for everything else.
     """
 
     log: Log
     entry: Entry
     held: tuple[str, ...] = ()
+    gauge: Said | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Give the entry and where it is kept."""
@@ -104,6 +108,7 @@ class Added:
             "house": self.log.house,
             "entry": self.entry.full_json(),
             "held": list(self.held),
+            "gauge": None if self.gauge is None else self.gauge.to_json(),
             "cautions": [caution.to_json() for caution in self.log.cautions],
         }
 

@@ -21,6 +21,7 @@ from hullwright.app.schemas import (
     maybe,
     thing,
 )
+from hullwright.proof.gauge_verdict import Verdict
 
 _HELD: Final[Schema] = {"type": "object", "additionalProperties": many(TEXT)}
 _STORE: Final[Schema] = {"store": TEXT, "house": TEXT}
@@ -45,7 +46,8 @@ def _film_lots() -> Schema:
         {
             "method": TEXT, "crew": TEXT, "day": TEXT, "surface": TEXT, "minimum_dry_um": COUNT, "share": SHARE, "confidence": SHARE,
             "thin_at": many(TEXT), "share_below": maybe(SPREAD), "sentence": TEXT, "cautions": many(CAUTION), "product": TEXT,
-            "cuts": many(thing({"joint": TEXT, "dry_um": COUNT})), "joints": many(TEXT),
+            "cuts": many(thing({"joint": TEXT, "dry_um": COUNT})), "joints": many(TEXT), "pooled": YES,
+            "earlier_spread": maybe({"type": "object"}),
         },
     )  # fmt: skip
     return answer("film lots", {"lots": many(lot)}, {**_STORE, "unjudged": many(TEXT)})
@@ -313,7 +315,13 @@ def _revisions() -> Schema:
 
 
 def _added() -> Schema:
-    return answer("log add", {**_STORE, "entry": _entry()}, {"held": many(TEXT)})
+    said = thing(
+        {
+            "verdict": {"enum": [one.value for one in Verdict]}, "words": TEXT, "low_um": COUNT, "high_um": maybe(COUNT),
+            "least_wet_um": COUNT, "aim_wet_um": COUNT,
+        }
+    )  # fmt: skip
+    return answer("log add", {**_STORE, "entry": _entry()}, {"held": many(TEXT), "gauge": maybe(said)})
 
 
 LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {

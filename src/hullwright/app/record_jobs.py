@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from hullwright.app import fasteners as _fasteners
 from hullwright.app import learn, proof
 from hullwright.app.film_lots import Asked, FilmLots, film_lots
+from hullwright.app.gauge_says import READING, said_of
 from hullwright.app.issue import IssueAnswer, first_issue_of, paper
 from hullwright.app.issue import issue as _issue
 from hullwright.app.keep import backup, restore, verify
@@ -19,6 +21,7 @@ from hullwright.app.mockup import plan_readings as readings
 from hullwright.app.proof import States, TapeLots
 from hullwright.app.revisions import Revisions
 from hullwright.app.revisions import revisions as _revisions
+from hullwright.app.site import catalog_of
 from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.proof.cover import Ready
 from hullwright.proof.experience import Experience
@@ -100,7 +103,14 @@ def log_add(
     found = log(file, store)
     added = add(found, kind, what, author=author, spot=spot_of(str(file), **dict(place or {})))
     first_issue_of(found, str(file), author=author)
-    return added
+    return judged(added, str(file))
+
+
+def judged(added: Added, file: str) -> Added:
+    """Give a logged gauge reading with what it shows; anything else as it is."""
+    if added.entry.kind != READING:
+        return added
+    return replace(added, gauge=said_of(added.entry, catalog_of(file)))
 
 
 def issue(

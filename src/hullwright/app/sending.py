@@ -9,10 +9,13 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 from hullwright.app.access import may_log
+from hullwright.app.gauge_says import said_of
 from hullwright.app.log import CHECKED, Log, check_against
+from hullwright.catalog import Catalog
 from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json, loads
-from hullwright.proof.held import Sheets, held, usable
+from hullwright.proof.gauge_verdict import Said
+from hullwright.proof.held import held, usable
 from hullwright.store.database import Store
 from hullwright.store.entries import Sending, append_all, check_text, highest, kind_of, list_entries
 
@@ -47,6 +50,8 @@ class Receipt:
         Why it was refused.
     held : tuple of str
         Why it is held for review, where it was stored.
+    gauge : Said or None
+        What a gauge reading shows of the least film; None for everything else.
     """
 
     id: str
@@ -56,6 +61,7 @@ class Receipt:
     number: int | None = None
     problems: tuple[Problem, ...] = ()
     held: tuple[str, ...] = ()
+    gauge: Said | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Give the receipt."""
@@ -67,11 +73,13 @@ class Receipt:
             "reason": self.reason,
             "problems": [problem.to_json() for problem in self.problems],
             "held": list(self.held),
+            "gauge": None if self.gauge is None else self.gauge.to_json(),
         }
 
     def refuse(self, error: HullwrightError) -> None:
         """Say why it was not stored."""
         self.status, self.reason, self.problems, self.held = "refused", error.message, error.problems, ()
+        self.gauge = None
 
 
 @dataclass(slots=True)
@@ -107,7 +115,7 @@ def send(
     sender: Sender,
     *,
     device_now: str | None = None,
-    sheets: Callable[[], Sheets | None] | None = None,
+    sheets: Callable[[], Catalog | None] | None = None,
 ) -> tuple[list[Receipt], int]:
     """Take in a device's queue.
 
@@ -151,12 +159,13 @@ def send(
         return receipts, highest(store)
 
 
-def _review(ready: Sequence[tuple[Entry, Receipt]], sheets: Callable[[], Sheets | None] | None) -> None:
-    """Note on the receipts which entries are held for review."""
+def _review(ready: Sequence[tuple[Entry, Receipt]], sheets: Callable[[], Catalog | None] | None) -> None:
+    """Note on the receipts which entries are held for review, and what each gauge reading shows."""
     named = any(entry.what.get("product") or entry.what.get("method") for entry, _ in ready)
     known = sheets() if named and sheets is not None else None
     for entry, receipt in ready:
         receipt.held = held(entry, known)
+        receipt.gauge = said_of(entry, known)
 
 
 def _take(batch: _Batch, ready: Sequence[tuple[Entry, Receipt]]) -> None:

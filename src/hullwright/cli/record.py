@@ -263,7 +263,10 @@ def author_of(args: Namespace) -> str:
 
 
 def _added(args: Namespace, added: Added) -> int:
+    from hullwright.app.record_jobs import judged  # noqa: PLC0415  reads the sheets only for a gauge reading
+
     drawing = first_drawing(args, added.log, added.entry.stamp.author)
+    added = judged(added, args.file)
     if args.json:
         emit(_reviewed(args, added).to_json())
         return 0
@@ -277,6 +280,10 @@ def _added(args: Namespace, added: Added) -> int:
     )
     if entry.what:
         say(screen, f"   {figures_text(entry.what, shown(args.file))}")
+    if added.gauge is not None:
+        show = shown(args.file)
+        films = f"least {show.film(added.gauge.least)}, aim {show.film(added.gauge.aim)} wet"
+        say(screen, f"   {added.gauge.words[:1].upper()}{added.gauge.words[1:]} ({films}).", "bold")
     if drawing:
         say(screen, f"   {drawing}")
     _say_held(screen, [entry], args.file)

@@ -1894,6 +1894,13 @@ export interface components {
             cautions: components["schemas"]["Caution"][];
             /** Entries */
             entries: components["schemas"]["Entry"][];
+            /**
+             * Held
+             * @description by id: why an entry is held for review; it proves nothing until a correction or a product sheet comes
+             */
+            held?: {
+                [key: string]: string[];
+            };
             /** Highest */
             highest: number;
             /** Rivals */
@@ -2150,6 +2157,38 @@ export interface components {
             origin: number[];
             /** Up */
             up: number[];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * GaugeSaid
+         * @description What a gauge reading shows of the least film, at once.
+         */
+        GaugeSaid: {
+            /** Aim Wet Um */
+            aim_wet_um: number;
+            /**
+             * High Um
+             * @description next dry notch; none where all were wet
+             */
+            high_um: number | null;
+            /** Least Wet Um */
+            least_wet_um: number;
+            /**
+             * Low Um
+             * @description last wet notch, 0 where none was wet
+             */
+            low_um: number;
+            /**
+             * Verdict
+             * @enum {string}
+             */
+            verdict: "enough" | "close" | "too thin";
+            /**
+             * Words
+             * @description what to do
+             */
+            words: string;
         } & {
             [key: string]: unknown;
         };
@@ -3568,6 +3607,13 @@ export interface components {
              * @description SHA-256 of the body text as it was sent (UTF-8), hexadecimal
              */
             body_hash: string;
+            /** @description of a gauge reading that counts: what it shows */
+            gauge?: components["schemas"]["GaugeSaid"] | null;
+            /**
+             * Held
+             * @description why it is held for review: it is stored, and proves nothing until a correction or a product sheet comes
+             */
+            held?: string[];
             /** Id */
             id: string;
             /**

@@ -38,6 +38,17 @@ class Batch(Sent):
     ) = None
 
 
+class GaugeSaid(Given):
+    """What a gauge reading shows of the least film, at once."""
+
+    verdict: Literal["enough", "close", "too thin"]
+    words: str = Field(description="what to do")
+    low_um: float = Field(description="last wet notch, 0 where none was wet")
+    high_um: float | None = Field(description="next dry notch; none where all were wet")
+    least_wet_um: float
+    aim_wet_um: float
+
+
 class Receipt(Given):
     """What became of one entry. Delete an entry only where id and body_hash are those sent and status is stored or duplicate."""
 
@@ -51,6 +62,7 @@ class Receipt(Given):
         default_factory=list[str],
         description="why it is held for review: it is stored, and proves nothing until a correction or a product sheet comes",
     )
+    gauge: GaugeSaid | None = Field(default=None, description="of a gauge reading that counts: what it shows")
 
 
 class Receipts(Answer):
