@@ -122,21 +122,29 @@ def test_a_seal_that_was_withdrawn_leaves_the_hole_open(tmp_path):
     assert [one.status for one in sent(log, hole, seal, gone, again, sender=LEAD)] == ["stored"] * 4
 
 
-@pytest.mark.parametrize(
-    ("kind", "of", "name"), [("mended", "flaw", "flaw"), ("covered", "ok to cover", "ok")]
-)
-def test_what_is_mended_or_covered_must_stand(tmp_path, kind, of, name):
+def test_what_is_mended_must_stand(tmp_path):
     log = Log("shed", tmp_path / "log.sqlite3")
-    what = {"flaw": {"text": "a fold"}, "ok to cover": {"signed_by": "Ines", "exceptions": []}}[of]
-    old = entry(of, what)
+    old = entry("flaw", {"text": "a fold"})
     fill(log, 2, old)
-    more = {"product": "tape"} if kind == "mended" else {}
-    first = entry(kind, {name: old.id, **more}, number=2)
+    first = entry("mended", {"flaw": old.id, "product": "tape"}, number=2)
     gone = entry("withdrawn", {"reason": "no flaw"}, supersedes=old.id, number=3)
-    late = entry(kind, {name: old.id, **more}, number=4)
+    late = entry("mended", {"flaw": old.id, "product": "tape"}, number=4)
     found = sent(log, first, gone, late, sender=LEAD)
     assert [one.status for one in found] == ["stored", "stored", "refused"]
     assert found[2].problems[0].got == old.id
+
+
+def test_covered_without_an_ok_that_stands_is_kept_and_said_at_once(tmp_path):
+    log = Log("shed", tmp_path / "log.sqlite3")
+    old = entry("ok to cover", {"signed_by": "Ines", "exceptions": []})
+    fill(log, 2, old)
+    first = entry("covered", {"ok": old.id}, number=2)
+    gone = entry("withdrawn", {"reason": "wrong wall"}, supersedes=old.id, number=3)
+    late, bare = entry("covered", {"ok": old.id}, number=4), entry("covered", {}, number=5)
+    assert sent(log, first, sender=LEAD)[0].reason == ""
+    found = sent(log, gone, late, bare, sender=LEAD)
+    assert [one.status for one in found] == ["stored"] * 3
+    assert [one.reason[:29] for one in found] == ["", *["Covered without an OK to cover"[:29]] * 2]
 
 
 def test_a_correction_of_another_kind_or_of_another_house_is_refused(tmp_path):

@@ -95,8 +95,6 @@ def test_entries_with_their_own_way_are_not_added_by_hand(site):
     for kind in ("ok to cover", "chosen", "placed", "withdrawn"):
         with pytest.raises(InputError, match="can't be used"):
             add(site, kind, {}, face="F")
-    with pytest.raises(InputError, match="needs the id of its OK to cover"):
-        add(site, "covered", {"ok": "x"}, face="F")
     with pytest.raises(InputError, match="needs the id of its flaw"):
         add(site, "mended", {"flaw": "x", "product": "P"}, face="F")
     with pytest.raises(InputError, match="no such hole"):
@@ -177,7 +175,7 @@ def test_methods_come_from_the_plan(studio, tmp_path):
     run = studio.joints.joints[0].run
     plan = tmp_path / "plan.json"
     plan.write_text(json.dumps({"runs": [{"id": run, "method": "liquid", "prepared": ["primer"]}]}))
-    assert plan_methods(str(plan)) == {run: ("liquid", True)}
+    assert plan_methods(str(plan), studio) == {run: ("liquid", True)}
     joint = next(
         joint for joint in site_house(STUDIO, str(plan)).joints if joint.id == studio.joints.joints[0].id
     )

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError, NoAnswerError
-from hullwright.proof.cover import breaches, check_ok, joint_states, ready
+from hullwright.proof.cover import check_ok, ready
 from hullwright.proof.entries import entry_from_json
 from hullwright.proof.fastener_log import count_overdriven
 from hullwright.proof.holes import check_seal, register
@@ -18,6 +18,7 @@ from hullwright.proof.ledger import knows, standing
 from hullwright.proof.lotbook import answers as lot_answers
 from hullwright.proof.lotbook import book, judge_lots
 from hullwright.proof.lots import Answer, Need
+from hullwright.proof.okay import Record, covering
 from hullwright.proof.place import JointLine, distance_to, needs_place
 from hullwright.proof.proves import PROVES, proof_of
 from hullwright.proof.site import House, Later, SiteJoint
@@ -51,6 +52,14 @@ def read(make, tooth, **more):
         "S1",
         **more,
     )
+
+
+def joint_states(house, entries, answers):
+    return covering(Record(house, tuple(entries), answers)).joints
+
+
+def breaches(house, entries, answers):
+    return covering(Record(house, tuple(entries), answers)).too_early
 
 
 def prepare(make, joint):

@@ -10,7 +10,7 @@ import numpy as np
 
 from hullwright.app.house import House
 from hullwright.hull.model import Face
-from hullwright.joints.model import Joint
+from hullwright.joints.model import Joint, JointKind
 from hullwright.proof.carry import links
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Point
 
@@ -38,7 +38,7 @@ def drawn(house: House, text: str, planned: Planned | None = None) -> Drawing:
         house.building.name,
         text,
         tuple(map(_face, house.hull.faces)),
-        tuple(part for face in house.hull.faces for part in _parts(face, house)),
+        tuple(part for face in house.hull.faces for part in _parts(face)) + _attachments(house),
         tuple(_joint(joint, plan.get(joint.run, ("", "", False))) for joint in house.joints.joints),
     )
 
@@ -69,24 +69,41 @@ def with_methods_of(drawing: Drawing, last: Drawing) -> Drawing:
 
 def _face(face: Face) -> DrawnFace:
     loops = tuple(_points(loop) for loop in face.loops)
-    return DrawnFace(face.id, face.mass, face.kind.value, loops, face.substrate != "concrete")
+    return DrawnFace(face.id, face.mass, face.kind.value, loops, face.substrate != "concrete", _before(face))
 
 
-def _parts(face: Face, house: House) -> Iterator[DrawnPart]:
+def _before(face: Face) -> str:
+    return "" if face.was == face.id else face.was
+
+
+def _parts(face: Face) -> Iterator[DrawnPart]:
     for placed in face.openings:
         opening, outline = placed.opening, _points(face.frame.lift(placed.polygon))
-        size = opening.width, opening.height
-        yield DrawnPart(opening.id, "opening", opening.kind, face.id, outline, *size, "openings")
+        mark, size = opening.mark or opening.id, (opening.width, opening.height)
+        yield DrawnPart(mark, "opening", opening.kind, face.id, outline, *size, "openings")
     for hole in face.penetrations:
         thing = hole.penetration
         at = np.asarray(hole.at, dtype=np.float64)
         half = np.array([thing.width, thing.depth]) / 2
         corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * half + at
         outline = _points(face.frame.lift(at[None, :] if thing.round else corners))
-        mark = f"{thing.id} {hole.number + 1}"
+        mark = thing.marks[hole.number] if thing.marks else f"{thing.id} {hole.number + 1}"
         height = thing.width if thing.round else thing.depth
         yield DrawnPart(mark, "penetration", thing.kind, face.id, outline, thing.width, height, thing.stage)
-    del house
+
+
+def _attachments(house: House) -> tuple[DrawnPart, ...]:
+    """Things fixed over the layer later, by the seal behind them: a line along their top."""
+    kinds = {thing.id: thing.kind for thing in house.building.fixed_over}
+    out: list[DrawnPart] = []
+    for joint in house.joints.joints:
+        if joint.kind is JointKind.FIXED_OVER:
+            low = joint.points - np.array([0.0, 0.0, joint.section_depth])
+            outline = _points(np.concatenate([low, joint.points[::-1]]))
+            kind = kinds.get(joint.source, "attachment")
+            mark, size = joint.mark or joint.source, (joint.width, joint.section_depth)
+            out.append(DrawnPart(mark, "attachment", kind, joint.faces[0], outline, *size, joint.stage))
+    return tuple(out)
 
 
 def _joint(joint: Joint, planned: tuple[str, str, bool]) -> DrawnJoint:
@@ -98,7 +115,8 @@ def _joint(joint: Joint, planned: tuple[str, str, bool]) -> DrawnJoint:
         points=_points(joint.points),
         length=joint.length,
         stage=joint.stage,
-        mark=joint.source,
+        mark=joint.mark or joint.source,
+        number=joint.number,
         run=joint.run,
         substrates=joint.substrates,
         width=joint.width if joint.kind.piece else 0.0,
@@ -106,6 +124,8 @@ def _joint(joint: Joint, planned: tuple[str, str, bool]) -> DrawnJoint:
         method=method,
         product=product,
         primer=primer,
+        was="" if joint.was == joint.id else joint.was,
+        name=joint.name,
     )
 
 

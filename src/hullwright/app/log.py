@@ -16,6 +16,7 @@ from typing import Any, Final
 from hullwright.app.files import write_new
 from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
+from hullwright.proof.carried import drawing_of
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.figures_in import said
 from hullwright.proof.gauge_verdict import Said
@@ -26,6 +27,7 @@ from hullwright.proof.ledger import Rivals, standing
 from hullwright.proof.old_names import kind_now
 from hullwright.report.sheets import workbook
 from hullwright.store.database import Store
+from hullwright.store.drawings import drawings, imported, last_number
 from hullwright.store.entries import Outcome, Sending, append, append_all, highest, list_entries
 from hullwright.store.location import place_cautions, store_path
 from hullwright.store.place import Place
@@ -37,13 +39,12 @@ _RULINGS = ("withdrawn", "chosen", "placed")  # what other entries say of whethe
 _FLAWS = ("flaw", "probe", "seen", "smoke", "staples")
 CHECKED: Final[Mapping[str, tuple[str, ...]]] = {
     "hole sealed": ("hole", "hole sealed", *_RULINGS),
-    "covered": ("ok to cover", *_RULINGS),
     "mended": (*_FLAWS, *_RULINGS),
 }
 """Kinds that are checked before they are stored, and the kinds in the store that the check looks at: a correction is of the
 kind of what it corrects, so these are all that decide. Whoever sends a reading never waits for a long log to be read."""
 
-_NAMED: Final = {"covered": ("ok", ("ok to cover",), "OK to cover"), "mended": ("flaw", _FLAWS, "flaw")}
+_NAMED: Final = {"mended": ("flaw", _FLAWS, "flaw")}
 """Kinds that name another entry: the figure, the kinds it may be of, what it is called."""
 
 _MOST_IN_CELL = 32_767  # characters; the limit of the workbook format
@@ -109,6 +110,7 @@ class Added:
             "entry": self.entry.full_json(),
             "held": list(self.held),
             "gauge": None if self.gauge is None else self.gauge.to_json(),
+            "said": said_at_once(self.log, self.entry),
             "cautions": [caution.to_json() for caution in self.log.cautions],
         }
 
@@ -274,7 +276,10 @@ def correct(log: Log, entry: str, what: Mapping[str, Any], *, author: str) -> Ad
         No such entry, or it is corrected already (correct the correction, or choose between rivals).
     """
     old = _live(log, entry)
-    return write(log, old.kind, what, author=author, spot=old.spot, supersedes=old.id)
+    with Store(log.path) as store:
+        row = drawings(store, log.house)
+    spot = replace(old.spot, revision=row[drawing_of(old, row)].number) if row else old.spot
+    return write(log, old.kind, what, author=author, spot=spot, supersedes=old.id)
 
 
 def withdraw(log: Log, entry: str, reason: str, *, author: str) -> Added:
@@ -417,7 +422,7 @@ def import_log(log: Log, file: str) -> Imported:
     else:
         entries = import_csv(data, file)
     with Store(log.path) as store:
-        outcome = append_all(store, log.house, entries, Sending(datetime.now(UTC)))
+        outcome = append_all(store, log.house, entries, Sending(datetime.now(UTC)), from_table=True)
     return Imported(log, file, outcome)
 
 
@@ -481,7 +486,10 @@ def write(
     with Store(log.path) as store:
         seen = highest(store)
         stamp = Stamp(author, f"desk {platform.node()}"[:200], now, seen + 1, seen)
-        draft = Entry(str(uuid.uuid4()), kind, stamp, spot or Spot(), dict(what), supersedes)
+        where = spot or Spot()
+        if not where.revision and not supersedes:
+            where = replace(where, revision=last_number(store, log.house))
+        draft = Entry(str(uuid.uuid4()), kind, stamp, where, dict(what), supersedes)
         entry = check(entry_from_json(draft.to_json()))
         _ask(entry)
         if entry.kind == "gauge reading":
@@ -510,6 +518,34 @@ def _ask(entry: Entry) -> None:
         raise InputError("is this right?", asked)
 
 
+def said_at_once(log: Log, entry: Entry) -> str:
+    """Say at once what a person must know of an entry that was kept: that a face was covered without an OK to cover.
+
+    Parameters
+    ----------
+    log : Log
+    entry : Entry
+
+    Returns
+    -------
+    str
+        '' where there is nothing to say.
+    """
+    if entry.kind != "covered":
+        return ""
+    with Store(log.path) as store:
+        signed = standing(list_entries(store, log.house, kinds=("ok to cover", *_RULINGS))).of_kind(
+            "ok to cover"
+        )
+        tables = imported(store, log.house)
+    named = next((ok for ok in signed if ok.id == entry.what.get("ok")), None)
+    if named is None:
+        return "Covered without an OK to cover: it is kept, and counts for nothing until a lead signs one."
+    if named.id in tables:
+        return "Its OK to cover was taken in from a table: it is kept, and counts for nothing until a lead signs one here."
+    return ""
+
+
 def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
     """Check an entry against what is in the store already: what it seals, mends or covers must be there.
 
@@ -526,7 +562,7 @@ def check_against(entry: Entry, entries: tuple[Entry, ...]) -> None:
     """
     if entry.kind == "hole sealed":
         check_seal(entry, entries)
-    elif entry.kind in {"covered", "mended"}:
+    elif entry.kind in _NAMED:
         name, wanted, words = _NAMED[entry.kind]
         known = [other.id for other in standing(entries).of_kind(*wanted)]
         if entry.what[name] not in known:

@@ -141,6 +141,13 @@ def _states() -> Schema:
         "not_to_start": {"type": "object", "additionalProperties": many(TEXT)},
         "needs_place": many(_lost()),
         "fasteners": many(face),
+        "revision": WHOLE,
+        "covered_faces": many(TEXT),
+        "opened_again": many(thing({"joint": TEXT, "face": TEXT, "ok": TEXT, "why": TEXT})),
+        "oks_that_do_not_count": many(thing({"entry": TEXT, "face": TEXT, "why": TEXT})),
+        "patches": many(
+            thing({"joint": TEXT, "mark": TEXT, "revision": WHOLE, "face": TEXT, "outline_m": many(PLACE)})
+        ),
     }
     return answer("log states", {**_STORE, **needed})
 
@@ -155,6 +162,7 @@ def _ready() -> Schema:
             "joints": WHOLE,
             "states": {"type": "object"},
             "blockers": many(blocker),
+            "revision": WHOLE,
         },
     )
 
@@ -321,7 +329,9 @@ def _added() -> Schema:
             "least_wet_um": COUNT, "aim_wet_um": COUNT,
         }
     )  # fmt: skip
-    return answer("log add", {**_STORE, "entry": _entry()}, {"held": many(TEXT), "gauge": maybe(said)})
+    return answer(
+        "log add", {**_STORE, "entry": _entry()}, {"held": many(TEXT), "gauge": maybe(said), "said": TEXT}
+    )
 
 
 LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {

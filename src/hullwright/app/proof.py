@@ -8,30 +8,27 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from hullwright.app.dry_hours import Span
-from hullwright.app.house import House as OpenHouse
 from hullwright.app.house import Source, load
 from hullwright.app.log import Added, Log, write
-from hullwright.app.site import catalog_of, joint_lines, needs_of, site_house
-from hullwright.app.spoken import on_drawing
+from hullwright.app.on_drawing import OnDrawing, on_drawing
+from hullwright.app.site import catalog_of, needs_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution
-from hullwright.proof.cover import Ready, breaches, check_ok, joint_states
+from hullwright.proof.cover import Ready, check_ok
 from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
 from hullwright.proof.holes import Register, Ticket, register
-from hullwright.proof.ledger import standing
 from hullwright.proof.lotbook import Judged, answers, book, judge_lots
 from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
+from hullwright.proof.okay import Covering, covering, signed_for, supplement_of
+from hullwright.proof.patches import Patch
 from hullwright.proof.place import Proposal, needs_place
-from hullwright.proof.site import House
 from hullwright.proof.start import not_to_start, started_too_early
 from hullwright.proof.states import JointState
 from hullwright.proof.tape import SHARE_LIMIT
 from hullwright.proof.tapebook import JudgedTape, judge_tape
-from hullwright.store.database import Store
-from hullwright.store.photos import photo_hashes
 
 TAPE_LIMIT = Caution(
     "no share of failing tape is published: the limit is yours to set, 10 % where none was said",
@@ -119,6 +116,11 @@ class States:
     lost : tuple of Proposal
         Entries that need a place.
     fasteners : tuple of FaceFasteners
+    revision : int
+        Number of the drawing that it is of; 0 where none was issued.
+    covering : Covering
+    patches : tuple of Patch
+        Holes that revisions left in the wall.
     """
 
     log: Log
@@ -128,6 +130,9 @@ class States:
     not_to_start: Mapping[str, tuple[str, ...]]
     lost: tuple[Proposal, ...]
     fasteners: tuple[FaceFasteners, ...]
+    revision: int
+    covering: Covering
+    patches: tuple[Patch, ...]
 
     def to_json(self) -> dict[str, Any]:
         """Give states, counts and what is out of order."""
@@ -145,6 +150,14 @@ class States:
             "not_to_start": {face: list(words) for face, words in self.not_to_start.items()},
             "needs_place": [proposal.to_json() for proposal in self.lost],
             "fasteners": [face.to_json() for face in self.fasteners],
+            "revision": self.revision,
+            "covered_faces": sorted(self.covering.faces),
+            "opened_again": [one.to_json() for one in self.covering.opened],
+            "oks_that_do_not_count": [
+                {"entry": ok.entry.id, "face": ok.entry.spot.face, "why": ok.void}
+                for ok in self.covering.void
+            ],
+            "patches": [patch.to_json() for patch in self.patches],
             "cautions": [],
         }
 
@@ -198,17 +211,19 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
     -------
     States
     """
-    opened = load(building)
-    house, entries, needs = _site(log, opened, plan)
-    judge, now = _answers(needs), standing(entries).entries
+    on = _on(log, building, plan)
+    house, found, now = on.house, covering(on.record), on.record.stand
     return States(
         log,
-        joint_states(house, entries, judge),
-        breaches(house, entries, judge),
+        found.joints,
+        found.too_early,
         started_too_early(house.joints, now, house.unnailed),
         not_to_start((face for joint in house.joints for face in joint.faces), now, house.unnailed),
-        needs_place(entries, joint_lines(opened)),
+        needs_place(on.record.now, on.lines),
         count_overdriven(now),
+        on.number,
+        found,
+        on.patches,
     )
 
 
@@ -227,9 +242,9 @@ def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> 
     -------
     Ready
     """
-    opened = load(building)
-    house, entries, needs = _site(log, opened, plan)
-    return ready_face(house, opened.lookup.face(face) or face, entries, _answers(needs))
+    on = _on(log, building, plan)
+    face = on.drawing.face_names.get(face, face)
+    return replace(ready_face(on.house, face, on.record.now, on.record.answers), revision=on.number)
 
 
 def ok_to_cover(
@@ -239,9 +254,12 @@ def ok_to_cover(
     *,
     signed_by: str,
     exceptions: Sequence[str] = (),
+    supplements: str = "",
     plan: str | None = None,
 ) -> Added:
     """Sign the OK to cover of a face: nothing in the way, or each exception named.
+
+    It stands for the pieces that are on the drawing now, but for those that a later trade is still to make.
 
     Parameters
     ----------
@@ -251,6 +269,8 @@ def ok_to_cover(
     signed_by : str
     exceptions : sequence of str
         Ids of blockers, as ``ready`` gives them.
+    supplements : str
+        Id of an earlier OK to cover: this one is for the pieces alone that fell out of that.
     plan : str or None
 
     Returns
@@ -260,12 +280,24 @@ def ok_to_cover(
     Raises
     ------
     NoAnswerError
-        With each blocker that is not named.
+        With each blocker that is not named, or nothing fell out of the earlier one.
     """
-    found = ready(log, building, face, plan=plan)
+    on = _on(log, building, plan)
+    face = on.drawing.face_names.get(face, face)
+    if supplements:
+        cover = covering(on.record)
+        found = supplement_of(on.record, cover, face, supplements)
+        only = [one.joint for one in cover.opened if one.face == face and one.ok == supplements]
+    else:
+        found, only = ready_face(on.house, face, on.record.now, on.record.answers), None
     check_ok(found, exceptions)
-    what = {"signed_by": signed_by, "exceptions": list(exceptions)}
-    return write(log, "ok to cover", what, author=signed_by, spot=Spot(face=found.face))
+    what = {
+        "signed_by": signed_by,
+        "exceptions": list(exceptions),
+        "joints": signed_for(on.record, found, only),
+        **({"supplements": supplements} if supplements else {}),
+    }
+    return write(log, "ok to cover", what, author=signed_by, spot=Spot(face=face, revision=on.number))
 
 
 def holes(log: Log) -> Register:
@@ -312,16 +344,9 @@ def ticket(log: Log, hole: str, product: str, detail: str, *, dry: Sequence[Span
     return Ticket(found, product, detail, tuple(dry))
 
 
-def _site(
-    log: Log, building: OpenHouse, plan: str | None
-) -> tuple[House, tuple[Entry, ...], Mapping[str, Need]]:
-    with Store(log.path) as store:
-        here = photo_hashes(store)
-    return (
-        replace(site_house(building, plan), photos_here=here),
-        on_drawing(log.entries(), building),
-        needs_of(catalog_of(building)),
-    )
+def _on(log: Log, building: Source, plan: str | None) -> OnDrawing:
+    opened = load(building)
+    return on_drawing(log, opened, _answers(needs_of(catalog_of(opened))), plan)
 
 
 def _answers(needs: Mapping[str, Need]) -> Any:

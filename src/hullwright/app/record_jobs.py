@@ -23,6 +23,7 @@ from hullwright.app.revisions import Revisions
 from hullwright.app.revisions import revisions as _revisions
 from hullwright.app.site import catalog_of
 from hullwright.app.spots import find_entry, log_of, spot_of
+from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.cover import Ready
 from hullwright.proof.experience import Experience
 from hullwright.proof.holes import Register, Ticket
@@ -101,7 +102,14 @@ def log_add(
     Added
     """
     found = log(file, store)
-    added = add(found, kind, what, author=author, spot=spot_of(str(file), **dict(place or {})))
+    said = dict(place or {})
+    joint, face, at = (said.pop(name, None) for name in ("joint", "face", "at"))
+    if said:
+        raise InputError(
+            "this place can't be read",
+            [Problem("no such key", Where(key="place"), ", ".join(said), "joint, face, at")],
+        )
+    added = add(found, kind, what, author=author, spot=spot_of(str(file), joint=joint, face=face, at=at))
     first_issue_of(found, str(file), author=author)
     return judged(added, str(file))
 
@@ -164,19 +172,23 @@ def ok_to_cover(
     *,
     signed_by: str,
     exceptions: Sequence[str] = (),
+    supplements: str = "",
     plan: str | None = None,
     store: str | None = None,
 ) -> Added:
-    """Sign the OK to cover of a face: nothing in the way, or each exception named.
+    """Sign the OK to cover of a face, or the supplement of an earlier one: nothing in the way, or each exception named.
 
     Raises
     ------
     NoAnswerError
         With each blocker that is not named.
     """
-    return proof.ok_to_cover(
-        log(file, store), str(file), face, signed_by=signed_by, exceptions=exceptions, plan=plan
+    found = log(file, store)
+    added = proof.ok_to_cover(
+        found, str(file), face, signed_by=signed_by, exceptions=exceptions, supplements=supplements, plan=plan
     )
+    first_issue_of(found, str(file), author=signed_by, plan=plan)
+    return added
 
 
 def holes(file: str | Path, *, store: str | None = None) -> Register:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from hullwright.app.access import may_log
 from hullwright.app.gauge_says import said_of
-from hullwright.app.log import CHECKED, Log, check_against
+from hullwright.app.log import CHECKED, Log, check_against, said_at_once
 from hullwright.catalog import Catalog
 from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json, loads
@@ -156,7 +156,11 @@ def send(
     with Store(log.path) as store:
         batch = _Batch(store, log, Sending(datetime.now(UTC), _clock(device_now)))
         _take(batch, ready)
-        return receipts, highest(store)
+        top = highest(store)
+    for entry, receipt in ready:
+        if receipt.status != "refused":
+            receipt.reason = receipt.reason or said_at_once(log, entry)
+    return receipts, top
 
 
 def _review(ready: Sequence[tuple[Entry, Receipt]], sheets: Callable[[], Catalog | None] | None) -> None:

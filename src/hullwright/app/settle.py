@@ -7,8 +7,7 @@ from typing import Any
 
 from hullwright.app.house import Source, load
 from hullwright.app.log import Log, settle
-from hullwright.app.site import joint_lines
-from hullwright.app.spoken import on_drawing
+from hullwright.app.on_drawing import on_drawing
 from hullwright.proof.entries import Spot
 from hullwright.proof.place import Proposal, needs_place
 
@@ -59,12 +58,12 @@ def settle_proposed(log: Log, building: Source, *, author: str) -> Settled:
     -------
     Settled
     """
-    house = load(building)
-    kinds = {joint.id: joint for joint in house.joints.joints}
-    found = needs_place(on_drawing(log.entries(), house), joint_lines(house))
+    on = on_drawing(log, load(building), lambda _: {})
+    kinds = on.drawing.by_id
+    found = needs_place(on.record.now, on.lines)
     for item in found:
         if item.joint is not None:
             joint = kinds[item.joint]
-            settle(log, item.entry.id, Spot(joint.id, joint.kind.value, joint.faces[0]), author=author)
+            settle(log, item.entry.id, Spot(joint.id, joint.kind, joint.faces[0]), author=author)
     settled = tuple(item for item in found if item.joint is not None)
     return Settled(log, settled, tuple(item for item in found if item.joint is None))

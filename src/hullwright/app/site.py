@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from hullwright.app.house import House, Source, load
 from hullwright.catalog import Catalog
 from hullwright.catalog import load as load_catalog
@@ -14,6 +16,7 @@ from hullwright.choice.films import film_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.model import Joint, JointKind
 from hullwright.joints.renamed import method
+from hullwright.proof.drawing import Drawing
 from hullwright.proof.lots import Need
 from hullwright.proof.mockup import Target
 from hullwright.proof.place import JointLine
@@ -62,6 +65,59 @@ def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
         for face in joint.faces
     )
     return SiteHouse(site, later, unnailed=unnailed(house))
+
+
+def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool]]) -> SiteHouse:
+    """Give the joints of an issued drawing with their planned methods.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    methods : mapping of str to tuple
+        Method and primer by run, for joints that were issued without a planned method.
+
+    Returns
+    -------
+    hullwright.proof.cover.House
+    """
+    joints = [joint for joint in drawing.joints if joint.kind not in _COUNTED_ELSEWHERE]
+    site: list[SiteJoint] = []
+    for joint in joints:
+        planned = (joint.method, joint.primer) if joint.method else methods.get(joint.run, ("", False))
+        x, y, z = (sum(axis) / len(axis) for axis in zip(*joint.points, strict=True))
+        site.append(
+            SiteJoint(
+                joint.id,
+                joint.kind,
+                joint.faces,
+                joint.length,
+                planned[0],
+                (x, y, z),
+                planned[1],
+                joint.points,
+                joint.product,
+                joint.stage or "sheathing",
+                joint.mark,
+                joint.run,
+                (joint.width, joint.depth),
+                (joint.was,) if joint.was else (),
+            )
+        )
+    later = tuple(
+        Later(joint.id, face, f"{joint.kind}, by {joint.stage}", joint.id)
+        for joint in joints
+        if joint.stage in _LATER_STAGES
+        for face in joint.faces
+    )
+    bare = frozenset(face.id for face in drawing.faces if not face.nailed)
+    return SiteHouse(tuple(site), later, unnailed=bare)
+
+
+def drawn_lines(drawing: Drawing) -> tuple[JointLine, ...]:
+    """Give the joints of a drawing as they lie, for entries that need a place."""
+    return tuple(
+        JointLine(joint.id, joint.kind, joint.faces[0], np.array(joint.points)) for joint in drawing.joints
+    )
 
 
 def unnailed(house: House) -> frozenset[str]:

@@ -13,6 +13,7 @@ from hullwright.app.names import Names
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.lookup import one
 from hullwright.joints.model import Joint
+from hullwright.proof.drawing import Drawing
 from hullwright.proof.entries import Entry, Spot
 from hullwright.store.location import home_of, store_path
 from hullwright.units import Show, read
@@ -81,7 +82,12 @@ def find_entry(log: Log, name: str) -> Entry:
 
 
 def spot_of(
-    file: str | House, *, joint: str | None = None, face: str | None = None, at: str | None = None
+    file: str | House,
+    *,
+    joint: str | None = None,
+    face: str | None = None,
+    at: str | None = None,
+    drawing: Drawing | None = None,
 ) -> Spot:
     """Give the place of an entry on the house.
 
@@ -94,6 +100,8 @@ def spot_of(
         Id of a face, where the entry is about a whole face, or to say which face of the joint.
     at : str or None
         Distance along the joint from its first point, such as ``12 ft``; None takes the middle.
+    drawing : Drawing, optional
+        The issued one, with the patches that no building file holds.
 
     Returns
     -------
@@ -108,6 +116,9 @@ def spot_of(
         raise InputError("a place needs its joint", [Problem("--at without --joint", Where(key="at"), at)])
     if not joint and not face:
         return Spot()
+    patch = None if drawing is None or not joint else drawing.by_id.get(joint)
+    if patch is not None and patch.kind == "patch":
+        return Spot(patch.id, patch.kind, patch.faces[0], patch.points[0])
     house = file if isinstance(file, House) else load(file)
     if face and house.lookup.face(face) is None:
         faces = ", ".join(one.id for one in house.hull.faces)

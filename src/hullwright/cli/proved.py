@@ -22,7 +22,7 @@ from hullwright.app.site import catalog_of
 from hullwright.app.spoken import Spoken, spoken
 from hullwright.app.spots import find_entry
 from hullwright.cli.main import emit
-from hullwright.cli.record import named, shown, where
+from hullwright.cli.record import first_drawing, named, shown, where
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem
 from hullwright.evidence import Caution
@@ -198,6 +198,7 @@ def states(args: Namespace) -> int:
                 f"! {words}: {said.spot(entry.spot)} (entry {entry.receipt.number})",
                 "bold",
             )
+    _opened(screen, answer, said)
     for item in answer.lost:
         to = f"near: {said.joint(item.joint)}" if item.joint else "no joint of its kind near"
         say(
@@ -210,6 +211,24 @@ def states(args: Namespace) -> int:
             "  hullwright log settle FILE --proposed takes all that are near; --joint ID places one by hand",
         )
     return 0
+
+
+def _opened(screen: Console, answer: use.States, said: Spoken) -> None:
+    """Patches, what was opened again, and OKs that count for nothing."""
+    left = {joint.joint: joint for joint in answer.joints}
+    for patch in answer.patches:
+        state = left[patch.id].state.value if patch.id in left else "bare"
+        say(
+            screen,
+            f"! patch {patch.id} on {patch.face}, where {patch.mark} was until revision {patch.revision}: {state}",
+            "bold",
+        )
+    for one in answer.covering.opened:
+        say(screen, f"! opened again on {one.face}: {said.joint(one.joint)}, {one.why}", "bold")
+    if answer.covering.opened:
+        say(screen, "  once proved: hullwright ok-to-cover FILE FACE --signed NAME --supplement OK")
+    for ok in answer.covering.void:
+        say(screen, f"! OK to cover {ok.entry.receipt.number} on {ok.entry.spot.face}: {ok.void}", "bold")
 
 
 def _by_words(faces: Mapping[str, tuple[str, ...]]) -> list[tuple[str, list[str]]]:
@@ -257,16 +276,26 @@ def ready(args: Namespace) -> int:
 def ok_to_cover(args: Namespace) -> int:
     """Sign the OK to cover of a face."""
     log = named(args)
+    earlier = find_entry(log, args.supplement).id if args.supplement else ""
     added = use.ok_to_cover(
-        log, args.file, args.face, signed_by=args.signed, exceptions=args.exceptions, plan=args.plan
+        log,
+        args.file,
+        args.face,
+        signed_by=args.signed,
+        exceptions=args.exceptions,
+        supplements=earlier,
+        plan=args.plan,
     )
+    first_drawing(args, log, args.signed)
     if args.json:
         emit(added.to_json())
         return 0
     screen = console()
     where(screen, log)
     number = added.entry.receipt.number
-    say(screen, f"{number}: OK to cover {args.face}, signed by {args.signed}.", "bold")
+    pieces = len(added.entry.what["joints"])
+    what = f"supplement for {pieces} pieces of {args.face}" if earlier else args.face
+    say(screen, f"{number}: OK to cover {what}, signed by {args.signed}.", "bold")
     for name in args.exceptions:
         say(screen, f"   left in the way, and said: {name}")
     say(

@@ -18,6 +18,7 @@ from hullwright.app.spots import find_entry, log_of, spot_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.drawing import Drawing
 from hullwright.proof.entries import Entry, is_number
 from hullwright.proof.entries import shown as shown_value
 from hullwright.proof.figures_in import answered, changed, figures
@@ -47,7 +48,7 @@ def add_entry(args: Namespace) -> int:
     what = {
         name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
     }
-    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
+    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=_patched(args, log_))
     added = use.add(log_, args.kind, what, author=author_of(args), spot=spot)
     named(args)  # where this began the log, the house is noted beside it now
     return _added(args, added)
@@ -125,7 +126,8 @@ def settle_entry(args: Namespace) -> int:
             raise InputError(
                 "which joint", [Problem("--joint is missing", hint="`hullwright states` proposes one")]
             )
-        spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
+        drawing = _patched(args, log_)
+        spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=drawing)
         return _added(args, use.settle(log_, find_entry(log_, args.entry).id, spot, author=author))
     from hullwright.app.settle import settle_proposed  # noqa: PLC0415  loads numbers only where they are needed
 
@@ -199,7 +201,8 @@ def photo_entry(args: Namespace) -> int:
     """Log a photo."""
     from hullwright.app.photo_log import add_photo  # noqa: PLC0415  loads pictures only where one comes
 
-    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at)
+    drawing = _patched(args, named(args))
+    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=drawing)
     return _added(
         args, add_photo(named(args), args.picture, author=author_of(args), spot=spot, note=args.note)
     )
@@ -246,6 +249,13 @@ def first_drawing(args: Namespace, log_: Log, author: str) -> str:
     return first_issue_of(log_, args.file, author=author)
 
 
+def _patched(args: Namespace, log_: Log) -> Drawing | None:
+    """The issued drawing, where a joint is named that only it may hold."""
+    from hullwright.app.on_drawing import patched  # noqa: PLC0415  reads the drawings only for a joint
+
+    return patched(log_) if args.joint else None
+
+
 def author_of(args: Namespace) -> str:
     """Give who says so.
 
@@ -284,6 +294,8 @@ def _added(args: Namespace, added: Added) -> int:
         show = shown(args.file)
         films = f"least {show.film(added.gauge.least)}, aim {show.film(added.gauge.aim)} wet"
         say(screen, f"   {added.gauge.words[:1].upper()}{added.gauge.words[1:]} ({films}).", "bold")
+    if words := use.said_at_once(added.log, entry):
+        say(screen, f"! {words}", "bold")
     if drawing:
         say(screen, f"   {drawing}")
     _say_held(screen, [entry], args.file)

@@ -253,6 +253,10 @@ def _ok_to_cover(parser: argparse.ArgumentParser) -> None:
     _ready(parser)
     parser.add_argument("--signed", metavar="NAME", required=True, help="the lead who signs")
     parser.add_argument(
+        "--supplement", metavar="OK", default="",
+        help="number or id of an earlier OK to cover: for the pieces alone that a revision or a hole took out of it",
+    )  # fmt: skip
+    parser.add_argument(
         "--except", dest="exceptions", metavar="ID", action="append", default=[],
         help="leave this in the way and say so, as `ready` names it; may be repeated",
     )  # fmt: skip

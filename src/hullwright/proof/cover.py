@@ -6,7 +6,7 @@ A signed OK to cover when nothing is, or with each exception named. Nothing beco
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 from hullwright.errors import NoAnswerError, Problem
@@ -62,12 +62,15 @@ class Ready:
     blockers : tuple of Blocker
     states : mapping of str to int
         Joints in each state.
+    revision : int
+        Number of the drawing that it is of; 0 where none was issued.
     """
 
     face: str
     joints: int
     blockers: tuple[Blocker, ...]
     states: Mapping[str, int]
+    revision: int = 0
 
     @property
     def ready(self) -> bool:
@@ -83,6 +86,7 @@ class Ready:
             "joints": self.joints,
             "states": dict(self.states),
             "blockers": [blocker.to_json() for blocker in self.blockers],
+            "revision": self.revision,
             "cautions": [CODE.to_json()],
         }
 
@@ -159,59 +163,6 @@ def check_ok(found: Ready, exceptions: Sequence[str]) -> None:
             for blocker in unnamed
         ]
         raise NoAnswerError(f"face {found.face} can't be covered yet", problems)
-
-
-def ok_holds(house: House, ok: Entry, entries: Sequence[Entry], answers: Answers) -> bool:
-    """Say whether an OK to cover was right when it entered the store: everything then in the way was named."""
-    before = [entry for entry in entries if entry.receipt.number < ok.receipt.number]
-    then = ready(replace(house, photos_here=None), ok.spot.face, before, answers)
-    return {blocker.id for blocker in then.blockers} <= set(ok.what["exceptions"])
-
-
-def joint_states(house: House, entries: Sequence[Entry], answers: Answers) -> tuple[JointState, ...]:
-    """Give the state of every joint, *covered* included.
-
-    A joint is covered where a ``covered`` entry on it, or on one of its faces, names an OK to cover that holds for that face. A
-    hole made since outranks it.
-
-    Returns
-    -------
-    tuple of JointState
-        In the order of the house.
-    """
-    now = standing(entries)
-    book, lots = Book.of(now.entries), answers(now.entries)
-    face_of = {entry.id: entry.spot.face for entry in _sound_oks(house, now, entries, answers)}
-    covers = [entry for entry in now.of_kind("covered") if entry.what["ok"] in face_of]
-    return tuple(_covered(joint, state_of(joint, book, lots), covers, face_of) for joint in house.joints)
-
-
-def breaches(house: House, entries: Sequence[Entry], answers: Answers) -> tuple[Entry, ...]:
-    """Give the ``covered`` entries that no sound OK to cover allows: somebody covered too early."""
-    now = standing(entries)
-    good = {entry.id for entry in _sound_oks(house, now, entries, answers)}
-    return tuple(entry for entry in now.of_kind("covered") if entry.what["ok"] not in good)
-
-
-def _sound_oks(house: House, now: Standing, entries: Sequence[Entry], answers: Answers) -> list[Entry]:
-    faces = {face for joint in house.joints for face in joint.faces}
-    return [
-        entry
-        for entry in now.of_kind("ok to cover")
-        if entry.spot.face in faces and ok_holds(house, entry, entries, answers)
-    ]
-
-
-def _covered(
-    joint: SiteJoint, state: JointState, covers: Sequence[Entry], face_of: Mapping[str, str]
-) -> JointState:
-    """A cover counts for a joint that it names, or whose face it names, on the face of its OK to cover."""
-    hit = any(
-        face_of[entry.what["ok"]] in joint.faces
-        and (entry.spot.joint == joint.id or (not entry.spot.joint and entry.spot.face in joint.faces))
-        for entry in covers
-    )
-    return replace(state, state=State.COVERED) if hit and state.state is not State.PUNCTURED else state
 
 
 def _face_blockers(face: str, book: Book, due: Sequence[Later], *, nailed: bool) -> list[Blocker]:

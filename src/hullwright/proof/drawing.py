@@ -33,6 +33,8 @@ class DrawnFace:
         Outer loop counter-clockwise seen from outside, then holes [m].
     nailed : bool
         Whether something is nailed on it; concrete is not.
+    was : str
+        The id that it had before faces were renamed; ''.
     """
 
     id: str
@@ -40,6 +42,7 @@ class DrawnFace:
     kind: str
     loops: tuple[tuple[Point, ...], ...]
     nailed: bool = True
+    was: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """Give the face; ``nailed`` only where nothing is."""
@@ -49,6 +52,7 @@ class DrawnFace:
             "kind": self.kind,
             "loops_m": [_points(loop) for loop in self.loops],
             **({} if self.nailed else {"nailed": False}),
+            **({"was": self.was} if self.was and self.was != self.id else {}),
         }
 
 
@@ -236,6 +240,16 @@ class Drawing:
         return {joint.id: joint for joint in self.joints}
 
     @cached_property
+    def names(self) -> Mapping[str, str]:
+        """Ids of joints by the ids that they had before."""
+        return {joint.was: joint.id for joint in self.joints if joint.was and joint.was not in self.by_id}
+
+    @cached_property
+    def face_names(self) -> Mapping[str, str]:
+        """Ids of faces by the ids that they had before."""
+        return {face.was: face.id for face in self.faces if face.was and face.was not in self.face_ids}
+
+    @cached_property
     def face_ids(self) -> frozenset[str]:
         """Ids of all faces."""
         return frozenset(face.id for face in self.faces)
@@ -341,7 +355,9 @@ def _read(data: Mapping[str, Any]) -> Drawing:
 
 def _face(row: Mapping[str, Any]) -> DrawnFace:
     loops = tuple(map(_read_points, row["loops_m"]))
-    return DrawnFace(row["id"], row["body"], row["kind"], loops, bool(row.get("nailed", True)))
+    return DrawnFace(
+        row["id"], row["body"], row["kind"], loops, bool(row.get("nailed", True)), row.get("was", "")
+    )
 
 
 def _part(row: Mapping[str, Any]) -> DrawnPart:

@@ -101,8 +101,8 @@ KINDS: Final[dict[str, tuple[Field, ...]]] = {
     "trouble": (_text("text"), _NOTE),
     # papers, OK to cover, choices
     "paper": (_text("type"), _text("first"), _maybe("second"), _maybe("sha256"), _NOTE),
-    "ok to cover": (_text("signed_by"), Field("exceptions", "texts"), _NOTE),
-    "covered": (_text("ok"), _NOTE),
+    "ok to cover": (_text("signed_by"), Field("exceptions", "texts"), _maybe("joints", "texts"), _maybe("supplements"), _NOTE),
+    "covered": (_maybe("ok"), _NOTE),
     "opened again": (_text("reason"), _NOTE),
     "withdrawn": (_text("reason"),),
     "chosen": (_text("entry"), Field("against", "texts"), _maybe("reason")),
@@ -110,6 +110,7 @@ KINDS: Final[dict[str, tuple[Field, ...]]] = {
     "remark": (_text("text"),),
 }  # fmt: skip
 MOST_COATS: Final = 9
+MOST_TEXTS: Final = 5000  # an OK to cover names every joint of a face
 PLACED: Final = frozenset(
     {
         "done", "covered", "hole", "gauge reading", "film added", "unit set", "trade through", "fasteners added", "as laid differs",
@@ -279,7 +280,7 @@ def fits(value: object, field: Field) -> bool:
         case _:
             return (
                 isinstance(value, (list, tuple))
-                and len(value) <= 500
+                and len(value) <= MOST_TEXTS
                 and all(isinstance(x, str) for x in value)
             )
 

@@ -213,7 +213,10 @@ def _rivals(live: Iterable[Entry], by_id: dict[str, Entry]) -> tuple[Rivals, ...
     for entry in live:
         if entry.supersedes in by_id:
             groups[_root(entry.id, by_id)].append(entry.id)
-    return tuple(Rivals(root, tuple(ids)) for root, ids in groups.items() if len(ids) > 1)
+    once = {
+        root: tuple(dict.fromkeys(ids)) for root, ids in groups.items()
+    }  # an entry may lie on several joints
+    return tuple(Rivals(root, ids) for root, ids in once.items() if len(ids) > 1)
 
 
 def _root(start: str, by_id: dict[str, Entry]) -> str:

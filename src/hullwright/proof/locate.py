@@ -74,21 +74,21 @@ def locate(entries: Sequence[Entry], house: House, sheets: Sheets | None = None)
     wall = Wall(house.joints)
     differs = frozenset(entry.spot.face for entry in entries if entry.kind == "as laid differs")
     facts = _Facts(wall, _came(entries, wall), differs)
-    found: dict[str, Located] = {}
+    found: dict[int, Located] = {}  # by the very entry: one may come once for each joint that it lies on now
     placed: list[Entry] = []
     for entry in entries:
         if sheets is not None and _unknown(entry, sheets):
-            found[entry.id] = Located(entry, place=entry.spot.place, lacking=HELD)
+            found[id(entry)] = Located(entry, place=entry.spot.place, lacking=HELD)
         elif ABOUT[entry.kind].about == "place":
             placed.append(entry)
         else:
             one = _by_name(entry, facts)
-            found[entry.id] = one
+            found[id(entry)] = one
             if entry.kind == "done":
                 for joint in one.joints:
                     facts.laid.setdefault(joint, set()).add(entry.what["method"])
-    found |= {one.entry.id: one for one in _by_place(placed, facts)}
-    return tuple(found[entry.id] for entry in entries)
+    found |= {id(one.entry): one for one in _by_place(placed, facts)}
+    return tuple(found[id(entry)] for entry in entries)
 
 
 def due(joint: SiteJoint, came: Mapping[str, Sequence[Entry]]) -> bool:

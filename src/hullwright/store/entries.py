@@ -84,7 +84,9 @@ def digest_of(house: str, body: str) -> str:
     return hashlib.sha256(f"{house}\n{body}".encode()).hexdigest()
 
 
-def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Sending) -> Outcome:
+def append_all(
+    store: Store, house: str, entries: Sequence[Entry], sending: Sending, *, from_table: bool = False
+) -> Outcome:
     """Store entries in one transaction; on disk when this returns.
 
     Parameters
@@ -94,6 +96,8 @@ def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Send
         Name of the house.
     entries : sequence of Entry
     sending : Sending
+    from_table : bool
+        They came from a table, not from whoever wrote them: kept with them.
 
     Returns
     -------
@@ -122,6 +126,8 @@ def append_all(store: Store, house: str, entries: Sequence[Entry], sending: Send
             row = connection.execute(sql.FIND_ENTRY, (entry.id,)).fetchone()
             if row is None:
                 stored.append(_insert(connection, house, entry, (body, digest), sending))
+                if from_table:
+                    connection.execute(sql.ADD_IMPORTED, (entry.id,))
             elif row[1] == digest:
                 already.append(replace(entry, receipt=_receipt(row[0], row[2], row[3])))
             else:

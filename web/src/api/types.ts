@@ -2980,6 +2980,12 @@ export interface components {
         OkAsk: {
             /** Exceptions */
             exceptions?: string[];
+            /**
+             * Supplements
+             * @description id of an earlier OK to cover, for what fell out of it; '' else
+             * @default
+             */
+            supplements: string;
         };
         /**
          * OpenEnd
@@ -3589,6 +3595,11 @@ export interface components {
             joints: number;
             /** Ready */
             ready: boolean;
+            /**
+             * Revision
+             * @description number of the drawing that it is of; 0 where none was issued
+             */
+            revision: number;
             schema: components["schemas"]["Head"];
             /** States */
             states: {
@@ -3627,7 +3638,7 @@ export interface components {
             }[];
             /**
              * Reason
-             * @description why it was refused, '' else
+             * @description why it was refused, or what is to be known of it; '' else
              */
             reason: string;
             /**
@@ -3908,6 +3919,8 @@ export interface components {
             counts: {
                 [key: string]: number;
             };
+            /** Covered Faces */
+            covered_faces: string[];
             /** Covered Too Early */
             covered_too_early: string[];
             /** Fasteners */
@@ -3927,6 +3940,32 @@ export interface components {
             not_to_start: {
                 [key: string]: string[];
             };
+            /**
+             * Oks That Do Not Count
+             * @description entry, face, why
+             */
+            oks_that_do_not_count: {
+                [key: string]: unknown;
+            }[];
+            /**
+             * Opened Again
+             * @description pieces of covered faces that no OK to cover stands for any more: joint, face, ok, why
+             */
+            opened_again: {
+                [key: string]: unknown;
+            }[];
+            /**
+             * Patches
+             * @description holes that revisions left: joint, mark, revision, face, outline_m
+             */
+            patches: {
+                [key: string]: unknown;
+            }[];
+            /**
+             * Revision
+             * @description number of the drawing that it is of; 0 where none was issued
+             */
+            revision: number;
             schema: components["schemas"]["Head"];
             /** Started Too Early */
             started_too_early: string[];

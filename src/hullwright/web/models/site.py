@@ -56,7 +56,7 @@ class Receipt(Given):
     body_hash: str = Field(description="SHA-256 of the body text as it was sent (UTF-8), hexadecimal")
     status: Literal["stored", "duplicate", "refused"]
     number: int | None = Field(description="number in the store")
-    reason: str = Field(description="why it was refused, '' else")
+    reason: str = Field(description="why it was refused, or what is to be known of it; '' else")
     problems: list[dict[str, Any]]
     held: list[str] = Field(
         default_factory=list[str],
@@ -167,6 +167,15 @@ class States(Answer):
     )
     needs_place: list[dict[str, Any]]
     fasteners: list[dict[str, Any]]
+    revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
+    covered_faces: list[str]
+    opened_again: list[dict[str, Any]] = Field(
+        description="pieces of covered faces that no OK to cover stands for any more: joint, face, ok, why"
+    )
+    oks_that_do_not_count: list[dict[str, Any]] = Field(description="entry, face, why")
+    patches: list[dict[str, Any]] = Field(
+        description="holes that revisions left: joint, mark, revision, face, outline_m"
+    )
 
 
 class Blocker(Given):
@@ -186,12 +195,17 @@ class Ready(Answer):
     joints: int
     states: dict[str, int]
     blockers: list[Blocker]
+    revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
 
 
 class OkAsk(Sent):
     """A signed OK to cover."""
 
     exceptions: Annotated[list[Name], Field(max_length=5000)] = Field(default_factory=list[Name])
+    supplements: Annotated[
+        str,
+        Field(max_length=36, description="id of an earlier OK to cover, for what fell out of it; '' else"),
+    ] = ""
 
 
 class Holes(Answer):

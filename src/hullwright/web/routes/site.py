@@ -188,7 +188,10 @@ def ok_to_cover(face: FaceId, sent: m.OkAsk, here: Annotated[At, Depends(at("log
     house, _ = here.service.shelf.house(here.place)
     log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
     name = here.visitor.name
-    added = proof.ok_to_cover(log, house, face, signed_by=name, exceptions=sent.exceptions, plan=plan)
+    added = proof.ok_to_cover(
+        log, house, face, signed_by=name, exceptions=sent.exceptions, supplements=sent.supplements, plan=plan
+    )
+    first_drawing(here)
     here.note("ok to cover", face)
     return JSONResponse(added.entry.full_json(), status_code=201)
 

@@ -1,0 +1,106 @@
+"""The record of a house on the drawing that was issued: what states, ready and OK to cover are worked out from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from hullwright.app.drawn import drawn
+from hullwright.app.house import House
+from hullwright.app.log import Log
+from hullwright.app.site import drawn_lines, plan_methods, site_of
+from hullwright.errors import InputError, Problem, Where
+from hullwright.proof.drawing import Drawing, Issued
+from hullwright.proof.entries import Entry
+from hullwright.proof.ledger import standing
+from hullwright.proof.lots import Answer
+from hullwright.proof.okay import Record
+from hullwright.proof.patches import Patch, with_patches
+from hullwright.proof.place import JointLine
+from hullwright.proof.site import House as SiteHouse
+from hullwright.store.database import Store
+from hullwright.store.drawings import drawings, imported
+from hullwright.store.entries import list_entries
+from hullwright.store.photos import photo_hashes
+
+Judge = Callable[[Sequence[Entry]], Mapping[str, Answer]]
+
+
+@dataclass(frozen=True, slots=True)
+class OnDrawing:
+    """A house, its log and its drawings, read at one time.
+
+    Parameters
+    ----------
+    record : Record
+    patches : tuple of Patch
+        That stand on the last drawing.
+    number : int
+        Of the drawing that stands; 0 where none was issued.
+    drawing : Drawing
+    """
+
+    record: Record
+    patches: tuple[Patch, ...]
+    number: int
+    drawing: Drawing
+
+    @property
+    def house(self) -> SiteHouse:
+        """What the proof must know of the house."""
+        return self.record.house
+
+    @property
+    def lines(self) -> tuple[JointLine, ...]:
+        """Joints as they lie, for entries that need a place."""
+        return drawn_lines(self.drawing)
+
+
+def on_drawing(log: Log, building: House, judge: Judge, plan: str | None = None) -> OnDrawing:
+    """Read the record of a house on the drawing that was issued last; where none was, on the house as it stands.
+
+    Parameters
+    ----------
+    log : Log
+    building : House
+        As its file stands now: used where no drawing was issued.
+    judge : callable
+        Turns standing entries into answers about film lots.
+    plan : str or None
+        ``plan.json``, for joints that were issued without a planned method.
+
+    Returns
+    -------
+    OnDrawing
+    """
+    with Store(log.path) as store:
+        here, row = photo_hashes(store), drawings(store, log.house)
+        entries, tables = list_entries(store, log.house), imported(store, log.house)
+    row, patches = with_patches(row, standing(entries).entries)
+    drawing = row[-1].drawing if row else drawn(building, "")
+
+    methods = _methods(plan, building) if plan else {}
+
+    def site(one: Drawing) -> SiteHouse:
+        return site_of(one, methods)
+
+    house = replace(site(drawing), photos_here=here)
+    stood = row or (Issued(0, datetime.min.replace(tzinfo=UTC), "", "", 0, drawing),)
+    record = Record(house, entries, judge, stood, site, tables)
+    return OnDrawing(record, patches, row[-1].number if row else 0, drawing)
+
+
+def _methods(plan: str, building: House) -> Mapping[str, tuple[str, bool]]:
+    found = plan_methods(plan, building)
+    if not found:
+        problem = Problem("none of its runs is in the building file", Where(plan))
+        raise InputError("the plan is of another house", [problem])
+    return found
+
+
+def patched(log: Log) -> Drawing | None:
+    """Give the drawing that was issued last with its patches; None where none was issued."""
+    with Store(log.path) as store:
+        row, entries = drawings(store, log.house), list_entries(store, log.house)
+    return with_patches(row, standing(entries).entries)[0][-1].drawing if row else None
