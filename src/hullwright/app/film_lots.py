@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from hullwright.app.film_table import read_table, table_system
+from hullwright.app.hands import HandShown, hands_shown
 from hullwright.app.house import load
 from hullwright.app.log import Log
 from hullwright.app.proof import UNJUDGED
@@ -86,6 +87,8 @@ class FilmLots:
     rule : str
     system : str
         Units of the reader.
+    hands : tuple of HandShown
+        Spread of each crew and product over its lots, and what it would save.
     """
 
     file: str
@@ -94,6 +97,7 @@ class FilmLots:
     rows: tuple[Mapping[str, Any], ...]
     rule: str
     system: str
+    hands: tuple[HandShown, ...] = ()
 
     @property
     def unjudged(self) -> tuple[str, ...]:
@@ -121,6 +125,7 @@ class FilmLots:
             "rule": self.rule,
             "lots": [dict(row) for row in self.rows],
             "unjudged": list(self.unjudged),
+            "hands": [hand.to_json() for hand in self.hands],
             "cautions": [caution.to_json() for caution in self.cautions],
         }
 
@@ -151,14 +156,17 @@ def film_lots(
     _check(wanted)
     if Path(file).suffix.lower() in _HOUSES:
         log, opened = log_of(file, store, house), load(file)
-        lots, sheets = book(on_drawing(log.standing(), opened)), needs_of(catalog_of(opened))
+        catalog, currency = catalog_of(opened), opened.building.currency
+        lots, sheets = book(on_drawing(log.standing(), opened)), needs_of(catalog)
         system: str = opened.building.system
     else:
-        log, lots, sheets = None, read_table(file, wanted.teeth), needs_of(catalog_of(None))
+        catalog, currency = catalog_of(None), ""
+        log, lots, sheets = None, read_table(file, wanted.teeth), needs_of(catalog)
         system = table_system(file, wanted.teeth)
     judged = judge_lots(lots, _needs(lots, wanted, sheets))
     rows = tuple(_row(one, one.result.need, wanted) for one in judged if one.result is not None)
-    return FilmLots(file, log, judged, rows, wanted.rule, system)
+    shown = hands_shown(lots, catalog, currency) if wanted.rule == "bound" else ()
+    return FilmLots(file, log, judged, rows, wanted.rule, system, shown)
 
 
 def _check(asked: Asked) -> None:

@@ -16,7 +16,9 @@ from hullwright.app.schemas import (
     WHOLE,
     YES,
     Schema,
+    aim_shape,
     answer,
+    film_shape,
     many,
     maybe,
     thing,
@@ -50,7 +52,14 @@ def _film_lots() -> Schema:
             "earlier_spread": maybe({"type": "object"}),
         },
     )  # fmt: skip
-    return answer("film lots", {"lots": many(lot)}, {**_STORE, "unjudged": many(TEXT)})
+    hand = thing(
+        {
+            "crew": TEXT, "product": TEXT, "sd_um": COUNT, "spread_um": COUNT, "degrees_of_freedom": WHOLE, "lots": WHOLE, "stable": YES,
+            "chance_if_same": SHARE, "level": SHARE, "aim_now_um": maybe(COUNT), "aim_then_um": maybe(COUNT), "area_m2": COUNT,
+            "saves_money": NUMBER, "state": {"type": "object"},
+        }
+    )  # fmt: skip
+    return answer("film lots", {"lots": many(lot)}, {**_STORE, "unjudged": many(TEXT), "hands": many(hand)})
 
 
 def _mockup() -> Schema:
@@ -66,13 +75,25 @@ def _mockup() -> Schema:
         "pace_m_min": maybe(COUNT),
         "saving": maybe(saved),
     }
-    return answer("mock-up", needed)
+    film = aim_shape({"spread": SPREAD, "added_money": maybe(NUMBER), "steadier_money": maybe(NUMBER)})
+    return answer("mock-up", needed, {"film": maybe(film)})
 
 
 def _readings() -> Schema:
     column = many(COUNT)
     curve = thing({"readings": WHOLE, "mean_um": column, "share_below": many(SHARE), "chance": many(SHARE)})
-    return answer("film readings", {"readings": WHOLE, "chance": SHARE, "curve": curve})
+    choice = thing(
+        {
+            "readings": WHOLE, "aim_wet_um": COUNT, "provable": YES, "chance": SHARE, "film_money": COUNT, "readings_money": COUNT,
+        }
+    )  # fmt: skip
+    shape = film_shape()
+    film = shape | {"properties": shape["properties"] | {"choices": many(choice)}}
+    return answer(
+        "film readings",
+        {"chance": SHARE},
+        {"readings": WHOLE, "curve": curve, "films": many(film), "currency": TEXT},
+    )
 
 
 def _fasteners() -> Schema:

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, QuantityError, Where
+from hullwright.evidence import Evidence, Mark
+from hullwright.material.aim import Aim, Hand, Range, aim_for
+from hullwright.material.film import Liquid
 from hullwright.material.sheet import printed_share
+from hullwright.material.tolerance import LEAST_READINGS
 from hullwright.proof.comb import Comb, wet_to_dry
-from hullwright.proof.mockup import Agreement, MockUp, Saving, Target, agreement, pace, saving
+from hullwright.proof.mockup import Agreement, MockUp, Saving, Target, agreement, pace, saving, spread_of
 from hullwright.proof.planning import OperatingCurve, operating_curve, readings_for
 from hullwright.units import read
 
 _SIZES: Final = {
     "length": "length", "width": "length", "used": "volume", "time": "time", "gap": "length", "depth": "length",
     "used_u": "volume", "width_u": "length", "target_width": "length", "target_dry": "length", "house_length": "length",
+    "least_dry": "length", "greatest_dry": "length", "pack": "volume",
 }  # fmt: skip
+SHOWN: Final = Evidence(Mark.MEASURED, "mock-up")
 _NEEDED: Final = ("length", "width", "used")
 _LISTS: Final = ("teeth", "wet")
+_PLAIN: Final = ("solids", "price")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +43,8 @@ class MockUpAnswer:
         [m/s]; None without target or time.
     saving : Saving or None
         None without target or house length.
+    film : ShownFilm or None
+        What this hand must aim at; None with fewer than three readings, or without the sheet's least film and solids.
     """
 
     mock: MockUp
@@ -42,6 +52,7 @@ class MockUpAnswer:
     target: Target | None
     pace: float | None
     saving: Saving | None
+    film: ShownFilm | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer."""
@@ -58,7 +69,39 @@ class MockUpAnswer:
             "bead_mm": None if self.target is None else self.target.bead * 1e3,
             "pace_m_min": None if self.pace is None else self.pace * 60.0,
             "saving": None if self.saving is None else self.saving.to_json(),
+            "film": None if self.film is None else self.film.to_json(),
             "cautions": [],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ShownFilm:
+    """What a crew with the spread of its mock-up must aim at.
+
+    Parameters
+    ----------
+    aim : Aim
+    spread : tuple of float
+        Spread of the wet film and the 95 % interval of it [m].
+    added : float or None
+        Money of the film over the least on the house; None without house length, pack and price.
+    steadier : float or None
+        Money that half the spread would save on the house.
+    """
+
+    aim: Aim
+    spread: tuple[float, float, float]
+    added: float | None = None
+    steadier: float | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the films with the spread and its interval in µm, and the money."""
+        value, low, high = (one * 1e6 for one in self.spread)
+        return {
+            **self.aim.to_json(),
+            "spread": {"value": value, "low": low, "high": high, "level": 0.95},
+            "added_money": self.added,
+            "steadier_money": self.steadier,
         }
 
 
@@ -89,7 +132,8 @@ def mockup(given: Mapping[str, Any]) -> MockUpAnswer:
     given : mapping
         Quantities with their units: `length`, `width`, `used` (needed); `used_u`, `width_u` (standard uncertainties), `time`
         (gunning), `gap`, `depth`; `teeth` (of the gauge) and `wet` (last wet tooth of each reading, ``none`` where no tooth
-        was wet); `target_width`, `target_dry`, `solids` (share by volume); `house_length`.
+        was wet); `target_width`, `target_dry`, `solids` (share by volume); `house_length`; `least_dry` and `greatest_dry` of the sheet,
+        for the aim that this hand's readings prove; `pack` and `price`, for its money.
 
     Returns
     -------
@@ -128,7 +172,37 @@ def mockup(given: Mapping[str, Any]) -> MockUpAnswer:
         saving(mock, target, house_length=sizes["house_length"])
         if target is not None and "house_length" in sizes
         else None,
+        _shown(given, sizes, mock),
     )
+
+
+def _shown(given: Mapping[str, Any], sizes: Mapping[str, float], mock: MockUp) -> ShownFilm | None:
+    """Aim that the readings of a lot prove at the spread of this mock-up."""
+    if "least_dry" not in sizes or "solids" not in given or len(mock.readings) < LEAST_READINGS:
+        return None
+    liquid = Liquid(printed_share(given["solids"]).value)
+    greatest = sizes.get("greatest_dry", math.inf)
+    films = Range(sizes["least_dry"], greatest, sizes.get("target_dry", 0.0), liquid)
+    spread = spread_of(mock.readings)
+    step = max(reading.step for reading in mock.readings)
+    aim, half = (aim_for(films, Hand(share * spread[0], SHOWN, step)) for share in (1.0, 0.5))
+    rate = _rate(given, sizes, liquid)
+    if rate is None:
+        return ShownFilm(aim, spread)
+    return ShownFilm(aim, spread, rate * (aim.aim - aim.least), rate * (aim.aim - half.aim))
+
+
+def _rate(given: Mapping[str, Any], sizes: Mapping[str, float], liquid: Liquid) -> float | None:
+    """Money for 1 m more of dry film on the house; None where its length, the pack or the price is not stated."""
+    if not {"house_length", "pack", "target_width"} <= set(sizes) or "price" not in given:
+        return None
+    try:
+        price = float(given["price"])
+    except (TypeError, ValueError) as error:
+        problem = Problem("no price", Where(key="price"), str(given["price"]), "money a pack, such as 17")
+        raise InputError("the mock-up can't be used", [problem]) from error
+    area = sizes["house_length"] * sizes["target_width"]
+    return area * liquid.wet_per_dry / sizes["pack"] * price
 
 
 def plan_readings(mean: str, sd: str, *, least: str, step: str, chance: float = 0.9) -> ReadingsPlan:
@@ -170,9 +244,9 @@ def plan_readings(mean: str, sd: str, *, least: str, step: str, chance: float = 
 
 def _sizes(given: Mapping[str, Any]) -> dict[str, float]:
     problems = [
-        Problem("unknown key", Where(key=key), key, ", ".join((*_SIZES, *_LISTS, "solids")))
+        Problem("unknown key", Where(key=key), key, ", ".join((*_SIZES, *_LISTS, *_PLAIN)))
         for key in given
-        if key not in _SIZES and key not in _LISTS and key != "solids"
+        if key not in _SIZES and key not in _LISTS and key not in _PLAIN
     ]
     problems += [
         Problem(f"{key} is missing", Where(key=key), hint="measure it") for key in _NEEDED if key not in given
@@ -206,7 +280,7 @@ def _readings(given: Mapping[str, Any]) -> tuple[Any, ...]:
 
 def _target(given: Mapping[str, Any], sizes: Mapping[str, float]) -> Target | None:
     keys = [key for key in ("target_width", "target_dry", "solids") if key in given]
-    if not keys:
+    if not keys or (keys == ["solids"] and "least_dry" in given):
         return None
     if len(keys) < 3:
         raise InputError(

@@ -10,6 +10,7 @@ from typing import Any, Final
 from hullwright import catalog as catalog_room
 from hullwright import choice
 from hullwright.app.cases import Cases
+from hullwright.app.film_money import FilmMoney, of_plan
 from hullwright.app.house import House, Source, load
 from hullwright.catalog.model import Catalog, Form, Product
 from hullwright.choice.films import film_of
@@ -95,7 +96,16 @@ class Planned:
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer with the keys of ``answers.md``."""
-        return self.plan.to_json() | {"assumed": list(self.house.assumed), "notes": list(self.notes)}
+        return self.plan.to_json() | {
+            "assumed": list(self.house.assumed),
+            "notes": list(self.notes),
+            "films": [film.to_json() for film in self.films],
+        }
+
+    @property
+    def films(self) -> tuple[FilmMoney, ...]:
+        """Least, aim and greatest of each film, readings, and what the film over the least costs."""
+        return of_plan(self.house, self.plan, self.catalog)
 
 
 def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> Planned:
@@ -185,7 +195,7 @@ def curve(source: Source, wish: Wish | None = None) -> Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """Answer of ``order``: what to buy, and what wider and thicker than the sheets would cost."""
+    """Answer of ``order``: what to buy, and what wider and thicker than planned would cost."""
 
     planned: Planned
     order: Order
@@ -196,6 +206,7 @@ class Ordered:
         return self.order.to_json() | {
             "name": self.planned.plan.name,
             "over_application": [table.to_json() for table in self.over],
+            "films": [film.to_json() for film in self.planned.films],
             "notes": list(self.planned.notes),
         }
 
@@ -274,7 +285,7 @@ def _item(product: Product, pack: Pack, days: float) -> Item:
 
 
 def over_tables(planned: Planned) -> tuple[OverTable, ...]:
-    """What wider and thicker film than the sheet's would cost on this house, for each liquid on lines."""
+    """What wider film than the sheet's and thicker than the aim would cost on this house, for each liquid on lines."""
     joints = {run.id: run for run in planned.house.joints.runs}
     lines: defaultdict[str, list[tuple[float, float]]] = defaultdict(list)
     for run in planned.plan.runs:

@@ -170,7 +170,7 @@ def use_sentence(line: UseLine, currency: str, show: Show) -> str:
     if line.over is not None:
         share = line.over.used / line.over.needed - 1.0
         parts.append(
-            f"{abs(share):.0%} {'over' if share >= 0 else 'under'} the sheet so far: {line.over.money:,.2f} {currency}".strip()
+            f"{abs(share):.0%} {'over' if share >= 0 else 'under'} the aim so far: {line.over.money:,.2f} {currency}".strip()
         )
     if line.ahead is not None:
         parts.append(f"{line.ahead.packs_p50} packs to finish, {line.ahead.packs_p90} to be sure in 9 of 10")

@@ -47,6 +47,34 @@ PERCENTILES: Final = thing({"p10": NUMBER, "p50": NUMBER, "p90": NUMBER})
 SIZE: Final[Schema] = {"anyOf": [{"required": ["length_m"]}, {"required": ["count"]}]}
 
 
+def aim_shape(also: Schema | None = None) -> Schema:
+    """Least, aim and greatest of a film, dry and wet, with the readings that prove it."""
+    instead = thing({"readings": maybe(WHOLE), "spread_um": maybe(NUMBER), "step_um": maybe(NUMBER)})
+    return thing(
+        {
+            "least_um": COUNT, "aim_um": COUNT, "greatest_um": maybe(COUNT), "least_wet_um": COUNT, "aim_wet_um": COUNT,
+            "greatest_wet_um": maybe(COUNT), "readings": WHOLE, "spread_um": COUNT, "step_um": COUNT, "pooled": COUNT, "needed_um": COUNT,
+            "chance": SHARE, "rule": {"enum": ["readings", "sheet", "greatest"]}, "provable": YES, "evidence": EVIDENCE,
+            "instead": maybe(instead),
+        },
+        also,
+    )  # fmt: skip
+
+
+def film_shape() -> Schema:
+    """Aim, readings and extra film of a product, with their money."""
+    other = thing({"aim_um": COUNT, "money": NUMBER})
+    money = {
+        "product": TEXT,
+        "area_m2": COUNT,
+        "added_money": COUNT,
+        "steadier": other,
+        "pooled_spread": other,
+    }
+    shape = aim_shape(money)
+    return shape | {"required": sorted([*shape["required"], *money])}
+
+
 def answer(name: str, needed: Schema, also: Schema | None = None) -> Schema:
     """Schema of one command's answer."""
     head = {"schema": thing({"name": {"const": name}, "version": WHOLE}), "cautions": many(CAUTION)}
@@ -144,7 +172,7 @@ def _plan() -> Schema:
             "packs": many(thing({"product": TEXT, "count": WHOLE})), "ach50": PERCENTILES, "water_l": PERCENTILES,
             "unverified_meetings": COUNT, "currency": TEXT,
         },
-        {"notes": many(TEXT)},
+        {"notes": many(TEXT), "films": many(film_shape())},
     )  # fmt: skip
 
 
@@ -160,7 +188,11 @@ def _order() -> Schema:
             "money": COUNT,
         }
     )
-    return answer("order", {"lines": many(line), "hours": COUNT, "currency": TEXT}, {"notes": many(TEXT)})
+    return answer(
+        "order",
+        {"lines": many(line), "hours": COUNT, "currency": TEXT},
+        {"notes": many(TEXT), "films": many(film_shape())},
+    )
 
 
 def _curve() -> Schema:

@@ -91,8 +91,14 @@ def money_per_film(product: Product, area: float) -> float:
     return area * liquid.wet_per_dry * liquid.bought_per_laid / product.pack * product.price
 
 
+def lot_area(product: Product, catalog: Catalog) -> float:
+    """Area of film in a usual lot [m2]: a band along joints, or a coat."""
+    if product.form == "coat":
+        return catalog.value("film.lot_area")
+    return product.width * catalog.value("film.lot_length")
+
+
 def _worth(product: Product, catalog: Catalog) -> Worth:
     """Money of film and readings over a usual lot, in which number of readings and aim are weighed."""
-    width = product.width * catalog.value("film.lot_length")
-    area = width if product.form == "liquid" else catalog.value("film.lot_area")
-    return Worth(money_per_film(product, area), catalog.value("film.reading") * catalog.value("film.hour"))
+    reading = catalog.value("film.reading") * catalog.value("film.hour")
+    return Worth(money_per_film(product, lot_area(product, catalog)), reading)

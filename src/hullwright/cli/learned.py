@@ -8,10 +8,14 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
+from rich.console import Console
+
 from hullwright.app import files
 from hullwright.app import learn as learning
 from hullwright.app import mockup as trying
+from hullwright.app.film_aims import film_aims
 from hullwright.app.learn import Rest, UseLine
+from hullwright.app.mockup import ShownFilm
 from hullwright.cli.main import emit
 from hullwright.cli.record import named, shown, where
 from hullwright.cli.tables import cautions, console, say, table
@@ -24,6 +28,7 @@ from hullwright.units import MIL, Show, read
 
 _MOCKUP: Final = (
     "length", "width", "used", "used_u", "width_u", "time", "gap", "depth", "target_width", "target_dry", "solids", "house_length",
+    "least_dry", "greatest_dry", "pack", "price",
 )  # fmt: skip
 _PIECES: Final = frozenset(kind.value for kind in JointKind if kind.piece)
 _REST: Final = ("product", "method", "left", "per_day", "start", "stock", "lead")
@@ -74,7 +79,35 @@ def mockup(args: Namespace) -> int:
             f"Working to the sheet takes {answer.saving.share:.0%} less than this{spread}: {show.liquid(answer.saving.volume)} on the house.",
         )
         cautions(screen, [HABIT])
+    if answer.film is not None:
+        _shown_film(screen, answer.film, show)
     return 0
+
+
+def _shown_film(screen: Console, film: ShownFilm, show: Show) -> None:
+    """What this hand must aim at, with its money, and how to state it."""
+    aim, (value, low, high) = film.aim, film.spread
+    say(
+        screen,
+        f"Aim {show.film(aim.aim_wet)} wet (least {show.film(aim.least_wet)}), {aim.readings} readings a lot.",
+        "bold",
+    )
+    say(screen, f"Spread of this mock-up {show.film(value)} ({show.film(low)} to {show.film(high)}).")
+    if not aim.provable:
+        say(
+            screen,
+            f"! Only {aim.chance:.0%} of such lots are proved: the sheet's greatest film forbids more. A steadier hand, or more readings.",
+        )
+    if film.added is not None and film.steadier is not None:
+        say(
+            screen,
+            f"Film over the least {film.added:,.0f} on the house; half the spread would save {film.steadier:,.0f}.",
+        )
+    stated = f"{{spread: {show.film(value)}, gauge: {show.film(aim.hand.step)}}}"
+    say(
+        screen,
+        f"In the building file: crew: {{film: {{any: {stated}}}}}, or the product's id in the place of any.",
+    )
 
 
 def listed(text: str, like: str) -> list[str]:
@@ -94,7 +127,16 @@ def _us(*texts: str | None) -> bool:
 
 
 def readings(args: Namespace) -> int:
-    """Say how many readings to plan."""
+    """Say how many readings to plan, and what to aim at."""
+    if args.file:
+        return _aims(args)
+    missing = [name for name in ("mean", "sd", "least", "step") if getattr(args, name) is None]
+    if missing:
+        hint = "or name a building file: hullwright readings house.yaml"
+        raise InputError(
+            "readings of what",
+            [Problem(f"--{name} is missing", Where(key=name), hint=hint) for name in missing],
+        )
     answer = trying.plan_readings(args.mean, args.sd, least=args.least, step=args.step, chance=args.chance)
     show = Show("us" if _us(args.mean) else "metric")
     if args.picture:
@@ -123,6 +165,44 @@ def readings(args: Namespace) -> int:
         table(["true mean wet", "really too thin", "chance to be proved"], rows[::2], right=range(3))
     )
     return 0
+
+
+def _aims(args: Namespace) -> int:
+    """Of each product: aim, readings, extra film and money, and what other numbers would ask."""
+    given = [f"--{name}" for name in ("mean", "least", "step", "picture") if getattr(args, name)]
+    if given:
+        raise InputError(
+            "readings of what",
+            [Problem("these go without FILE", got=", ".join(given), allowed="--product, --sd")],
+        )
+    spread = None if args.sd is None else read(args.sd)
+    answer = film_aims(args.file, product=args.product, spread=spread)
+    if args.json:
+        emit(answer.to_json())
+        return answer.exit_code
+    screen, show = console(), Show("us" if answer.system == "us" else "metric")
+    for film, choices in zip(answer.films, answer.choices, strict=True):
+        say(screen, film.words(show), "bold")
+        rows = [
+            (
+                str(one.aim.readings),
+                show.film(one.aim.aim_wet)
+                if one.aim.provable
+                else f"{one.aim.chance:.0%} proved at the greatest",
+                f"{one.film:,.1f} {answer.currency}",
+                f"{one.reading:,.1f} {answer.currency}",
+            )
+            for one in choices
+        ]
+        area = show.area(film.area)
+        screen.print(
+            table(
+                ["readings", "aim, wet", f"film over the least, a lot of {area}", "readings"],
+                rows,
+                right=range(4),
+            )
+        )
+    return answer.exit_code
 
 
 def _film(metres: float, show: Show) -> str:

@@ -121,6 +121,7 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
     screen.print(
         table(summary.ORDER_WORDS, summary.order_lines(ordered), title="What to buy", right=range(1, 7))
     )
+    _films(screen, planned)
     if made.step:
         step = made.step
         say(
@@ -141,6 +142,13 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
         say(screen, f"Rests on: {text}")
     assumed(screen, planned.house.assumed)
     cautions(screen, made.cautions)
+
+
+def _films(screen: Console, planned: Planned) -> None:
+    """Aim, readings and extra film of each product, together."""
+    show = Show(planned.house.building.system)
+    for film in planned.films:
+        say(screen, film.words(show))
 
 
 def _more(money: float, currency: str) -> str:
@@ -172,10 +180,11 @@ def order(args: Namespace) -> int:
         table(
             summary.OVER_HEADS,
             summary.over_lines(ordered),
-            title="What wider and thicker than the sheet would cost, on lines (pieces not counted)",
+            title="What wider than the sheet and thicker than the aim would cost, on lines (pieces not counted)",
             right=(3, 4, 5),
         )
     )
+    _films(screen, ordered.planned)
     cautions(screen, made.cautions)
     return 0
 

@@ -77,6 +77,8 @@ def _lots(screen: Console, answer: FilmLots) -> None:
     if rows:
         heads = ["lot", "readings", "mean wet", "spread", "proved", "least wet", "answer"]
         screen.print(table(heads, rows, right=range(1, 6)))
+    for hand in answer.hands:
+        say(screen, hand.words(show))
     for name in answer.unjudged:
         say(screen, f"? {name}: no product sheet states its least film (or say --dry and --solids)")
     told = [Caution(c["text"], _evidence(c)) for row in answer.rows for c in row["cautions"]]

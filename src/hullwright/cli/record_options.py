@@ -311,17 +311,27 @@ def _mockup(parser: argparse.ArgumentParser) -> None:
         ("gap", "gap under the film"), ("depth", "how deep it was filled"), ("teeth", "teeth of the gauge, such as '16 18 20 22 mil'"),
         ("wet", "last wet tooth of each reading, such as '20 22 none'"), ("target-width", "width by the sheet"),
         ("target-dry", "dry film by the sheet"), ("solids", "volume solids, 0.6 or 60 %%"), ("house-length", "joint length of the house"),
+        ("least-dry", "least dry film of the sheet: then aim and readings are said too"), ("greatest-dry", "greatest dry film of the sheet"),
+        ("pack", "pack, such as '20 fl oz': then the money of the film too"), ("price", "money a pack"),
     ):  # fmt: skip
         parser.add_argument(f"--{name}", metavar="X", help=sample)
 
 
 def _readings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--mean", metavar="T", required=True, help="wet film that the crew lays, such as '24 mil'"
+        "file",
+        nargs="?",
+        metavar="FILE",
+        help="building file: aim, readings and extra film of each product, with their money",
     )
-    parser.add_argument("--sd", metavar="T", required=True, help="its spread (standard deviation)")
-    parser.add_argument("--least", metavar="T", required=True, help="least wet film")
-    parser.add_argument("--step", metavar="T", required=True, help="step of the comb there")
+    parser.add_argument("--product", metavar="ID", help="with FILE: one product")
+    for name, words in (
+        ("mean", "without FILE: wet film that the crew lays, such as '24 mil'"),
+        ("sd", "its spread (standard deviation); with FILE: another spread, to try"),
+        ("least", "without FILE: least wet film"),
+        ("step", "without FILE: step of the gauge there"),
+    ):
+        parser.add_argument(f"--{name}", metavar="T", help=words)
     parser.add_argument(
         "--chance",
         type=float,
@@ -380,7 +390,7 @@ RECORD: Final[tuple[tuple[str, str, Adder, str], ...]] = (
     ("issue", "issue the building file as the drawing: the next revision", _issue, "hullwright.cli.issued:issue"),
     ("revisions", "what each revision changed: patch here, prove again there", house, "hullwright.cli.issued:revisions"),
     ("mockup", "what a mock-up says: film, bead, pace, saving", _mockup, "hullwright.cli.learned:mockup"),
-    ("readings", "how many comb readings to plan for a lot", _readings, "hullwright.cli.learned:readings"),
+    ("readings", "how many gauge readings to plan for a lot, and what to aim at", _readings, "hullwright.cli.learned:readings"),
     ("tape", "is each lot of tape proved", _tape, "hullwright.cli.proved:tape"),
     ("fasteners", "overdriven fasteners: strength and heads to seal", _fasteners, "hullwright.cli.proved:fasteners"),
     ("states", "the state of every joint, from what was logged", _states, "hullwright.cli.proved:states"),

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution, Evidence, Mark
-from hullwright.material.stable import Shown, pool
+from hullwright.material.stable import Pooled, Shown, pool
 from hullwright.proof.comb import Comb
 from hullwright.proof.entries import Entry
 from hullwright.proof.lots import Answer, LotKey, LotResult, Need, Placed, assess, shown
@@ -149,6 +149,22 @@ def same_hand(one: BookedLot, other: BookedLot) -> bool:
     """Say whether two lots are the same crew's of the same product (of the same method, where none is named)."""
     mine, others = ((lot.key.crew.casefold(), lot.product or lot.key.method) for lot in (one, other))
     return mine == others
+
+
+def hands(lots: Sequence[BookedLot]) -> tuple[tuple[BookedLot, Pooled], ...]:
+    """Give the spread of each crew and product over all its lots, by its last lot: what is known of the next one."""
+    found: dict[tuple[str, str], BookedLot] = {}
+    for lot in sorted(lots, key=lambda one: (one.key.day, one.key.id)):
+        if lot.placed:
+            found[lot.key.crew.casefold(), lot.product or lot.key.method] = lot
+    out = []
+    for _, last in sorted(found.items()):
+        mine = sorted(
+            (one for one in lots if same_hand(one, last)), key=lambda one: (one.key.day, one.key.id)
+        )
+        pooled = pool([one for one in (shown(lot.placed) for lot in mine) if one is not None])
+        out += [] if pooled is None else [(last, pooled)]
+    return tuple(out)
 
 
 def _shown_before(lot: BookedLot, lots: Sequence[BookedLot]) -> list[Shown]:

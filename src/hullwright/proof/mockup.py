@@ -7,8 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+import numpy as np
+
 from hullwright.errors import Problem, QuantityError
 from hullwright.evidence import ESTIMATE, Caution
+from hullwright.material.distributions import chi_square_quantile
+from hullwright.material.tolerance import LEAST_READINGS
 from hullwright.proof.comb import Reading
 from hullwright.proof.lots import estimate_film
 
@@ -234,6 +238,38 @@ def comb_mean(readings: Sequence[Reading]) -> tuple[float, float]:
         raise QuantityError(f"two comb readings or more are needed, got {len(readings)}")
     mean, sd, fit = estimate_film(readings)
     return mean, sd if fit is None else fit.se_mean
+
+
+def spread_of(readings: Sequence[Reading]) -> tuple[float, float, float]:
+    """Give the spread of the wet film that readings show, with its 95 % interval [m].
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Three or more.
+
+    Returns
+    -------
+    value, low, high : float
+        √(s² − step²/12): standard deviation of the middles less what the gauge's rounding adds (Sheppard's correction), not below step/√12
+        where the gauge can't resolve it; interval by chi-square.
+
+    Examples
+    --------
+    >>> from hullwright.proof.comb import Comb
+    >>> comb = Comb(tuple(float(mil) for mil in range(10, 32, 2)))
+    >>> [round(x, 2) for x in spread_of([comb.read(float(wet)) for wet in (20, 22, 18, 24, 20, 22, 20, 26, 22, 18)])]
+    [2.46, 1.69, 4.5]
+    """
+    if len(readings) < LEAST_READINGS:
+        raise QuantityError(f"three readings or more show a spread, got {len(readings)}")
+    middles = np.array([reading.middle for reading in readings])
+    rounding = max(reading.step for reading in readings) ** 2 / 12.0
+    seen = float(np.var(middles, ddof=1))
+    value = math.sqrt(max(seen - rounding, rounding))
+    df = len(readings) - 1
+    low, high = (value * math.sqrt(df / chi_square_quantile(p, df)) for p in (0.975, 0.025))
+    return value, low, high
 
 
 def pace(mock: MockUp, target: Target) -> float:

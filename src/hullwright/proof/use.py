@@ -133,14 +133,14 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True)
 class OverUse:
-    """Material beyond the sheet, so far.
+    """Material beyond the aim, so far.
 
     Parameters
     ----------
     needed, used : float
         [m3]; `used` without cured packs.
     money : float
-        Of the excess film; negative where less than the sheet asks was used.
+        Of the excess film; negative where less than the aim was used.
     cured_money : float
         Of packs cured overnight.
     """
@@ -231,13 +231,13 @@ def forecast(learned: Yield, plan: Sequence[tuple[date, float]], stock: Stock) -
 
 
 def over_use(days: Sequence[UseDay], target: Target, *, pack_volume: float, pack_money: float) -> OverUse:
-    """Give what was laid beyond the sheet and what it cost.
+    """Give what was laid beyond the aim and what it cost.
 
     Parameters
     ----------
     days : sequence of UseDay
     target : Target
-        Width, wet film and gap of the sheet.
+        Width of the sheet, wet film aimed at, and gap.
     pack_volume : float
         [m3]
     pack_money : float
