@@ -160,7 +160,7 @@ MISTAKES = [
     (HOUSE.replace("[40, 28]", "[40]"), 5, "masses[0].size", "1 numbers", ""),
     (HOUSE.replace("[40, 28]", "40"), 5, "masses[0].size", "a list of", ""),
     (HOUSE.replace("[40, 28]", "[[1], 28]"), 5, "masses[0].size[0]", "single value", ""),
-    (HOUSE.replace("storeys: [9, 8]", "storeys: [9, 0]"), 5, "masses[0].storeys[1]", "storey height", ""),
+    (HOUSE.replace("storeys: [9, 8]", "storeys: [9, 0]"), 5, "masses[0].storeys[1]", "story height", ""),
     (HOUSE.replace("storeys: [9, 8]", "storeys: []"), 5, "masses[0].storeys", "0 storeys", ""),
     (HOUSE.replace("size: [40, 28], ", ""), 5, "masses[0]", "either `size` or `outline`", ""),
     (
@@ -462,18 +462,18 @@ MISTAKES = [
     (HOUSE + "surfaces: {wal: clean}\n", 6, "surfaces.wal", "no such faces", "`wall`"),
     (HOUSE + "surfaces: {wall: [clean, damp]}\n", 6, "surfaces.wall", "clean surface", ""),
     (HOUSE + "surfaces: {main/up: damp}\n", 6, "surfaces.main/up", "no such faces", ""),
-    (HOUSE + "site: {bare_days: -3}\n", 6, "site.bare_days", "number", ""),
+    (HOUSE + "site: {bare_days: -3}\n", 6, "site.bare_days", "out of range", ""),
     (HOUSE + "crew:\n", 6, "crew", "nothing stands", "remove the key"),
     (HOUSE + "crew: {practised: [glue]}\n", 6, "crew.practised[0]", "not known", ""),
     (HOUSE + "aim: {confidence: 100 %}\n", 6, "aim.confidence", "share", ""),
     (HOUSE + "aim: {weights: {air: 0, water: 0}}\n", 6, "aim.weights", "both weights", ""),
-    (HOUSE + "aim: {budget: -1}\n", 6, "aim.budget", "number", ""),
+    (HOUSE + "aim: {budget: -1}\n", 6, "aim.budget", "out of range", ""),
     (HOUSE + "prices: {tape: cheap}\n", 6, "prices.tape", "number", "plain number"),
     (HOUSE + "products: [3]\n", 6, "products[0]", "table", ""),
     (HOUSE + "figures: {x: {unit: m}}\n", 6, "figures.x", "needs the key `value`", ""),
     (HOUSE + "other_leakage: {damper: 3 stone}\n", 6, "other_leakage.damper", "can't be read", ""),
     (
-        HOUSE + "  - {name: main, size: [1, 1], at: [60, 0], storeys: [9], roof: flat}\n",
+        HOUSE + "  - {name: main, size: [4, 4], at: [60, 0], storeys: [9], roof: flat}\n",
         6,
         "masses[1].name",
         "two masses",
@@ -531,4 +531,5 @@ crew: {people: 0}
 
 
 def test_bare_small_slope_is_degrees_in_metric_files() -> None:
-    assert parse(HOUSE.replace("units: ft", "units: m").replace("6:12", "6")).masses[0].roof.pitch == 6.0
+    metric = HOUSE.replace("units: ft", "units: m").replace("[9, 8]", "[2.7, 2.4]")
+    assert parse(metric.replace("6:12", "6")).masses[0].roof.pitch == 6.0

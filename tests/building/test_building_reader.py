@@ -32,7 +32,7 @@ def bare(value: object) -> object:
     if isinstance(value, Building):
         value = asdict(replace(value, file="", assumed=()))
     if isinstance(value, dict):
-        return {k: bare(v) for k, v in value.items() if k not in {"where", "_where", "_places"}}
+        return {k: bare(v) for k, v in value.items() if k not in {"where", "_where", "_places", "places"}}
     if isinstance(value, (list, tuple)):
         return [bare(v) for v in value]
     return value

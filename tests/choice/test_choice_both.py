@@ -32,7 +32,7 @@ def small(**aims):
     draft.add(K.RAFTER_TAIL, "main/south", 12, width=0.038, section_depth=0.184, upslope=4.0)
     faces = [face("main/south", "wall", 40.0), face("main/roof south", "roof", 40.0, tilt=30.0)]
     paper = building()
-    shed = replace(paper.build_up, inner_volume=30.0)
+    shed = replace(paper.build_up, inner_volume=30.0, sure=frozenset({"inner_volume", "floor_area"}))
     return replace(paper, aim=aim(**aims), build_up=shed), hull(faces), draft.done(())
 
 

@@ -132,6 +132,7 @@ class Check:
             "faces": [_face_json(face) for face in hull.faces],
             "notes": list(self.house.hull.notes),
             "assumed": list(self.house.assumed),
+            "remarks": list(self.house.building.remarks),
             "cautions": [caution.to_json() for caution in self.cautions],
         }
 

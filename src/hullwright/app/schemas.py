@@ -114,7 +114,7 @@ def _check() -> Schema:
             "faces": many(face),
         },
         {
-            "name": TEXT, "inner_volume_m3": FIGURE, "floor_lines": _LENGTHS, "assumed": many(TEXT), "open_holes": maybe(WHOLE), "holes": many({"type": "object"}),
+            "name": TEXT, "inner_volume_m3": FIGURE, "floor_lines": _LENGTHS, "assumed": many(TEXT), "remarks": many(TEXT), "open_holes": maybe(WHOLE), "holes": many({"type": "object"}),
         },
     )  # fmt: skip
 

@@ -14,15 +14,19 @@ from hullwright.units import CFM, FOOT
 
 SECTION_BARE: Final = "in|mm"
 NAME: Final = Text("a name", most=60)
-LEVEL: Final = Quantity("this height", -100.0, 1000.0)
-_PLACE: Final = Quantity("this place", -10_000.0, 10_000.0)
+LEVEL: Final = Quantity("level")
+_PLACE: Final = Quantity("plan place")
 _PAIR: Final[Kind] = ListOf(_PLACE, 2, 2, "numbers: [x, y]")
-_SIZE: Final = Quantity("this size", 0.01, 1000.0)
-_EXTENT: Final = Quantity("this size", 0.3, 1000.0)
-_SECTION_SIDE: Final = Quantity("this section", 0.0, 5.0, above=True, bare=SECTION_BARE)
-_SECTION: Final[Kind] = Either(
-    scalar=Section(_SECTION_SIDE), list=ListOf(_SECTION_SIDE, 2, 2, "numbers: [width, depth]")
-)
+_SIZE: Final = Quantity("opening size")
+_EXTENT: Final = Quantity("side of a body")
+_TIMBER: Final = Quantity("timber side", SECTION_BARE)
+_PIECE: Final = Quantity("piece size", SECTION_BARE)
+
+
+def _section(side: Quantity) -> Kind:
+    return Either(scalar=Section(side), list=ListOf(side, 2, 2, "numbers: [width, depth]"))
+
+
 _SIDE_DOC: Final = "side of the mass: south, east, north, west, `south 2`, or `side 3` by number"
 _SIDE: Final = Text("a side such as south", most=40)
 _STOREY: Final = Text("a storey: its name, or 1 for the lowest", most=60)
@@ -45,11 +49,9 @@ _MARKS: Final = {
 PARAPET: Final = Table(
     "a parapet",
     {
-        "height": Key(
-            Quantity("a parapet height", 0.0, 5.0, above=True), "above the roof plane", required=True
-        ),
+        "height": Key(Quantity("parapet height"), "above the roof plane", required=True),
         "thickness": Key(
-            Quantity("a parapet thickness", 0.0, 2.0, above=True, bare=SECTION_BARE),
+            Quantity("parapet thickness", SECTION_BARE),
             "of the parapet without cladding",
             required=True,
         ),
@@ -87,6 +89,7 @@ BOTTOM: Final = Table(
             "needed for crawl space and basement",
         ),
     },
+    compared=("level",),
 )
 _BOTTOM: Final = Either(scalar=_BOTTOM_WORDS, table=BOTTOM)
 _TOP: Final = Word(("roof deck", "ceiling"))
@@ -96,13 +99,13 @@ STOREY: Final = Table(
     {
         "name": Key(NAME, "own name"),
         "height": Key(
-            Quantity("a storey height", 0.3, 100.0),
+            Quantity("story height"),
             "floor to floor; the top storey to the wall top",
             required=True,
         ),
     },
 )
-_HEIGHT: Final = Quantity("a storey height", 0.3, 100.0)
+_HEIGHT: Final = Quantity("story height")
 
 MASS: Final = Table(
     "a mass",
@@ -171,16 +174,19 @@ EAVE: Final = Table(
         "mass": _MASS,
         "side": Key(_SIDE, _SIDE_DOC),
         "sides": Key(ListOf(_SIDE, 1, 50, "sides"), "several sides instead of one"),
-        "section": Key(_SECTION, "section: 2x6 (nominal), 45x145 (mm), or [width, depth]", required=True),
-        "spacing": Key(Quantity("a spacing", 0.1, 20.0, bare=SECTION_BARE), "on centre; or state count"),
-        "count": Key(Number("a count", 1, 5000, whole=True), "pieces on each side; or state spacing"),
+        "section": Key(
+            _section(_TIMBER), "section: 2x6 (nominal), 45x145 (mm), or [width, depth]", required=True
+        ),
+        "spacing": Key(Quantity("spacing of tails", SECTION_BARE), "on centre; or state count"),
+        "count": Key(Number("count of pieces"), "pieces on each side; or state spacing"),
     },
+    compared=("spacing",),
 )
 UNIT_LEAKAGE: Final = Rate(
-    "rated leakage of a unit at 75 Pa", {"cfm/ft2": CFM / FOOT**2 * 1000, "l/sm2": 1.0, "l/s/m2": 1.0, "m3/hm2": 1 / 3.6, "m3/h/m2": 1 / 3.6}, ("cfm/ft2", "l/sm2")
+    "unit leakage", {"cfm/ft2": CFM / FOOT**2 * 1000, "l/sm2": 1.0, "l/s/m2": 1.0, "m3/hm2": 1 / 3.6, "m3/h/m2": 1 / 3.6}, ("cfm/ft2", "l/sm2")
 )  # fmt: skip
-_OFFSET: Final = Quantity("a distance from the left end", 0.0, 1000.0)
-_COUNT: Final = Number("a count", 1, 2000, whole=True)
+_OFFSET: Final = Quantity("distance along a side")
+_COUNT: Final = Number("count of pieces")
 OPENING: Final = Table(
     "an opening",
     {
@@ -195,11 +201,11 @@ OPENING: Final = Table(
             ListOf(_SIZE, 2, 2, "numbers: [width, height]"), "rough opening: [width, height]", required=True
         ),
         "sill": Key(
-            Quantity("a sill height", 0.0, 100.0),
+            Quantity("sill height"),
             "sill above the storey's floor (skylight: up the slope from the eave); doors stand on the floor where left out",
         ),
         "head": Key(
-            Quantity("a head height", 0.0, 100.0, above=True),
+            Quantity("head height"),
             "head above the storey's floor, instead of sill",
         ),
         "at": Key(
@@ -214,8 +220,9 @@ OPENING: Final = Table(
         "frame": Key(Word(("vinyl flange", "metal", "wood")), "what the layer is joined to", default=FRAME),
         "leakage": Key(UNIT_LEAKAGE, "rated leakage of the unit at 75 Pa: 0.3 cfm/ft2 or 1.5 L/(s m2)"),
     },
+    compared=("size",),
 )
-_XY: Final = ListOf(Quantity("a place", -1000.0, 1000.0), 2, 2, "numbers: [x, y]")
+_XY: Final = ListOf(Quantity("place on a face"), 2, 2, "numbers: [x, y]")
 PENETRATION: Final = Table(
     "a penetration",
     {
@@ -228,8 +235,8 @@ PENETRATION: Final = Table(
         ),
         "storey": _STOREY_KEY,
         "kind": Key(Word(PenetrationKind.__args__), ", ".join(PenetrationKind.__args__), required=True),  # type: ignore[attr-defined]
-        "diameter": Key(_SECTION_SIDE, "outside diameter of a round thing (a cable group: of the bundle)"),
-        "size": Key(_SECTION, "section of any other: [width, depth]"),
+        "diameter": Key(_PIECE, "outside diameter of a round thing (a cable group: of the bundle)"),
+        "size": Key(_section(_PIECE), "section of any other: [width, depth]"),
         "at": Key(
             ListOf(_XY, 1, 2000, "places: [[x, y], ...]"),
             "places: [from the left end seen from outside, above the storey's floor or up the slope]; "
@@ -237,7 +244,7 @@ PENETRATION: Final = Table(
         ),
         "count": Key(_COUNT, "instead of at: so many, evenly spaced over the free part of the face"),
         "height": Key(
-            Quantity("a height", 0.0, 100.0),
+            Quantity("height above the floor"),
             "with count: above the storey's floor, or up the slope from the eave",
         ),
         "rigid": Key(YesNo(), "no for what moves: cable, hose, vibrating duct"),
@@ -246,7 +253,7 @@ PENETRATION: Final = Table(
             "when it comes: with the sheathing, with the openings, with the services, later",
         ),
         "clearance": Key(
-            Quantity("a clearance", 0.0, 3.0, bare=SECTION_BARE),
+            Quantity("clearance", SECTION_BARE),
             "least distance of combustible material from a flue or chimney, by its listing or local code",
         ),
     },
@@ -266,16 +273,17 @@ LATER: Final = Table(
         "at": Key(
             _OFFSET, "from the left end of the side, seen from outside, to its left end", required=True
         ),
-        "width": Key(_SIZE, "along the side", required=True),
-        "top": Key(Quantity("a height", -100.0, 100.0), "its top above the storey's floor", required=True),
-        "depth": Key(_SIZE, "its own height", required=True),
+        "width": Key(Quantity("attachment width"), "along the side", required=True),
+        "top": Key(Quantity("attachment top"), "its top above the storey's floor", required=True),
+        "depth": Key(Quantity("attachment depth"), "its own height", required=True),
     },
+    compared=("depth",),
 )
 CEILING: Final = Table(
     "the ceiling",
     {
         "partition_plates": Key(
-            Quantity("a length", 0.0, 100_000.0), "length of partition top plates under it", required=True
+            Quantity("length of plates"), "length of partition top plates under it", required=True
         )
     },
 )

@@ -6,6 +6,7 @@ from typing import Final
 
 from hullwright.building import defaults as d
 from hullwright.building.beside import ENDINGS, FileName
+from hullwright.building.figure_numbers import FigureNumber
 from hullwright.building.keys import (
     BARRIER,
     CEILING,
@@ -28,29 +29,31 @@ from hullwright.units import CFM
 GROUPS: Final = ("wall", "roof", "floor", "ceiling")
 _BARE: Final = SECTION_BARE
 _OVERDRIVEN: Final[Kind] = Either(
-    scalar=Share(),
+    scalar=Share("overdriven share"),
     table=Table(
         "the share driven too deep",
-        {"found": Key(Share(), "counted on this job"), "expected": Key(Share(), "expected")},
+        {
+            "found": Key(Share("overdriven share"), "counted on this job"),
+            "expected": Key(Share("overdriven share"), "expected"),
+        },
     ),
 )
 _NAILS: Final = Table(
     "the nails",
     {
         "edge": Key(
-            Quantity("a nail spacing", 0.02, 1.0, bare=_BARE),
+            Quantity("nail spacing", _BARE),
             "spacing along panel edges",
             default=d.NAIL_EDGE,
         ),
-        "field": Key(
-            Quantity("a nail spacing", 0.02, 1.0, bare=_BARE), "spacing in the field", default=d.NAIL_FIELD
-        ),
+        "field": Key(Quantity("nail spacing", _BARE), "spacing in the field", default=d.NAIL_FIELD),
         "overdriven": Key(
             _OVERDRIVEN,
             "share driven too deep: 20 %, or {found: 12 %} or {expected: 20 %}",
             default=d.OVERDRIVEN,
         ),
     },
+    compared=("edge",),
 )
 
 
@@ -84,8 +87,8 @@ METHODS: Final = (
 
 def _sheathing(group: str) -> Table:
     framing = d.WALL_FRAMING if group == "wall" else d.ROOF_FRAMING
-    panel = Quantity("a panel size", 0.1, 20.0)
-    offcut = Quantity("an offcut", 0.0, 2.0, bare=_BARE)
+    panel = Quantity("panel size")
+    offcut = Quantity("offcut", _BARE)
     keys = {
         "substrate": Key(
             Word(SUBSTRATES), "what the layer is: " + ", ".join(SUBSTRATES), default=d.SUBSTRATE[group]
@@ -95,18 +98,16 @@ def _sheathing(group: str) -> Table:
         "lay": Key(
             Word(("level", "upright")), "long side level (across the framing) or upright", default=d.LAY
         ),
-        "gap": Key(Quantity("a panel gap", 0.0, 0.05, bare=_BARE), "gap between panels", default=d.PANEL_GAP),
-        "stagger": Key(Quantity("a stagger", 0.0, 20.0), "shift of every other row", default=d.STAGGER),
-        "framing": Key(
-            Quantity("a framing spacing", 0.1, 3.0, bare=_BARE), "framing on centre", default=framing
-        ),
+        "gap": Key(Quantity("panel gap", _BARE), "gap between panels", default=d.PANEL_GAP),
+        "stagger": Key(Quantity("stagger"), "shift of every other row", default=d.STAGGER),
+        "framing": Key(Quantity("framing spacing", _BARE), "framing on centre", default=framing),
         "blocking": Key(
             YesNo(), "panel edges between the framing are backed by blocking", default=d.BLOCKING
         ),
         "least_offcut": Key(offcut, "narrowest strip that is still cut", default=d.LEAST_OFFCUT),
         "nails": Key(_NAILS, "schedule of nails or screws, and the share driven too deep"),
     }
-    return Table(f"the {group} sheathing", keys)
+    return Table(f"the {group} sheathing", keys, compared=("stagger", "framing", "least_offcut"))
 
 
 NAILS: Final = _NAILS
@@ -116,7 +117,7 @@ _SHEATHING: Final = Table(
 )
 _STATE: Final = Word(("clean", "dusty", "damp", "rough"))
 _SURFACES: Final = MapOf(Either(scalar=_STATE, list=ListOf(_STATE, 1, 4, "states")), "faces")
-_THICKNESS: Final = Quantity("a thickness", 0.0, 3.0, bare=_BARE)
+_THICKNESS: Final = Quantity("build-up", _BARE)
 BUILD_UP: Final = Table(
     "the build-up",
     {
@@ -127,29 +128,28 @@ BUILD_UP: Final = Table(
             for group in GROUPS
         },
         "inner_volume": Key(
-            Quantity("an inner volume", 0.0, 1e7, above=True, quantity="volume", bare="ft3|m3"),
+            Quantity("inner volume", "ft3|m3"),
             "volume of air inside; worked out from the thicknesses where left out",
         ),
         "floor_area": Key(
-            Quantity("a floor area", 0.0, 1e6, above=True, quantity="area", bare="ft2|m2"),
+            Quantity("floor area", "ft2|m2"),
             "floor area inside",
         ),
-        "inside_vapour_class": Key(
-            Number("a vapour class", 1, 3, whole=True), "class of the vapour retarder inside: 1, 2 or 3"
-        ),
+        "inside_vapour_class": Key(Number("vapor class"), "class of the vapour retarder inside: 1, 2 or 3"),
     },
+    compared=("inner_volume", "floor_area"),
 )
 SITE: Final = Table(
     "the site",
     {
-        "bare_days": Key(Number("days", 0, 1000), "days from sheathing to covering", default=d.BARE_DAYS),
+        "bare_days": Key(Number("days exposed"), "days from sheathing to covering", default=d.BARE_DAYS),
         "monthly_rain": Key(
-            Quantity("monthly rain", 0.0, 3.0, bare="in|mm"),
+            Quantity("monthly rain", "in|mm"),
             "rain in a month of the bare time",
             default=d.MONTHLY_RAIN,
         ),
         "north": Key(
-            Quantity("a bearing", -360.0, 360.0, quantity="angle", bare="deg|deg"),
+            Quantity("bearing", "deg|deg"),
             "bearing of plan north, clockwise from true north",
             default=d.NORTH,
         ),
@@ -162,27 +162,28 @@ _NONE: Final = "no limit where left out"
 _SET_UP: Final = Table(
     "a set-up",
     {
-        "money": Key(Number("money", 0.0, 1e6), "tips, primer, ladder: money on each face and visit"),
-        "hours": Key(Number("hours", 0.0, 100.0), "hours on each face and visit"),
+        "money": Key(Number("setup money"), "tips, primer, ladder: money on each face and visit"),
+        "hours": Key(Number("setup hours"), "hours on each face and visit"),
     },
+    compared=("hours",),
 )
 _CREW_FILM: Final = Table(
     "how the crew lays a film",
     {
         "spread": Key(
-            Quantity("a spread", 0.0, 2e-3, above=True, bare="mil|um"),
+            Quantity("film spread", "mil|um"),
             "spread of the wet film along a lot (one standard deviation), from a mock-up or `film lots`; an estimate, marked, where left out",
         ),
         "gauge": Key(
-            Quantity("a step of a gauge", 0.0, 1e-3, above=True, bare="mil|um"),
+            Quantity("gauge step", "mil|um"),
             "step of the crew's gauge at such films; that of a usual gauge where left out",
         ),
         "readings": Key(
-            Number("readings", 3, 200, whole=True),
+            Number("count of readings"),
             "readings of a lot; chosen with the aim for the least money where left out",
         ),
         "pooled": Key(
-            Number("degrees of freedom", 20, 10_000, whole=True),
+            Number("degrees of freedom"),
             "only where `film lots` calls the spread stable: degrees of freedom behind it, as printed there; lots are then judged by the spread of all",
         ),
     },
@@ -190,10 +191,10 @@ _CREW_FILM: Final = Table(
 CREW: Final = Table(
     "the crew",
     {
-        "people": Key(Number("people", 1, 500, whole=True), "how many seal", default=d.PEOPLE),
-        "rate": Key(Number("a rate", 0.0, 1e6), "money an hour and person", default=d.RATE),
-        "hours": Key(Number("hours", 0.0, 1e7, above=True), f"most hours there are for sealing, {_NONE}"),
-        "day": Key(Number("hours", 0.0, 24.0, above=True), "working hours a day", default=d.DAY),
+        "people": Key(Number("people"), "how many seal", default=d.PEOPLE),
+        "rate": Key(Number("pay"), "money an hour and person", default=d.RATE),
+        "hours": Key(Number("hours for sealing"), f"most hours there are for sealing, {_NONE}"),
+        "day": Key(Number("hours a day"), "working hours a day", default=d.DAY),
         "practised": Key(ListOf(_METHOD, 0, 50, "methods"), "methods the crew has done before"),
         "film": Key(
             MapOf(_CREW_FILM, "films by product, or `any`"),
@@ -205,7 +206,7 @@ CREW: Final = Table(
         ),
     },
 )
-_NON_NEGATIVE: Final = Number("a weight", 0.0, 1e6)
+_NON_NEGATIVE: Final = Number("weight")
 _WEIGHTS: Final = Table(
     "the weights",
     {
@@ -223,31 +224,29 @@ FIXED: Final = Table(
         "run": Key(Text("a run"), "run as printed by `joints`; all where left out"),
     },
 )
-_MONEY: Final = Number("money", 0.0, 1e12)
+_MONEY: Final = Number("money")
 AIM: Final = Table(
     "the aim",
     {
         "budget": Key(_MONEY, f"most money, {_NONE}"),
-        "target": Key(Number("ACH50", 0.0, 100.0, above=True), "air changes an hour at 50 Pa to reach"),
-        "confidence": Key(
-            Share(0.0, 0.999, above=True), "with which the target must be reached", default=d.CONFIDENCE
-        ),
+        "target": Key(Number("air changes"), "air changes an hour at 50 Pa to reach"),
+        "confidence": Key(Share("chance"), "with which the target must be reached", default=d.CONFIDENCE),
         "weights": Key(_WEIGHTS, "weights of air and water in budget mode"),
         "air_target": Key(
-            Number("ACH50", 0.0, 100.0, above=True),
+            Number("air changes"),
             "ACH50 that counts as 1 in the goal",
             default=d.AIR_TARGET,
         ),
         "water_limit": Key(
-            Quantity("a water limit", 0.0, 1000.0, above=True, quantity="volume", bare="gal|L"),
+            Quantity("water limit", "gal|L"),
             "water that counts as 1 in the goal; 10 L scaled with the roof where left out",
         ),
-        "most_products": Key(Number("products", 1, 1000, whole=True), f"most different products, {_NONE}"),
+        "most_products": Key(Number("count of products"), f"most different products, {_NONE}"),
         "most_unknown_meetings": Key(
-            Number("meetings", 0, 1_000_000, whole=True), f"most meetings of untested pairs, {_NONE}"
+            Number("count of transitions"), f"most meetings of untested pairs, {_NONE}"
         ),
         "worst_piece": Key(
-            Quantity("a leakage area", 0.0, 1.0, above=True, quantity="area", bare="in2|cm2"),
+            Quantity("leakage area", "in2|cm2"),
             f"most expected leakage of a single piece, {_NONE}",
         ),
         "fixed": Key(ListOf(FIXED, 0, 5000, "decisions"), "decisions already made"),
@@ -257,11 +256,11 @@ _FLOW: Final = Rate("leakage at 50 Pa", {"m3/h": 1.0, "cfm": CFM * 3600, "l/s": 
 _FIGURE: Final = Table(
     "a figure",
     {
-        "value": Key(Number("a value"), "the number", required=True),
+        "value": Key(FigureNumber(), "the number", required=True),
         "unit": Key(Text("a unit", most=40), "its unit"),
         "source": Key(Text("a source"), "where it comes from"),
         "measured": Key(YesNo(), "measured on this job"),
-        "spread": Key(Number("a spread", 1.0, 100.0), "geometric standard deviation"),
+        "spread": Key(Number("spread factor"), "geometric standard deviation"),
     },
 )
 UNITS: Final = Word(("ft", "in", "m", "mm"), {"feet": "ft", "inches": "in", "metres": "m", "meters": "m"})
@@ -310,8 +309,8 @@ FILE: Final = Table(
         "site": Key(SITE, "bare days, rain, north"),
         "crew": Key(CREW, "who seals, at what rate"),
         "currency": Key(Text("a currency", most=8), "currency of all money", default=d.CURRENCY),
-        "prices": Key(MapOf(_MONEY, "prices by product"), "money a pack, by product id"),
-        "stock": Key(MapOf(Number("packs", 0, 1e6), "packs by product"), "packs at hand, by product id"),
+        "prices": Key(MapOf(Number("price"), "prices by product"), "money a pack, by product id"),
+        "stock": Key(MapOf(Number("packs"), "packs by product"), "packs at hand, by product id"),
         "products": Key(
             ListOf(Either(scalar=_SHEET_FILE, table=Loose("a product sheet")), 0, 500, "product sheets"),
             "own product sheets, written here or as names of files with one sheet each",
@@ -329,7 +328,7 @@ FILE: Final = Table(
         ),
         "aim": Key(AIM, "budget or target, weights, limits, decisions already made"),
         "figures": Key(
-            MapOf(Either(scalar=Number("a value"), table=_FIGURE), "figures by name"),
+            MapOf(Either(scalar=FigureNumber(), table=_FIGURE), "figures by name"),
             "own figures instead of starting figures",
         ),
     },

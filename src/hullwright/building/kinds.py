@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -12,6 +12,8 @@ from hullwright import units
 from hullwright.building.nodes import Node
 from hullwright.building.spec import BROKEN, Notes, Schema, nearest
 from hullwright.errors import QuantityError
+from hullwright.quantities import Verdict, quantity, verdict
+from hullwright.typed import comma_hint
 
 
 def scalar(node: Node, notes: Notes, path: str, allowed: str) -> str | None:
@@ -112,74 +114,80 @@ class YesNo:
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number within limits; `above` excludes its own value."""
+    """A plain number.
 
-    what: str
-    low: float = -math.inf
-    high: float = math.inf
-    above: bool = False
-    whole: bool = False
+    Parameters
+    ----------
+    of : str
+        Name in the table of quantities, which says what it can be and whether it is whole.
+    """
+
+    of: str
+
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return (self.of,)
 
     def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to float (int where `whole`)."""
-        text = scalar(node, notes, path, self._allowed())
+        """Read to float (int where it is whole)."""
+        row = quantity(self.of)
+        text = scalar(node, notes, path, self._allowed(notes.system))
         if text is None:
             return BROKEN
         try:
             value = units.parse_number(text)
         except QuantityError:
             value = math.nan
-        low = value > self.low if self.above else value >= self.low
-        if not low or not value <= self.high or (self.whole and value != int(value)):
+        if math.isnan(value) or (row.whole and value != int(value)):
             return notes.wrong(
                 notes.where(node, path),
                 "this number can't be used",
-                got=text,
-                allowed=self._allowed(),
-                hint="write a plain number" if math.isnan(value) else "",
+                got=node.shown(),
+                allowed=self._allowed(notes.system),
+                hint=comma_hint(text) or ("write a plain number" if math.isnan(value) else ""),
             )
-        return int(value) if self.whole else value
+        got = notes.weigh(self.of, value, node, path)
+        return int(got) if row.whole and got is not BROKEN else got
 
-    def _allowed(self) -> str:
-        kind = "a whole number" if self.whole else "a number"
-        span = limits(self.low, self.high, self.above, _plain)
-        return f"{self.what}: {kind}{span}"
+    def _allowed(self, system: str) -> str:
+        row = quantity(self.of)
+        return f"{row.words}: {'a whole number' if row.whole else 'a number'}, {row.possible(system)}"
 
     def schema(self) -> Schema:
         """Number with its limits."""
-        out: Schema = {"type": "integer" if self.whole else "number"}
-        if math.isfinite(self.low):
-            out["exclusiveMinimum" if self.above else "minimum"] = self.low
-        if math.isfinite(self.high):
-            out["maximum"] = self.high
+        row = quantity(self.of)
+        out: Schema = {"type": "integer" if row.whole else "number"}
+        out["exclusiveMinimum" if row.above else "minimum"] = 0 if row.zero else _json(row.least, row.whole)
+        out["maximum"] = _json(row.greatest, row.whole)
         return out
 
 
-def _plain(value: float) -> str:
-    return f"{value:g}"
-
-
-def limits(low: float, high: float, above: bool, show: Callable[[float], str]) -> str:
-    """Limits as text, with a comma before; empty where there are none."""
-    lower = f"{'more than' if above else 'at least'} {show(low)}" if math.isfinite(low) else ""
-    upper = f"at most {show(high)}" if math.isfinite(high) else ""
-    return f", {' and '.join(part for part in (lower, upper) if part)}" if lower or upper else ""
+def _json(value: float, whole: bool) -> float:
+    return int(value) if whole else value
 
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """A share: ``20 %`` or 0.2."""
+    """A share: ``20 %`` or 0.2.
 
-    low: float = 0.0
-    high: float = 1.0
-    above: bool = False
+    Parameters
+    ----------
+    of : str
+        Name in the table of quantities.
+    """
+
+    of: str
+
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return (self.of,)
 
     def read(self, node: Node, notes: Notes, path: str) -> Any:
         """Read to float between 0 and 1."""
-        top = f"{self.high * 100:g} %"
-        allowed = (
-            f"{'more than' if self.above else 'from'} {self.low * 100:g} % to {top}, such as 20 % or 0.2"
-        )
+        row = quantity(self.of)
+        allowed = f"{row.possible(notes.system)}, such as 20 % or 0.2"
         text = scalar(node, notes, path, allowed)
         if text is None:
             return BROKEN
@@ -188,18 +196,23 @@ class Share:
             value = units.parse_number(text.removesuffix("%").strip()) / (100 if percent else 1)
         except QuantityError:
             value = math.nan
-        if not (value > self.low if self.above else value >= self.low) or not value <= self.high:
-            hint = f"write {text} %" if not percent and 1 < value <= 100 else ""
+        if verdict(self.of, value) is Verdict.IMPOSSIBLE:
+            hint = f"write {text} %" if not percent and 1 < value <= 100 else comma_hint(text)
             return notes.wrong(
-                notes.where(node, path), "this share can't be used", got=text, allowed=allowed, hint=hint
+                notes.where(node, path),
+                "this share can't be used",
+                got=node.shown(),
+                allowed=allowed,
+                hint=hint,
             )
-        return value
+        return notes.weigh(self.of, value, node, path)
 
     def schema(self) -> Schema:
         """Number from 0 to 1 or text with a percent sign."""
+        row = quantity(self.of)
         return {
             "anyOf": [
-                {"type": "number", "minimum": self.low, "maximum": self.high},
+                {"type": "number", "minimum": row.least, "maximum": row.greatest},
                 {"type": "string", "pattern": "%\\s*$"},
             ]
         }

@@ -66,6 +66,7 @@ def _sheathing(raw: Raw, group: str, notes: Notes) -> Sheathing:
             allowed="panel_width at most panel_length",
             hint="swap the two; say how it lies by `lay: level` or `lay: upright`",
         )
+    _doubt_sheathing(raw, nails, notes)
     fasteners = Fasteners(nails["edge"] or 0.0, nails["field"] or 0.0, _overdriven(nails, notes))
     return Sheathing(
         values.get("substrate", ""),
@@ -79,6 +80,36 @@ def _sheathing(raw: Raw, group: str, notes: Notes) -> Sheathing:
         values.get("least_offcut", 0.0),
         fasteners,
     )
+
+
+def _doubt_sheathing(raw: Raw, nails: Raw, notes: Notes) -> None:
+    """Ask about sizes of panels, framing and nails that go badly together."""
+    show, length = Show(notes.system), raw["panel_length"]
+    for key, words in (
+        ("stagger", "stagger"),
+        ("framing", "framing spacing"),
+        ("least_offcut", "narrowest strip"),
+    ):
+        value = raw[key]
+        if key in raw and value is not None and length and value > length:
+            notes.doubt(
+                raw,
+                key,
+                f"is this right? the {words} is larger than a panel is long",
+                got=show.size(value),
+                allowed=f"usually at most {show.size(length)}, the length of a panel",
+                hint="check its unit",
+            )
+    edge, field = nails["edge"], nails["field"]
+    if "edge" in nails and edge is not None and field is not None and edge > field:
+        notes.doubt(
+            nails,
+            "edge",
+            "is this right? nails stand wider along the panel edges than in the field",
+            got=f"{show.size(edge)} along edges, {show.size(field)} in the field",
+            allowed="usually edge at most field",
+            hint="swap the two",
+        )
 
 
 def _overdriven(nails: Raw, notes: Notes) -> Figure:
@@ -149,4 +180,6 @@ def read_build_up(root: Raw, notes: Notes) -> BuildUp:
         inner_volume=raw["inner_volume"],
         floor_area=raw["floor_area"],
         inside_vapour_class=raw["inside_vapour_class"],
+        sure=raw.sure,
+        places=raw.places,
     )

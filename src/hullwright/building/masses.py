@@ -19,6 +19,8 @@ from hullwright.units import Show
 
 _COMMON: Final = Evidence(Mark.PRACTICE)
 _SLACK: Final = 1e-6  # [m], [m2]
+_DEEPEST: Final = {"slab": 1.5, "crawl space": 3.0, "basement": 12.0, "outside air": 0.0, "on mass": 0.0}
+"""How far a bottom usually lies below the base [m]; estimate."""
 GROUP_WORDS: Final = ("wall", "roof", "floor", "ceiling", "foundation")
 
 
@@ -205,6 +207,16 @@ def _bottom(raw: Raw, root: Raw, notes: Notes, inside: bool) -> Bottom | None:
             allowed=f"at most the base, {show.place(base)}",
         )
         return None
+    if isinstance(stated, Raw) and base - level > _DEEPEST[kind]:
+        show = Show(notes.system)
+        notes.doubt(
+            stated,
+            "level",
+            f"is this right? the {kind} reaches far below the base",
+            got=f"{show.place(base - level)} below it",
+            allowed=f"usually at most {show.size(_DEEPEST[kind])}",
+            hint="check its unit; it is a height in the datum of base, not a depth",
+        )
     return Bottom(kind, level)
 
 

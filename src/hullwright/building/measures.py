@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from hullwright import units
-from hullwright.building.kinds import limits, scalar
+from hullwright.building.kinds import scalar
 from hullwright.building.nodes import Node
-from hullwright.building.spec import BROKEN, Kind, Notes, Schema
+from hullwright.building.spec import BROKEN, Notes, Schema
 from hullwright.errors import QuantityError
 from hullwright.evidence import Evidence, Mark
+from hullwright.quantities import Verdict, quantity, verdict
+from hullwright.typed import comma_hint
 
 _NUMBER_OR_TEXT: Final[Schema] = {"type": ["number", "string"]}
 _PLAIN: Final = re.compile(r"\d{1,9}(\.\d{1,9})?")  # a bare number needs none of the grammar
@@ -26,24 +28,19 @@ class Quantity:
 
     Parameters
     ----------
-    what : str
-        For errors: ``a storey height``.
-    low, high : float
-        Limits [SI].
-    above : bool
-        `low` itself is not taken.
-    quantity : str
-        Key of :data:`hullwright.units.TABLES`.
+    of : str
+        Name in the table of quantities: what it can be, and what is usual.
     bare : str
         Unit of a bare number: ``house`` (the file's units), or a pair ``in|mm`` (us | metric).
     """
 
-    what: str
-    low: float = -math.inf
-    high: float = math.inf
-    above: bool = False
-    quantity: str = "length"
+    of: str
     bare: str = "house"
+
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return (self.of,)
 
     def unit(self, notes: Notes) -> str:
         """Unit of a bare number in this file."""
@@ -54,38 +51,24 @@ class Quantity:
 
     def read(self, node: Node, notes: Notes, path: str) -> Any:
         """Read to float [SI]."""
-        text = scalar(node, notes, path, self.what)
+        row, unit = quantity(self.of), self.unit(notes)
+        text = scalar(node, notes, path, row.words)
         if text is None:
             return BROKEN
         try:
-            if _PLAIN.fullmatch(text) and self.quantity == "length":
-                value = float(text) * units.TABLES["length"][self.unit(notes)]
+            if _PLAIN.fullmatch(text) and row.kind == "length":
+                value = float(text) * units.TABLES["length"][unit]
             else:
-                value = units.read(text, self.quantity, bare=self.unit(notes))
+                value = units.read(text, row.kind, bare=unit)
         except QuantityError as error:
-            allowed = error.problems[0].allowed if error.problems else ""
             return notes.wrong(
                 notes.where(node, path),
-                f"{self.what} can't be read",
-                got=text,
-                allowed=allowed,
-                hint=f"write the number with its unit; a bare number is in {self.unit(notes)}",
+                f"{row.words} can't be read",
+                got=node.shown(),
+                allowed=error.problems[0].allowed if error.problems else "",
+                hint=comma_hint(text) or f"write the number with its unit; a bare number is in {unit}",
             )
-        if not (value > self.low if self.above else value >= self.low) or not value <= self.high:
-            return notes.wrong(
-                notes.where(node, path),
-                f"{self.what} is out of range",
-                got=text,
-                allowed=limits(self.low, self.high, self.above, lambda v: self._show(v, notes)).lstrip(", "),
-                hint=f"a bare number is in {self.unit(notes)}",
-            )
-        return value
-
-    def _show(self, value: float, notes: Notes) -> str:
-        if value == 0:
-            return "0"
-        unit = self.unit(notes)
-        return f"{value / units.TABLES[self.quantity][unit.lower()]:.6g} {unit}"
+        return notes.weigh(self.of, value, node, path, bare=unit)
 
     def schema(self) -> Schema:
         """Number or text."""
@@ -99,7 +82,13 @@ class Quantity:
 class Pitch:
     """Slope of a roof plane: ``6:12``, ``6/12``, ``30 deg``; in metric files also a bare number of degrees."""
 
-    _allowed = "a slope such as 6:12, 6/12 or 30 deg, more than 0 and less than 80 deg"
+    _allowed = "a slope such as 6:12, 6/12 or 30 deg, more than 0 and at most 80 deg"
+    _of = "roof pitch"
+
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return (self._of,)
 
     def read(self, node: Node, notes: Notes, path: str) -> Any:
         """Read to degrees."""
@@ -118,7 +107,7 @@ class Pitch:
                 angle = units.read(text, "angle", bare="deg")
         except QuantityError:
             pass
-        if not 0 < angle < 80:
+        if verdict(self._of, angle) is Verdict.IMPOSSIBLE:
             return notes.wrong(where, "this slope can't be used", got=text, allowed=self._allowed)
         if notes.system == "us" and re.fullmatch(r"[\d.]+", text) and angle <= 24:
             return notes.wrong(
@@ -128,7 +117,7 @@ class Pitch:
                 allowed=self._allowed,
                 hint=f"write {text}:12 or {text} deg",
             )
-        return angle
+        return notes.weigh(self._of, angle, node, path, bare="deg")
 
     def schema(self) -> Schema:
         """Number or text."""
@@ -151,6 +140,11 @@ class Bearing:
 
     axis: bool
 
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return ("bearing",)
+
     def read(self, node: Node, notes: Notes, path: str) -> Any:
         """Read to float [deg] or to the name of a side."""
         text = scalar(node, notes, path, self.allowed)
@@ -161,11 +155,13 @@ class Bearing:
             return words[text.lower()]
         if re.match(r"[\d.+-]", text):
             try:
-                return units.read(text, "angle", bare="deg") % 360.0
+                angle = units.read(text, "angle", bare="deg")
             except QuantityError:
                 return notes.wrong(
                     notes.where(node, path), "this direction can't be read", got=text, allowed=self.allowed
                 )
+            got = notes.weigh("bearing", angle, node, path, bare="deg")
+            return got if got is BROKEN else got % 360.0
         return text
 
     @property
@@ -185,20 +181,27 @@ class Rate:
 
     Parameters
     ----------
-    what : str
+    of : str
+        Name in the table of quantities.
     factors : mapping
-        Unit text (lower case, no blanks) to factor into the target unit.
+        Unit text (lower case, no blanks) to factor into the unit of the quantity.
     bare : (str, str)
         Unit of a bare number in a us and in a metric file.
     """
 
-    what: str
+    of: str
     factors: Mapping[str, float]
     bare: tuple[str, str]
 
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return (self.of,)
+
     def read(self, node: Node, notes: Notes, path: str) -> Any:
-        """Read to float in the target unit, never negative."""
-        allowed = f"{self.what} in {', '.join(self.factors)}"
+        """Read to float in the unit of the quantity, never negative."""
+        words = quantity(self.of).words
+        allowed = f"{words} in {', '.join(self.factors)}"
         text = scalar(node, notes, path, allowed)
         if text is None:
             return BROKEN
@@ -216,9 +219,13 @@ class Rate:
             value = math.nan
         if math.isnan(value) or unit not in self.factors:
             return notes.wrong(
-                notes.where(node, path), f"{self.what} can't be read", got=text, allowed=allowed
+                notes.where(node, path),
+                f"{words} can't be read",
+                got=node.shown(),
+                allowed=allowed,
+                hint=comma_hint(text),
             )
-        return value * self.factors[unit]
+        return notes.weigh(self.of, value * self.factors[unit], node, path)
 
     def schema(self) -> Schema:
         """Number or text."""
@@ -268,7 +275,12 @@ def lumber(thickness: int, width: int) -> tuple[float, float] | None:
 class Section:
     """Section of a piece: ``2x8`` (nominal lumber, us files), ``45x195`` (mm, metric files) or ``1.5 in x 7.25 in``."""
 
-    side: Kind
+    side: Quantity
+
+    @property
+    def quantities(self) -> tuple[str, ...]:
+        """What it reads."""
+        return self.side.quantities
 
     def read(self, node: Node, notes: Notes, path: str) -> Any:
         """Read to a list of width and depth [m]."""

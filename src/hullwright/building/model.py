@@ -450,7 +450,10 @@ class Ceiling:
 
 @dataclass(frozen=True, slots=True)
 class BuildUp:
-    """Thickness from the hull to the inner surface by group [m]; `inner_volume` [m3] and `floor_area` [m2] win where stated."""
+    """Thickness from the hull to the inner surface by group [m]; `inner_volume` [m3] and `floor_area` [m2] win where stated.
+
+    `sure` names those of them that look odd beside the hull and are right; `places` says where they stand.
+    """
 
     wall: float
     roof: float
@@ -459,6 +462,8 @@ class BuildUp:
     inner_volume: float | None
     floor_area: float | None
     inside_vapour_class: int | None = None
+    sure: frozenset[str] = frozenset()
+    places: Mapping[str, Where] = field(default_factory=dict[str, Where], compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -485,6 +490,8 @@ class Building:
         Files with what earlier houses taught.
     stated_marks : frozenset of str
         Marks that stand in the file, case folded; the others were numbered by the reader.
+    remarks : tuple of str
+        What is no mistake and should be said: a `sure` that answers nothing.
     """
 
     name: str
@@ -512,6 +519,7 @@ class Building:
     assumed: tuple[str, ...] = ()
     experience: tuple[str, ...] = ()
     stated_marks: frozenset[str] = frozenset()
+    remarks: tuple[str, ...] = ()
 
     def mass(self, name: str) -> Mass:
         """Give the mass of that name."""

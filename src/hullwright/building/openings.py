@@ -19,6 +19,7 @@ from hullwright.evidence import STATED, Evidence, Figure, Mark
 from hullwright.units import Show
 
 _SLACK: Final = 1e-6  # [m]
+_LOWEST_DOOR: Final = 1.2  # [m] estimate: hatches and crawl-space doors go below it
 _COMMON: Final = Evidence(Mark.PRACTICE)
 
 
@@ -173,6 +174,7 @@ def _row(raw: Raw, body: Body, sight: Sight, notes: Notes) -> list[Opening]:
     if side is None or not raw.ok or sill is None or (storey is None and not roofed):
         return []
     width, height = raw["size"]
+    _doubt_door(raw, width, height, notes)
     stretches, over = [(0.0, body.length(side))], ""
     if body.mass is not None and raw["count"]:
         bottom = sill if storey is None else sill + body.mass.floor(storey)
@@ -202,6 +204,21 @@ def _row(raw: Raw, body: Body, sight: Sight, notes: Notes) -> list[Opening]:
         for place, order, mark in sorted(zip(places, range(len(places)), marks, strict=True))
     ]
     return row if _fits(row, raw, body, notes) else []
+
+
+def _doubt_door(raw: Raw, width: float, height: float, notes: Notes) -> None:
+    """Ask about a door that nobody could walk through upright: width and height may be swapped."""
+    if raw["kind"] != "door" or height >= _LOWEST_DOOR:
+        return
+    show = Show(notes.system)
+    notes.doubt(
+        raw,
+        "size",
+        "is this right? this door is lower than a person",
+        got=f"{show.size(width)} wide, {show.size(height)} high",
+        allowed=f"usually {show.size(_LOWEST_DOOR)} high or more",
+        hint="size is [width, height]",
+    )
 
 
 def _check_skylight(raw: Raw, body: Body, side: int | None, notes: Notes) -> None:

@@ -87,6 +87,16 @@ def _through(raw: Raw, bodies: Mapping[str, Body], notes: Notes) -> list[Through
     if not raw.ok:
         return []
     width, depth = raw["section"]
+    if raw["spacing"] is not None and raw["spacing"] <= width:
+        show = Show(notes.system)
+        notes.doubt(
+            raw,
+            "spacing",
+            "is this right? the pieces stand closer than they are wide",
+            got=f"spacing {show.size(raw['spacing'])}, width {show.size(width)}",
+            allowed="usually a spacing larger than the width",
+            hint="the section is [width, depth]",
+        )
     return [
         Through(raw["kind"], body.name, side, width, depth, raw["spacing"], raw["count"], raw.where)
         for side in sides
@@ -133,6 +143,16 @@ def _later(raw: Raw, body: Body, notes: Notes) -> FixedOver | None:
             allowed=f"at most {show.size(body.length(side))}, the length of the side",
         )
         return None
+    if raw["kind"] == "ledger" and raw["depth"] > raw["width"]:
+        show = Show(notes.system)
+        notes.doubt(
+            raw,
+            "depth",
+            "is this right? this ledger is higher than it is long",
+            got=f"{show.size(raw['depth'])} high, {show.size(raw['width'])} along the side",
+            allowed="usually depth at most width",
+            hint="width runs along the side, depth is its own height",
+        )
     return FixedOver(
         raw["name"] or "",
         raw["kind"],

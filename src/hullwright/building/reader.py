@@ -102,7 +102,7 @@ def parse(text: str, file: str = "building file", *, folder: Path | None = None)
     root: Raw = keys_work.FILE.read(root_node, notes, "")
     building = _building(root, notes)
     if notes.problems:
-        problems = sorted(notes.problems, key=lambda p: _order(p.where, file))
+        problems = sorted(notes.to_tell(), key=lambda p: _order(p.where, file))
         count = len(problems)
         raise BuildingFileError(
             f"{count} {'thing is' if count == 1 else 'things are'} wrong in {file}", problems
@@ -123,6 +123,8 @@ def _read_units(root: Node, notes: Notes) -> None:
         if unit is not BROKEN:
             notes.bare = unit
             notes.system = _SYSTEM[unit]
+            return
+    notes.units_known = False
 
 
 def _building(root: Raw, notes: Notes) -> Building:
@@ -161,5 +163,6 @@ def _building(root: Raw, notes: Notes) -> Building:
         figures=read_figures(root, notes),
         file=notes.file,
         assumed=notes.told(),
+        remarks=tuple(notes.remarks),
         stated_marks=frozenset(notes.marks),
     )

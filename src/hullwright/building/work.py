@@ -26,6 +26,7 @@ def read_site(root: Raw, notes: Notes) -> Site:
 def read_crew(root: Raw, notes: Notes) -> Crew:
     """Read who works at what rate."""
     raw = section(root, "crew", CREW, notes)
+    _doubt_set_ups(raw, notes)
     return Crew(
         raw["people"] or 1,
         raw["rate"] or 0.0,
@@ -33,6 +34,22 @@ def read_crew(root: Raw, notes: Notes) -> Crew:
         raw["day"] or 0.0,
         tuple(sorted(raw["practised"] or [])),
     )
+
+
+def _doubt_set_ups(raw: Raw, notes: Notes) -> None:
+    """Ask about a set-up that takes the whole crew more than a day."""
+    stated: Mapping[str, tuple[Any, Where]] = raw["set_up"] or {}
+    day = (raw["people"] or 1) * (raw["day"] or 24.0)
+    for method, (one, _) in stated.items():
+        if isinstance(one, Raw) and one["hours"] is not None and one["hours"] > day:
+            notes.doubt(
+                one,
+                "hours",
+                f"is this right? to set up {method} on one face takes the crew more than a day",
+                got=f"{one['hours']:g} h",
+                allowed=f"usually less than {day:g} h, a day of the crew",
+                hint="hours on each face and visit, not of the whole job",
+            )
 
 
 def read_aim(root: Raw, notes: Notes) -> Aim:

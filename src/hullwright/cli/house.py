@@ -94,6 +94,8 @@ def check(args: Namespace) -> int:
     ]
     screen.print(table(heads, rows, right=range(2, 9)))
     assumed(screen, answer.house.assumed, most=len(answer.house.assumed))
+    for remark in answer.house.building.remarks:
+        say(screen, f"! {remark}")
     cautions(screen, answer.cautions)
     return 0 if answer.closed else 1
 

@@ -16,6 +16,7 @@ from hullwright.evidence import STATED, Evidence, Figure, Mark
 from hullwright.hull.build import body
 from hullwright.hull.facets import signed_area
 from hullwright.hull.model import Face, FaceKind, Floats, Hull
+from hullwright.hull.stated import check_stated
 from hullwright.units import Show
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ def inner_volume(hull: Hull, building: Building) -> Figure:
     MassingError
         The build-up leaves no room.
     """
+    check_stated(hull, building)
     if building.build_up.inner_volume is not None:
         return Figure(building.build_up.inner_volume, "m3", STATED)
     if any(face.kind is FaceKind.PARAPET_TOP for face in hull.faces):

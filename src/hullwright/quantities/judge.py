@@ -102,16 +102,16 @@ def refuse(name: str, text: str, *, system: str, bare: str | None = None, where:
     Examples
     --------
     >>> print(refuse("build-up", "0.2 mm", system="metric"))
-    a thickness from the layer to the room is out of range
+    this is out of range for a thickness from the layer to the room
       found:   0.2 mm
       allowed: 0, or at least 1 mm and at most 3,000 mm
       do:      did you mean 0.2 m?
     """
     row = quantity(name)
     hint = _question(guesses(row, text, bare, system), row, system)
-    if not hint and row.kind:
-        hint = "write the number with its unit" + (f"; a bare number is in {bare}" if bare else "")
-    return Problem(f"{row.words} is out of range", where, text, row.possible(system), hint)
+    if bare and row.kind and _number(text):
+        hint = f"{hint} a bare number is in {bare}".strip()
+    return Problem(f"this is out of range for {row.words}", where, text, row.possible(system), hint)
 
 
 def ask(
@@ -175,6 +175,8 @@ def guesses(row: Quantity, text: str, bare: str | None, system: str) -> tuple[st
     if row.show[0] == "%":
         percent = not text.rstrip().endswith("%") and verdict(row.name, number / 100.0) is Verdict.USUAL
         return (f"{number:g} %",) if percent else ()
+    if not row.kind:
+        return ()
     typed = (unit or bare or "").lower()
     ours = [other for other in _mixed(row) if not _same(other, typed, row.kind)]
     us = _is_us(typed, row.kind) if typed else system == "us"

@@ -34,9 +34,9 @@ FINDING: Final = Table(
         "on": Key(Text("a joint, run, face or kind"), "What was looked at: a joint, run, face or kind.", required=True),
         "kind": Key(Text("a kind of joint"), "Narrows it to one kind of joint."),
         "seen": Key(Word(("nothing", "leak", "sealed", "masked")), "nothing, leak, sealed (mended) or masked (masked off).", required=True),
-        "moved": Key(Quantity("a change of the fan flow", quantity="flow", bare="cfm|m3/h"), "By how much the fan flow at 50 Pa fell."),
-        "spread": Key(Quantity("a spread", low=0.0, above=True, quantity="flow", bare="cfm|m3/h"), "Standard deviation of `moved`."),
-        "minutes": Key(Number("minutes", low=0.0), "Time it took."),
+        "moved": Key(Quantity("flow change", "cfm|m3/h"), "By how much the fan flow at 50 Pa fell."),
+        "spread": Key(Quantity("flow spread", "cfm|m3/h"), "Standard deviation of `moved`."),
+        "minutes": Key(Number("minutes"), "Time it took."),
         "note": Key(Text("a note"), "Anything worth keeping."),
     },
 )  # fmt: skip
