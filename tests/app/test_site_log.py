@@ -12,8 +12,9 @@ from PIL import Image
 from hullwright.app import keep, learn, log, photo_log, proof
 from hullwright.app.house import load
 from hullwright.app.log_schemas import LOG_MAKERS
-from hullwright.app.site import needs_of, plan_methods, site_house
+from hullwright.app.site import catalog_of, needs_of, plan_methods, site_house
 from hullwright.catalog import load as load_catalog
+from hullwright.choice.films import film_of
 from hullwright.errors import InputError, NoAnswerError, OutputError
 from hullwright.proof.entries import Spot
 from hullwright.store.database import Store
@@ -207,14 +208,17 @@ def test_use_against_plan(site):
         {"product": "silyl-flashing-20", "method": "liquid", "packs": 4.0, "quantity": 60.0, "cured": 1},
     )
     line = learn.use(site, STUDIO).lines[0]
-    # Source: generic sheet: 20 fl oz, 2 1/4 in wide, 15 mil dry at 98 %: needs 60 m x 57.15 mm x 388.8 µm = 1.333 L.
-    # Tolerance: rounding of the printed digits.
-    assert line.over.needed * 1e3 == pytest.approx(60 * 2.25 * INCH * 15 * MIL / 0.98 * 1e3, rel=1e-9)
-    assert line.over.needed * 1e3 == pytest.approx(1.333, abs=5e-4)
+    # Source: generic sheet: 20 fl oz, 2 1/4 in wide, 98 % solids; the film is laid at its aim (tests of the aim: material):
+    # needs 60 m x 57.15 mm x aim / 0.98. Tolerance: rounding of the printed digits.
+    sheets = catalog_of(STUDIO)
+    film = film_of(sheets.products["silyl-flashing-20"], sheets)
+    assert film.least <= film.aim <= film.greatest
+    assert line.over.needed * 1e3 == pytest.approx(60 * 2.25 * INCH * film.aim / 0.98 * 1e3, rel=1e-9)
     assert line.over.used * 1e3 == pytest.approx(4 * 0.59147, abs=1e-4)
-    # prior: 0.591 L x 0.9 / (57.15 mm x 388.8 µm) = 23.96 m per pack; data 15 m per pack
+    # prior: 0.591 L x 0.9 / (57.15 mm x aim / 0.98); data 15 m per pack
     out = line.to_json()
-    assert out["prior_m_per_pack"]["value"] == pytest.approx(23.96, abs=0.01)
+    prior = 0.59147e-3 * 0.9 / (2.25 * INCH * film.aim / 0.98)
+    assert out["prior_m_per_pack"]["value"] == pytest.approx(prior, abs=0.01)
     assert out["data_m_per_pack"] == pytest.approx(15)
     seam = next(joint for joint in load(STUDIO).joints.joints if joint.length > 2)
     add(site, "done", LIQUID, seam)  # the length was said above: not counted twice

@@ -64,7 +64,7 @@ def test_one_thumb(open_page: Callable[..., Any], planned: Callable[..., None]) 
     _prepare(page)
     assert page.get_by_role("button", name="Keep").is_disabled(), "a raindrop can't record"
     page.locator("[data-tooth]").nth(3).tap()
-    assert "thick enough" in page.locator(".verdict").inner_text()
+    assert "Enough." in page.locator(".verdict").inner_text()
     keep, tooth = (
         page.get_by_role("button", name="Keep").bounding_box(),
         page.locator("[data-tooth]").nth(3).bounding_box(),

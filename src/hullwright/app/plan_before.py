@@ -25,7 +25,7 @@ def plan_today(plan: Mapping[str, Any], house: House) -> dict[str, Any]:
     dict
         The same plan; a run that the house has not keeps its name.
     """
-    runs = plan["runs"]
+    runs = plan.get("runs", ())
     if all("name" in run for run in runs):
         return dict(plan)
     return {
