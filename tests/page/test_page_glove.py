@@ -150,7 +150,7 @@ def test_a_refused_entry_comes_back_with_its_reason(
     page = _card(open_page, planned)
     page.evaluate("""async () => { const o = await new Promise(d => { const r = indexedDB.open('hullwright'); r.onsuccess = () => d(r.result) })
       const id = crypto.randomUUID(), s = await (await fetch('/api/session')).json()
-      const body = JSON.stringify({id, kind: 'finished', author: s.person, device: s.device, device_time: new Date().toISOString(), device_sequence: 900, known: 0, joint: 'x', joint_kind: '', face: '', place_m: null, plan: '', what: {}, supersedes: ''})
+      const body = JSON.stringify({id, kind: 'remark', author: s.person, device: s.device, device_time: new Date().toISOString(), device_sequence: 900, known: 0, joint: 'x', joint_kind: '', face: '', place_m: null, plan: '', what: {text: 'x'}, supersedes: crypto.randomUUID()})
       const sum = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(body)); const hash = [...new Uint8Array(sum)].map(b => b.toString(16).padStart(2, '0')).join('')
       await new Promise(d => { const t = o.transaction('queue', 'readwrite'); t.objectStore('queue').add({id, house: 'plain-house', body, hash, made: new Date().toISOString(), sequence: 900, refused: ''}); t.oncomplete = d }) }""")
     page.reload()
@@ -161,7 +161,7 @@ def test_a_refused_entry_comes_back_with_its_reason(
     tap(page, "More")
     tap(page, "Other")
     tap(page, "✕ 1")
-    assert "unknown kind" in page.locator("li").first.inner_text()
+    assert "this correction fits no entry" in page.locator("li").first.inner_text()
     measure(page)
 
 
