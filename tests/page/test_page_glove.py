@@ -30,12 +30,10 @@ def _to_liquid(page: Any) -> None:
 
 
 def _prepare(page: Any) -> None:
-    """Set sheet and comb up once, as a crew does with the product in hand."""
+    """Choose the gauge once; the least film is the plan's."""
     _to_liquid(page)
     tap(page, "More")
     tap(page, "Film reading")
-    measure(page)
-    tap(page, "Keep")  # least wet film
     measure(page)
     page.locator(".keys .t").first.tap()  # the comb by 2 mil
     page.locator("[data-tooth]").first.wait_for()
@@ -209,9 +207,12 @@ def test_readable_in_the_sun(
     check("card")
     tap(page, "Back")
     tap(page, "More")
-    tap(page, "Film reading")
+    tap(page, "Other")
+    tap(page, "Product sheet")
     check("sheet")
-    tap(page, "Keep")
+    tap(page, "Back")
+    tap(page, "More")
+    tap(page, "Film reading")
     check("gauge")
     page.locator(".keys .t").first.tap()
     page.locator("[data-tooth]").nth(2).tap()

@@ -92,9 +92,9 @@ describe('work and words', () => {
     expect(place('vents:1')).toBe('vents: 1')
   })
   it('says what lies on a run, and nothing of what a method has not', () => {
-    const laid = { width_m: 0.05715, wet_um: 388.8, least_wet_um: 311, gap_m: 0.003175, bead_m: 0.00855, lap_m: null }
-    // Source: inch 25.4 mm, mil 25.4 µm by definition. Tolerance: 1/16 in, whole mil.
-    expect(sizes(laid, false, 'us')).toEqual(['2 1/4 in wide', 'wet film 15 mil', 'bead 5/16 in', 'gap 1/8 in'])
+    const laid = { width_m: 0.05715, wet_um: 388.8, least_wet_um: 311, greatest_wet_um: 777.6, gap_m: 0.003175, bead_m: 0.00855, lap_m: null }
+    // Source: inch 25.4 mm, mil 25.4 µm by definition. Tolerance: 1/16 in, a tenth of a mil.
+    expect(sizes(laid, false, 'us')).toEqual(['2 1/4 in wide', 'aim, wet 15.3 mil', 'least 12.2 mil', 'greatest 30.6 mil', 'bead 5/16 in', 'gap 1/8 in'])
     expect(sizes({ width_m: 0.05, lap_m: 0.05 }, true, 'metric')).toEqual(['50 mm out from it', 'lap 50 mm'])
     expect(sizes({}, false, 'us')).toEqual([])
   })

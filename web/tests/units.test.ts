@@ -18,6 +18,7 @@ describe('quantities', () => {
     expect(width(0.009525, 'us')).toBe('3/8 in')
     expect(width(0.0095, 'metric')).toBe('9.5 mm')
     expect(film(304.8, 'us')).toBe('12 mil')
+    expect(film(388.8, 'us')).toBe('15.3 mil')
     expect(film(304.8, 'metric')).toBe('305 µm')
   })
   it('writes areas, water, money and hours with no more digits than they bear', () => {

@@ -9,7 +9,7 @@ export type Geometry = S['Geometry']
 export type Plan = S['Plan']
 export type PlanRun = S['PlanRun']
 /** Sizes of what lies on a run; a plan of an older version has none. */
-export type Laid = Pick<PlanRun, 'width_m' | 'wet_um' | 'least_wet_um' | 'gap_m' | 'bead_m' | 'lap_m'>
+export type Laid = Pick<PlanRun, 'width_m' | 'wet_um' | 'least_wet_um' | 'greatest_wet_um' | 'gap_m' | 'bead_m' | 'lap_m'>
 export type Curve = S['Curve']
 export type Slider = S['Slider']
 export type Alternatives = S['Alternatives']

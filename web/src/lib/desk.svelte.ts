@@ -269,8 +269,8 @@ class Desk {
   }
 }
 
-function sizes({ width_m, wet_um, least_wet_um, gap_m, bead_m, lap_m }: Option): Laid {
-  return { width_m, wet_um, least_wet_um, gap_m, bead_m, lap_m }
+function sizes({ width_m, wet_um, least_wet_um, greatest_wet_um, gap_m, bead_m, lap_m }: Option): Laid {
+  return { width_m, wet_um, least_wet_um, greatest_wet_um, gap_m, bead_m, lap_m }
 }
 
 function deviceName(): string {

@@ -40,9 +40,9 @@ export function width(metres: number, system: System): string {
   return `${digits(metres * 1000, 2)} mm`
 }
 
-/** Film thickness: mil or µm. */
+/** Film thickness: mil to a tenth, since a least film often lies between two notches, or µm. */
 export function film(micrometres: number, system: System): string {
-  return system === 'us' ? `${Math.round(micrometres / 25.4)} mil` : `${Math.round(micrometres)} µm`
+  return system === 'us' ? `${Math.round(micrometres / 2.54) / 10} mil` : `${Math.round(micrometres)} µm`
 }
 
 /** Leakage area: in² or cm². */
@@ -104,11 +104,13 @@ export function readLength(text: string, bare: 'ft' | 'in' | 'm' | 'mm'): number
 }
 
 /** Sizes of what lies on a run, each with its name; what a method has not is left out. */
-export function sizes(laid: Laid, piece: boolean, system: System, W = { wide: 'wide', reach: 'out from it', wet: 'wet film', bead: 'bead', lap: 'lap', gap: 'gap' }): string[] {
+export function sizes(laid: Laid, piece: boolean, system: System, W = { wide: 'wide', reach: 'out from it', aim: 'aim, wet', least: 'least', greatest: 'greatest', bead: 'bead', lap: 'lap', gap: 'gap' }): string[] {
   const some = (value: number | null | undefined, show: (v: number) => string) => (value ? [show(value)] : [])
   return [
     ...some(laid.width_m, (v) => `${width(v, system)} ${piece ? W.reach : W.wide}`),
-    ...some(laid.wet_um, (v) => `${W.wet} ${film(v, system)}`),
+    ...some(laid.wet_um, (v) => `${W.aim} ${film(v, system)}`),
+    ...some(laid.least_wet_um, (v) => `${W.least} ${film(v, system)}`),
+    ...some(laid.greatest_wet_um, (v) => `${W.greatest} ${film(v, system)}`),
     ...some(laid.bead_m, (v) => `${W.bead} ${width(v, system)}`),
     ...some(laid.lap_m, (v) => `${W.lap} ${width(v, system)}`),
     ...some(laid.gap_m, (v) => `${W.gap} ${width(v, system)}`),
