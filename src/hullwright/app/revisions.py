@@ -11,7 +11,8 @@ from hullwright.app.log import Log
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
-from hullwright.proof.revision import Revision, Stretch, by_face, compare
+from hullwright.proof.revision import Revision, by_face, compare
+from hullwright.proof.site import Stretch
 
 QUIET = frozenset({"nailing", "straps", "weather"})
 """Kinds of entry on a face that a change of the drawing does not touch."""

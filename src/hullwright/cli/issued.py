@@ -16,7 +16,8 @@ from hullwright.cli.record import author_of, named, where
 from hullwright.cli.tables import console, say
 from hullwright.errors import BuildingFileError
 from hullwright.proof.drawing import Issued
-from hullwright.proof.revision import Change, Difference, Revision, Stretch
+from hullwright.proof.revision import Change, Difference, Revision
+from hullwright.proof.site import Stretch
 from hullwright.units import Show
 
 _MOST: Final = 40

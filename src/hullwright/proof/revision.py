@@ -16,6 +16,7 @@ import numpy as np
 from hullwright.proof.carry import Links, Span, links, without
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart
 from hullwright.proof.matching import SAME_PLACE, Matched, match, middle
+from hullwright.proof.site import Stretch
 
 
 class Change(StrEnum):
@@ -78,26 +79,6 @@ class Difference:
             "size_was_m": None if self.size_was is None else list(self.size_was),
             "size_now_m": None if self.size_now is None else list(self.size_now),
         }
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A stretch of a joint; a piece from 0 to 0.
-
-    Parameters
-    ----------
-    joint : str
-    start, end : float
-        Along it [m].
-    """
-
-    joint: str
-    start: float
-    end: float
-
-    def to_json(self) -> dict[str, Any]:
-        """Give joint and ends."""
-        return {"joint": self.joint, "from_m": round(self.start, 4), "to_m": round(self.end, 4)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,10 @@ class Stretch:
     start: float
     end: float
 
+    def to_json(self) -> dict[str, Any]:
+        """Give joint and ends."""
+        return {"joint": self.joint, "from_m": round(self.start, 4), "to_m": round(self.end, 4)}
+
 
 @dataclass(frozen=True, slots=True)
 class Located:
