@@ -233,6 +233,7 @@ def _rates() -> Schema:
             **group,
             "observations": WHOLE,
             "data_h_per_unit": maybe(COUNT),
+            "planned_h_per_unit": maybe(COUNT),
             "prior_h_per_unit": maybe(SPREAD),
             "h_per_unit": maybe(SPREAD),
         }
@@ -244,6 +245,7 @@ def _rates() -> Schema:
             "flaws": WHOLE,
             "looked_at": COUNT,
             "data": maybe(COUNT),
+            "planned": maybe(COUNT),
             "prior": SPREAD,
             "posterior": SPREAD,
         }

@@ -10492,6 +10492,15 @@ export interface operations {
             };
         };
         responses: {
+            /** @description Nothing changed since the last drawing, which still stands */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Issue"];
+                };
+            };
             /** @description Successful Response */
             201: {
                 headers: {
