@@ -10,10 +10,10 @@ from hullwright.building import parse
 TEXT = """units: {units}
 name: T
 barrier: {{top: roof deck, bottom: slab}}
-masses: [{{name: main, size: [10, 8], storeys: [3], roof: flat}}]
+masses: [{{name: main, size: [10, 8], storeys: [3 m], roof: flat}}]
 openings:
   - {{side: south, kind: window, size: [1, 1], sill: 1, at: 2{rating}}}
-  - {{side: north, kind: door, size: [1, 2], at: 2}}
+  - {{side: north, kind: door, size: [1 m, 2.1 m], at: 2}}
 {more}"""
 
 

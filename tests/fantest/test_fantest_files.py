@@ -137,7 +137,7 @@ ZOO = {
     "e1827 needs a procedure": (change("ISO 9972", "ASTM E1827"), "needs a procedure"),
     "no unit": (change("volume: 500 m3", "volume: 500"), "write the unit"),
     "wrong unit": (change("volume: 500 m3", "volume: 500 ft"), "can't be read"),
-    "negative volume": (change("volume: 500 m3", "volume: -500 m3"), "not above zero"),
+    "negative volume": (change("volume: 500 m3", "volume: -500 m3"), "out of range"),
     "decimal comma": (change("-61.8", '"-61,8"'), "can't be read"),
     "nan": (change("-61.8", ".nan"), "can't be read"),
     "infinite": (change("flow: 291", "flow: .inf"), "can't be read"),

@@ -17,6 +17,7 @@ from hullwright.building.model import Building
 from hullwright.catalog.loading import starting_figures
 from hullwright.catalog.model import Kind
 from hullwright.catalog.reading import kinds
+from hullwright.choice.unit_rates import Find, flaws_on, hours_on
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Figure
 from hullwright.joints.model import JointKind
@@ -121,11 +122,16 @@ def _flaws(taught: Experience, known: Mapping[str, Figure]) -> dict[str, Figure]
 
 def _flaw_prior(key: Key, count: Count, known: Mapping[str, Figure]) -> float | None:
     method, row = key
-    if count.pieces:
-        figure = known.get(f"each.{method}.{row}")
-        return None if figure is None or not 0 < figure.value < 1 else figure.value
-    flat, place = known.get(f"flaws.{method}"), known.get(f"place.{method}.{row}")
-    return None if flat is None or place is None else flat.value * place.value
+    found = flaws_on(_find(known), method, row, piece=count.pieces)
+    return None if found is None or (count.pieces and not 0 < found < 1) else found
+
+
+def _find(known: Mapping[str, Figure]) -> Find:
+    def value(key: str) -> float | None:
+        figure = known.get(key)
+        return None if figure is None else figure.value
+
+    return value
 
 
 def _hours(taught: Experience, known: Mapping[str, Figure]) -> dict[str, Figure]:
@@ -150,9 +156,5 @@ def _hours(taught: Experience, known: Mapping[str, Figure]) -> dict[str, Figure]
 
 def _hour_prior(key: Key, known: Mapping[str, Figure], *, piece: bool) -> float | None:
     method, row = key
-    if piece:
-        figure = known.get(f"hours_each.{method}.{row}")
-        return None if figure is None else figure.value
-    flat, slow = known.get(f"hours.{method}"), known.get(f"slow.{method}.{row}")
-    sealed = f"place.{method}.{row}" in known and method != "coat"
-    return flat.value * (slow.value if slow else 1.0) if flat and sealed else None
+    sealed = piece or f"place.{method}.{row}" in known
+    return hours_on(_find(known), method, row, piece=piece) if sealed else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -14,9 +14,11 @@ from hullwright.app.earlier import read_experience
 from hullwright.app.files import write_new
 from hullwright.app.house import Source, load
 from hullwright.app.log import Log
-from hullwright.app.site import catalog_of, target_of
+from hullwright.app.site import catalog_of, opened, target_of
 from hullwright.app.spoken import on_drawing
 from hullwright.catalog import Catalog
+from hullwright.choice.options import practised
+from hullwright.choice.unit_rates import planned_flaws, planned_hours
 from hullwright.errors import InputError, NoAnswerError, Problem, Where
 from hullwright.joints.renamed import kind, method
 from hullwright.proof.entries import Entry
@@ -186,7 +188,7 @@ def rates(log: Log, building: Source | None = None) -> Rates:
     ----------
     log : Log
     building : path or Building, optional
-        Whose own figures are the priors; without it the starting figures.
+        Whose own figures and crew are the priors, as its plan counts with them; without it the starting figures.
 
     Returns
     -------
@@ -199,10 +201,9 @@ def rates(log: Log, building: Source | None = None) -> Rates:
         for e in entries
         if e.kind == "looked"
     ]
-    hours = _priors(catalog, "hours", {(item.group.method, item.group.kind) for item in work})
-    flaws = _priors(
-        catalog, "flaws", {(item.group.method, item.group.kind) for item in looked if not item.pieces}
-    )
+    crew = None if building is None else opened(building).building.crew.practised
+    hours = _planned(catalog, planned_hours, crew, work)
+    flaws = _planned(catalog, planned_flaws, crew, looked)
     return learn_rates(work, looked, hours_prior=hours, flaw_prior=flaws)
 
 
@@ -244,9 +245,19 @@ def _group(entry: Entry) -> Group:
     return Group(method(entry.what["method"]), kind(entry.spot.kind), entry.what["crew"])
 
 
-def _priors(catalog: Catalog, what: str, keys: set[tuple[str, str]]) -> dict[tuple[str, str], float]:
-    found = {key: catalog.find(f"{what}.{key[0]}") for key in keys}
-    return {key: value for key, value in found.items() if value}
+def _planned(
+    catalog: Catalog,
+    rate: Callable[..., float | None],
+    crew: tuple[str, ...] | None,
+    items: Sequence[Work] | Sequence[Inspection],
+) -> dict[tuple[str, str], float]:
+    """Give what the plan counts with, by method and kind; without a house for a crew that knows its methods."""
+    found: dict[tuple[str, str], float] = {}
+    for way, on in {(item.group.method, item.group.kind) for item in items}:
+        value = rate(catalog, way, on, practised=crew is None or practised(way, crew))
+        if value:
+            found[way, on] = value
+    return found
 
 
 def _use_days(

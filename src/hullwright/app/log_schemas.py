@@ -49,7 +49,8 @@ def _film_lots() -> Schema:
             "method": TEXT, "crew": TEXT, "day": TEXT, "surface": TEXT, "minimum_dry_um": COUNT, "share": SHARE, "confidence": SHARE,
             "thin_at": many(TEXT), "share_below": maybe(SPREAD), "sentence": TEXT, "cautions": many(CAUTION), "product": TEXT,
             "cuts": many(thing({"joint": TEXT, "dry_um": COUNT})), "joints": many(TEXT), "pooled": YES,
-            "earlier_spread": maybe({"type": "object"}),
+            "earlier_spread": maybe({"type": "object"}), "coat": WHOLE, "length_m": COUNT, "taken": WHOLE,
+            "replaced": many(TEXT), "joined": many(TEXT), "says": many(TEXT),
         },
     )  # fmt: skip
     hand = thing(
@@ -132,7 +133,7 @@ def _tape_lots() -> Schema:
 
 
 def _states() -> Schema:
-    state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "punctured"]}
+    state = {"enum": ["not yet due", "bare", "prepared", "sealed", "proved", "covered", "punctured"]}
     joint = thing(
         {
             "joint": TEXT,
@@ -169,6 +170,18 @@ def _states() -> Schema:
         "patches": many(
             thing({"joint": TEXT, "mark": TEXT, "revision": WHOLE, "face": TEXT, "outline_m": many(PLACE)})
         ),
+        "unclear": many(
+            thing(
+                {
+                    "entry": TEXT,
+                    "kind": TEXT,
+                    "joints": many(TEXT),
+                    "left_out": many(thing({"joint": TEXT, "why": TEXT})),
+                    "lacking": TEXT,
+                }
+            )
+        ),
+        "gaskets_late": many(TEXT),
     }
     return answer("log states", {**_STORE, **needed})
 
@@ -220,6 +233,7 @@ def _rates() -> Schema:
             **group,
             "observations": WHOLE,
             "data_h_per_unit": maybe(COUNT),
+            "planned_h_per_unit": maybe(COUNT),
             "prior_h_per_unit": maybe(SPREAD),
             "h_per_unit": maybe(SPREAD),
         }
@@ -231,6 +245,7 @@ def _rates() -> Schema:
             "flaws": WHOLE,
             "looked_at": COUNT,
             "data": maybe(COUNT),
+            "planned": maybe(COUNT),
             "prior": SPREAD,
             "posterior": SPREAD,
         }

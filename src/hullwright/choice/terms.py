@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hullwright.catalog import Catalog
 from hullwright.choice.options import Option, Spot
+from hullwright.choice.unit_rates import flaws_on
 
 Row = tuple[float, float, float, float, float, float]
 """Sound leakage, flaws, hole, gather, enters, open: all a unit, as in :class:`hullwright.choice.sums.Terms`."""
@@ -44,10 +45,11 @@ def terms_of(spot: Spot, option: Option, catalog: Catalog, *, practised: bool) -
     factor = surface(spot, option, catalog) * (1.0 if practised else catalog.value("factor.unpractised"))
     gather, enters = catches(spot, option, catalog)
     hole = catalog.value(f"flaw_area.{row}")
-    if spot.run.kind.piece:
-        return (0.0, catalog.value(f"each.{option.method}.{row}") * factor, hole, gather, enters, 0.0)
-    flaws = catalog.value(f"flaws.{option.method}") * catalog.value(f"place.{option.method}.{row}")
-    return (catalog.value(f"sound.{option.method}.{row}"), flaws * factor, hole, gather, enters, 0.0)
+    piece = spot.run.kind.piece
+    flaws = flaws_on(catalog.value, option.method, row, piece=piece)
+    assert flaws is not None  # the catalogue says itself what is missing
+    sound = 0.0 if piece else catalog.value(f"sound.{option.method}.{row}")
+    return (sound, flaws * factor, hole, gather, enters, 0.0)
 
 
 def _bare(spot: Spot, row: str, catalog: Catalog) -> Row:

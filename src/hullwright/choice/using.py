@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from hullwright.catalog import Catalog, Product
 from hullwright.choice.films import film_of
 from hullwright.choice.options import Option
+from hullwright.choice.unit_rates import hours_on
 from hullwright.joints.model import Run
 from hullwright.material import film, pieces, tape
 from hullwright.material.bead import sealant_joint
@@ -193,12 +194,10 @@ def hours(run: Run, option: Option, catalog: Catalog, *, practised: bool) -> flo
         return 0.0
     row = catalog.kinds[run.kind.value].row
     prep = "prep_each" if run.kind.piece else "hours"
-    if run.kind.piece:
-        each = catalog.value(f"hours_each.{option.method}.{row}") if option.method != "coat" else 0.0
-    elif option.method == "coat":
-        each = 0.0
-    else:
-        each = catalog.value(f"hours.{option.method}") * (catalog.find(f"slow.{option.method}.{row}") or 1.0)
+    each = hours_on(catalog.find, option.method, row, piece=run.kind.piece)
+    if each is None:  # a coat is counted by the face; what else is missing the catalogue says itself
+        missing = f"hours_each.{option.method}.{row}" if run.kind.piece else f"hours.{option.method}"
+        each = 0.0 if option.method == "coat" else catalog.value(missing)
     if not practised:
         each *= catalog.value("factor.unpractised_hours")
     steps = {"primer": option.primer, "filler": option.filler, "cleaning": option.cleaning}

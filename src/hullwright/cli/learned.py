@@ -21,7 +21,7 @@ from hullwright.cli.record import named, shown, where
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.model import JointKind
-from hullwright.proof.bayes import BetaShare, GammaRate
+from hullwright.proof.bayes import GammaRate
 from hullwright.proof.mockup import HABIT
 from hullwright.proof.rates import ONE_JOB, FlawRate, HourRate
 from hullwright.units import MIL, Show, read
@@ -348,7 +348,7 @@ def _hour_row(rate: HourRate, show: Show) -> tuple[str, ...]:
     from math import exp  # noqa: PLC0415
 
     scale = 30.48 if show.us and rate.group.kind not in _PIECES else 100.0
-    prior = "" if rate.prior is None else f"{scale * rate.prior.median:.2g}"
+    prior = "" if rate.planned is None else f"{scale * rate.planned:.2g}"
     seen = "" if not rate.data.n else f"{scale * exp(rate.data.mean_log):.2g}"
     believed = "too few to say"
     if rate.posterior is not None:
@@ -364,11 +364,8 @@ def _flaw_row(rate: FlawRate, show: Show) -> tuple[str, ...]:
     looked = show.run_length(rate.quantity) if line else f"{rate.quantity:.0f} pieces"
     seen = f"{scale * rate.flaws / rate.quantity:.2g}" if rate.quantity else ""
     believed = f"{scale * rate.posterior.mean:.2g} ({scale * low:.2g} to {scale * high:.2g})"
-    prior = (
-        "nothing known"
-        if isinstance(rate.prior, BetaShare) and rate.prior.mean == 0.5
-        else f"{scale * rate.prior.mean:.2g}"
-    )
+    known = f"{scale * rate.prior.mean:.2g}" if line else "nothing known"
+    prior = known if rate.planned is None else f"{scale * rate.planned:.2g}"
     return rate.group.method, rate.group.kind, rate.group.crew, str(rate.flaws), looked, prior, seen, believed
 
 

@@ -17,6 +17,7 @@ from hullwright.fantest.scales import (
     Scale,
     nl_scale,
 )
+from hullwright.typed import comma_hint
 from hullwright.units import FOOT
 
 ALLOWED: Final = (
@@ -24,6 +25,7 @@ ALLOWED: Final = (
     "L/s at 75 Pa, L/(s m2) at 75 Pa, cm2 ela, in2 eqla, cm2/m2 eqla, in2/100ft2 ela, nl; per-area limits count the "
     "envelope unless 'of floor' follows"
 )
+MOST: Final = 1e9
 _FLOW_M3_H: Final = {"cfm": M3_H_PER_CFM, "m3/h": 1.0, "l/s": 3.6, "m3/s": 3600.0}
 _AREA_M2: Final = {"m2": 1.0, "ft2": FOOT**2, "100ft2": 100 * FOOT**2}
 _HOLE_CM2: Final = {"cm2": 1.0, "in2": CM2_PER_IN2, "m2": 1e4, "ft2": FOOT**2 * 1e4}
@@ -122,8 +124,8 @@ def parse(text: str) -> Bound:
     plain = re.sub(r"\s+", " ", text.strip().lower().translate(_SUPER))
     match = re.fullmatch(r"(?:<=?|≤|at most|less than)? ?(\d+(?:\.\d*)?|\.\d+) ?(.+)", plain)
     bound = _unit(float(match.group(1)), match.group(2)) if match else None
-    if bound is None or not bound.value > 0:
-        problem = Problem("this limit can't be read", got=text, allowed=ALLOWED)
+    if bound is None or not 0 < bound.value <= MOST:
+        problem = Problem("this limit can't be read", got=text[:60], allowed=ALLOWED, hint=comma_hint(text))
         raise FanTestError(f"can't read the limit {text!r}", [problem])
     return bound
 

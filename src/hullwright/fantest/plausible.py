@@ -38,7 +38,7 @@ def plausibility_flags(raw: RawTest, directions: tuple[Direction, ...]) -> tuple
     tuple of Flag
         Questions to the tester; nothing is changed.
     """
-    out = [Flag(text, OWN, Mark.ESTIMATE, "check") for text in _sizes(raw)]
+    out = [Flag(text, OWN, Mark.ESTIMATE, "check") for text in (*raw.remarks, *_sizes(raw))]
     out += [Flag(text, OWN, Mark.ESTIMATE, "check") for text in _between(directions)]
     for direction in directions:
         name = direction.sense.value

@@ -303,6 +303,8 @@ class RawTest:
         Zones taped off or shut out of the test.
     source : str
         File.
+    remarks : tuple of str
+        What was noticed while it was read and is no mistake.
     """
 
     house: str
@@ -322,6 +324,7 @@ class RawTest:
     done: str = ""
     masked: tuple[str, ...] = ()
     source: str = ""
+    remarks: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give all that was read, unchanged."""

@@ -26,6 +26,7 @@ def say(joint: Joint, show: Show, at: float | None = None) -> str:
     Examples
     --------
     >>> import numpy as np
+    >>> from hullwright.joints.model import JointKind
     >>> seam = Joint("main/east/1.2.1", JointKind.SEAM_LEVEL, np.zeros((2, 3)), 4.0, 0.0, ("main/east",), ("wood", "wood"), 0.0, 0.0,
     ...              True, True, 0.0, 2.4, "sheathing", "main", name="east wall, horizontal seam 2", part=1, offset=2.0)
     >>> say(seam, Show("us"), 1.556), say(seam, Show("metric"))

@@ -14,8 +14,8 @@ from typing import Any, Final, NoReturn
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Evidence, Figure, Mark
 from hullwright.joints import renamed
-from hullwright.proof.bayes import BetaShare, GammaRate, LogNormal, LogStats
-from hullwright.proof.rates import HOURS_GSD, Rates
+from hullwright.proof.bayes import BetaShare, GammaRate, LogStats
+from hullwright.proof.rates import Rates, hours_prior_of
 
 SCHEMA: Final = {"name": "experience", "version": 1}
 Key = tuple[str, str]
@@ -131,12 +131,10 @@ class Experience:
         0.05
         """
         out: dict[Key, Figure] = {}
-        half = math.log(HOURS_GSD.value) ** 2 / 2.0
         for key, data in self.hours.items():
             if key not in priors:
                 continue
-            prior = LogNormal.prior(priors[key] * math.exp(-half), gsd=HOURS_GSD.value)
-            after = prior.update(data)
+            after = hours_prior_of(priors[key]).update(data)
             mean = math.exp(after.centre + after.scale / after.shape / 2.0)
             source = f"experience file: {self.houses} house(s), {data.n} stretches of work"
             out[key] = Figure(mean, "h", Evidence(Mark.EARLIER, source))

@@ -86,12 +86,15 @@ class HourRate:
     data : LogStats
     posterior : LogNormal or None
         None where there is neither a prior nor two observations.
+    planned : float or None
+        What the plan counts with: the mean of the prior. None where it knows nothing.
     """
 
     group: Group
     prior: LogNormal | None
     data: LogStats
     posterior: LogNormal | None
+    planned: float | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Give prior, data and posterior apart."""
@@ -102,6 +105,7 @@ class HourRate:
             "crew": self.group.crew,
             "observations": self.data.n,
             "data_h_per_unit": mean,
+            "planned_h_per_unit": self.planned,
             "prior_h_per_unit": None if self.prior is None else self.prior.to_json(),
             "h_per_unit": None if self.posterior is None else self.posterior.to_json(),
         }
@@ -118,6 +122,9 @@ class FlawRate:
     quantity : float
         Metres or pieces looked at.
     prior, posterior : GammaRate or BetaShare
+    planned : float or None
+        What the plan counts with [1/m, or flaws a piece]: the mean of the prior, but for pieces of which it takes one flaw
+        or more for each, which is no share. None where it knows nothing.
     """
 
     group: Group
@@ -125,6 +132,7 @@ class FlawRate:
     quantity: float
     prior: GammaRate | BetaShare
     posterior: GammaRate | BetaShare
+    planned: float | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Give prior, data and posterior apart; rates along lines per 100 m."""
@@ -139,6 +147,7 @@ class FlawRate:
             "flaws": self.flaws,
             "looked_at": self.quantity,
             "data": data,
+            "planned": None if self.planned is None else scale * self.planned,
             "prior": _scaled(self.prior.to_json(), scale),
             "posterior": _scaled(self.posterior.to_json(), scale),
         }
@@ -225,9 +234,26 @@ def _hours(work: Sequence[Work], priors: Mapping[tuple[str, str], float]) -> tup
     for group in sorted(values, key=_order):
         data = LogStats.of(values[group])
         stated = priors.get((group.method, group.kind))
-        prior = None if stated is None else LogNormal.prior(stated, gsd=HOURS_GSD.value)
-        out.append(HourRate(group, prior, data, posterior_of(prior, data)))
+        prior = None if stated is None else hours_prior_of(stated)
+        out.append(HourRate(group, prior, data, posterior_of(prior, data), stated))
     return tuple(out)
+
+
+def hours_prior_of(planned: float) -> LogNormal:
+    """Make the prior of hours whose mean is what the plan counts with.
+
+    Parameters
+    ----------
+    planned : float
+        Mean hours a unit.
+
+    Examples
+    --------
+    >>> prior = hours_prior_of(0.05)
+    >>> round(prior.median * math.exp(prior.scale / prior.shape / 2.0), 12)
+    0.05
+    """
+    return LogNormal.prior(planned * math.exp(-(math.log(HOURS_GSD.value) ** 2) / 2.0), gsd=HOURS_GSD.value)
 
 
 def posterior_of(prior: LogNormal | None, data: LogStats) -> LogNormal | None:
@@ -251,11 +277,12 @@ def _flaws(looked: Sequence[Inspection], priors: Mapping[tuple[str, str], float]
     ):
         stated = priors.get((group.method, group.kind))
         if pieces:
-            share = BetaShare(1.0, 1.0) if stated is None else BetaShare(1.0, 1.0 / stated - 1.0)
-            out.append(FlawRate(group, flaws, quantity, share, share.update(flaws, round(quantity))))
+            known = stated is not None and stated < 1.0
+            share = BetaShare(1.0, 1.0 / stated - 1.0) if stated and known else BetaShare(1.0, 1.0)
+            out.append(FlawRate(group, flaws, quantity, share, share.update(flaws, round(quantity)), stated))
         else:
             rate = GammaRate(1.0, 1.0 / (FLAW_PRIOR.value if stated is None else stated))
-            out.append(FlawRate(group, flaws, quantity, rate, rate.update(flaws, quantity)))
+            out.append(FlawRate(group, flaws, quantity, rate, rate.update(flaws, quantity), stated))
     return tuple(out)
 
 

@@ -158,6 +158,19 @@ def ask(
     )
 
 
+def system_of(text: str, kind: str, bare: str | None = None) -> str:
+    """Tell from the unit that was typed whether its reader thinks in feet or in meters.
+
+    Examples
+    --------
+    >>> system_of("450 cfm", "flow"), system_of("291", "flow", "m3/h")
+    ('us', 'metric')
+    """
+    parts = units.number_and_unit(text)
+    typed = ((parts[1] if parts else "") or bare or "").lower()
+    return "us" if kind and typed in units.TABLES[kind] and _is_us(typed, kind) else "metric"
+
+
 def guesses(row: Quantity, text: str, bare: str | None, system: str) -> tuple[str, ...]:
     """Give the number with other units in which it would be usual, the likeliest first.
 

@@ -15,22 +15,33 @@ from numpy.typing import NDArray
 
 from hullwright.errors import FanTestError, Problem, QuantityError, Where
 from hullwright.fantest.reduce import Columns
+from hullwright.quantities import Verdict, ask, quantity, refuse, verdict
+from hullwright.quantities.judge import system_of
 from hullwright.readers.fantest_tree import decode
+from hullwright.typed import comma_hint
 from hullwright.units import read
 
 MOST_ROWS: Final = 20_000_000
 MOST_BYTES: Final = 1_500_000_000
 MOST_CELLS: Final = 200_000_000
 CHUNK: Final = 50_000
+MOST_TOLD: Final = 200
+"""Problems of a column that are told."""
 _Floats = NDArray[np.float64]
 
 NEEDED: Final = ("test", "direction", "pressure", "flow", "zero_before", "inside", "outside")
 """Columns that must be there, and one of altitude and barometer."""
-MAY: Final = ("zero_after", "altitude", "barometer", "volume", "exclude")
+MAY: Final = ("zero_after", "altitude", "barometer", "volume", "exclude", "sure")
 _KIND: Final = {
     "pressure": "pressure", "zero_before": "pressure", "zero_after": "pressure", "barometer": "pressure", "flow": "flow",
     "inside": "temperature", "outside": "temperature", "altitude": "length", "volume": "volume",
 }  # fmt: skip
+QUANTITY: Final = {
+    "pressure": "envelope pressure", "zero_before": "zero-flow pressure", "zero_after": "zero-flow pressure",
+    "barometer": "barometer", "flow": "fan flow", "inside": "inside temperature", "outside": "air temperature",
+    "altitude": "altitude", "volume": "inner volume",
+}  # fmt: skip
+"""Column to its quantity."""
 _SIGN: Final = {
     "depressurization": -1.0,
     "depressurisation": -1.0,
@@ -112,11 +123,18 @@ def _table(text: str, name: str) -> TestTable:
         if number > MOST_ROWS:
             problem = Problem("too many rows", Where(name), f"more than {MOST_ROWS}", hint="split the table")
             raise _refused(name, [problem])
+        rows_read = _Rows(
+            [n for n, _ in body],
+            _cells(body, places.get("sure")),
+            [bool(reason) for reason in _cells(body, places.get("exclude"))],
+        )
         for key, at in places.items():
-            cells = [row[at].strip() if at < len(row) else "" for _, row in body]
+            cells = _cells(body, at)
             if key in _KIND:
                 spot = (name, at, key, units[key])
-                parts[key].append(_numbers(cells, [n for n, _ in body], spot, problems))
+                values = _numbers(cells, rows_read.lines, spot, problems)
+                parts[key].append(values)
+                problems += _weighed(values, cells, rows_read, spot)
             else:
                 words[key] += [sys.intern(cell) for cell in cells]
                 problems += _unknown(cells, [n for n, _ in body], (name, at)) if key == "direction" else []
@@ -129,6 +147,42 @@ def _table(text: str, name: str) -> TestTable:
 
 def _refused(name: str, problems: list[Problem]) -> FanTestError:
     return FanTestError(f"{name} can't be used as a table of tests", problems)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """What stands beside the numbers of a piece of the table: lines, what each row is sure of, which do not count."""
+
+    lines: list[int]
+    sure: list[str]
+    excluded: list[bool]
+
+
+def _cells(body: list[tuple[int, list[str]]], at: int | None) -> list[str]:
+    """Cells of a column; '' where a row has none."""
+    if at is None:
+        return [""] * len(body)
+    return [row[at].strip() if at < len(row) else "" for _, row in body]
+
+
+def _weighed(values: _Floats, cells: list[str], rows: _Rows, at: tuple[str, int, str, str]) -> list[Problem]:
+    """Say which values of a column can't be, and which are odd where their row is not sure of them; what is missing is neither."""
+    name, column, key, unit = at
+    row = quantity(QUANTITY[key])
+    si = values / 3600.0 if key == "flow" else values
+    slack = 1e-9
+    usual = (si >= row.low - abs(row.low) * slack) & (si <= row.high + abs(row.high) * slack)
+    out: list[Problem] = []
+    for k in np.flatnonzero(~np.isnan(si) & ~usual)[:MOST_TOLD]:
+        where = Where(name, rows.lines[k], column + 1, key)
+        found, system = verdict(row.name, float(si[k])), system_of(f"1 {unit}", row.kind)
+        text = f"{cells[k][:40]} {unit}"
+        if found is Verdict.IMPOSSIBLE:
+            out.append(refuse(row.name, text, system=system, where=where))
+        elif found is Verdict.ODD and not rows.excluded[k] and key not in re.split(r"[;,\s]+", rows.sure[k]):
+            answer = f"write {key} into the column `sure` of this row"
+            out.append(ask(row.name, text, system=system, answer=answer, where=where))
+    return out
 
 
 def _unknown(cells: list[str], numbers: list[int], at: tuple[str, int]) -> list[Problem]:
@@ -181,10 +235,13 @@ def _numbers(
                 plain[row] = float(cell or "nan")
             except ValueError:
                 where = Where(name, numbers[row], column + 1, key)
-                problems.append(Problem("this is not a number", where, cell, f"a number in {unit}"))
+                problems.append(
+                    Problem("this is not a number", where, cell[:60], f"a number in {unit}", comma_hint(cell))
+                )
     zero, one = read(0.0, _KIND[key], bare=unit), read(1.0, _KIND[key], bare=unit)
     scale = 3600.0 if key == "flow" else 1.0
-    return np.asarray((zero + (one - zero) * plain) * scale)
+    with np.errstate(over="ignore", invalid="ignore"):  # what is too large is refused as such
+        return np.asarray((zero + (one - zero) * plain) * scale)
 
 
 def _fold(cells: dict[str, list[str]], values: dict[str, _Floats], name: str) -> TestTable:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from hullwright.errors import FanTestError
+from hullwright.errors import FanTestError, Where
 from hullwright.fantest.raw import (
     Building,
     Device,
@@ -22,6 +22,7 @@ from hullwright.fantest.raw import (
 )
 from hullwright.fantest.standards import Standard, find
 from hullwright.readers.fantest_pieces import Pieces, Table, tidy
+from hullwright.readers.fantest_sizes import day
 from hullwright.readers.fantest_tree import Node
 from hullwright.units import TABLES
 
@@ -91,11 +92,12 @@ class _Builder(Pieces):
         )
         weights = self.weights(top.get("weights"))
         wind, repeat = self.share(top.get("wind_allowance")), self.share(top.get("repeatability"))
+        date = self.date(top.get("date"))
         if self.problems or standard is None or procedure is None or weather is None or device is None:
             return None
         test = RawTest(
             house=self.text(top.get("house")),
-            date=self.text(top.get("date")),
+            date=date,
             standard=self.text(top["standard"]),
             procedure=procedure,
             preparation=self.text(top.get("preparation")),
@@ -111,9 +113,21 @@ class _Builder(Pieces):
             done=self.text(top.get("done")),
             masked=self.words(top.get("masked")),
             source=self.file,
+            remarks=self.idle(),
         )
         self.settings(test)
         return test
+
+    def date(self, node: Node | None) -> str:
+        """Day of the test; '' where none is stated."""
+        text = self.text(node)
+        if node is None or not text:
+            return ""
+        found = day(text, Where(node.where.file, node.where.line, node.where.column, "date"))
+        if isinstance(found, str):
+            return found
+        self.problems.append(found)
+        return ""
 
     def units(self, node: Node | None) -> None:
         for name, unit in self.table(node, UNITS, "units").items():

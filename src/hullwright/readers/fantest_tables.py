@@ -212,12 +212,15 @@ def assemble(parts: dict[str, list[Line]], places: dict[str, str], file: str) ->
     root = _keys(parts["test"], places["test"], problems)
     if parts.get("laws"):
         rows = _rows(
-            parts["laws"], places["laws"], problems, {"setting", "coefficient", "exponent", "from", "to"}
+            parts["laws"],
+            places["laws"],
+            problems,
+            {"setting", "coefficient", "exponent", "from", "to", "sure"},
         )
         device = root.setdefault("device", Node({}, Where(places["laws"])))
         if isinstance(device.value, dict):
             device.value["laws"] = Node(rows, Where(places["laws"]))
-    columns = {"direction", "kind", "pressure", "flow", "device_pressure", "setting", "exclude"}
+    columns = {"direction", "kind", "pressure", "flow", "device_pressure", "setting", "exclude", "sure"}
     rows = _rows(parts["readings"], places["readings"], problems, columns)
     root["directions"] = Node(_directions(rows, problems), Where(places["readings"]))
     if problems:
@@ -289,6 +292,10 @@ def _directions(rows: list[Node], problems: list[Problem]) -> list[Node]:
             run.setdefault("stations", []).append(Node(cells, row.where))
         elif "pressure" in cells:
             run.setdefault(KINDS[sort], []).append(cells["pressure"])
+            if "sure" in cells:  # of a reading in a list of its own: the list is what can be sure
+                run.setdefault("sure", []).append(
+                    Node(KINDS[sort].removesuffix("_mean"), cells["sure"].where)
+                )
         else:
             problems.append(Problem("this zero-flow reading has no pressure", row.where))
     return [_run(run) for run in out.values()]
@@ -302,5 +309,7 @@ def _run(run: dict[str, Any]) -> Node:
             table[zero] = Node(run[zero], where)
         elif f"{zero}_mean" in run:
             table[zero] = Node({"mean": run[f"{zero}_mean"][0]}, where)
+    if "sure" in run:
+        table["sure"] = Node(run["sure"], where)
     table["stations"] = Node(run.get("stations", []), where)
     return Node(table, where)

@@ -55,7 +55,14 @@ def get_revisions(here: Annotated[At, Depends(at("log.read"))]) -> Response:
     return _plain(revisions(here.service.log(here.place.id), what).to_json())
 
 
-@router.post("/revisions", response_model=m.Issue, status_code=201)
+@router.post(
+    "/revisions",
+    response_model=m.Issue,
+    status_code=201,
+    responses={
+        200: {"model": m.Issue, "description": "Nothing changed since the last drawing, which still stands"}
+    },
+)
 def post_revision(sent: m.IssueAsk, here: Annotated[At, Depends(at("drawing.issue"))]) -> Response:
     """Issue the file as it stands as the next drawing; nothing is issued where nothing changed."""
     log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
