@@ -95,9 +95,7 @@ def curve(
     drawn = archive(instance, goal, found, [low, high])
     wide = [(budget, answer) for budget, answer in drawn if answer.gap > WIDE]
     seen[1] += len(wide)
-    again = {
-        budget: answered(replace(limits, budget=budget), goal, answer, _MORE) for budget, answer in wide
-    }
+    again = {budget: answered(replace(limits, budget=budget), goal, answer, _MORE) for budget, answer in wide}
     return archive(instance, goal, [(b, _sharper(a, again.get(b, a))) for b, a in drawn], [low, high])
 
 
