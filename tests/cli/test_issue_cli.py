@@ -181,3 +181,17 @@ def test_the_drawing_says_the_planned_methods_and_keeps_them(file, ask, tmp_path
 def test_python_has_the_same_jobs(file):
     assert hullwright.issue(file, author="ana").issued.number == 1
     assert [step.issued.number for step in hullwright.revisions(file).steps] == [1]
+
+
+def test_issue_writes_the_marks_as_ink(file, said):
+    """A window put in at the left after the first issue renumbers none of those that were there."""
+    assert "3 marks are written" in said("issue", file)[1]
+    assert file.read_text().count("mark: ") == 3
+    edit(
+        file,
+        "openings:\n",
+        "openings:\n  - {mass: main, side: south, kind: window, size: [2, 2], sill: 4, at: 1}\n",
+    )
+    out = said("issue", file)[1]
+    assert "came" in out
+    assert "was called" not in out

@@ -102,8 +102,8 @@ def covered(site):
     return site
 
 
-MOVED = ("sill: 3, at: 4}", "sill: 3, at: 7}")
-ENLARGED = ("size: [3, 4], sill: 3, at: 14}", "size: [4, 4], sill: 3, at: 14}")
+MOVED = ("sill: 3, at: 4", "sill: 3, at: 7")
+ENLARGED = ("size: [3, 4], sill: 3, at: 14", "size: [4, 4], sill: 3, at: 14")
 
 
 def test_a_moved_and_an_enlarged_window_fall_out_of_the_ok_and_the_old_hole_is_a_patch(covered):

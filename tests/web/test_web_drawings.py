@@ -90,3 +90,76 @@ def test_a_file_that_can_not_be_used_holds_back_no_entry_and_hides_no_drawing(wo
     answer = desk.get(ADDRESS)
     assert (answer.status_code, answer.json()["differs"], numbers(desk)) == (200, None, [1])
     assert desk.post(ADDRESS, json={}).status_code == 422
+
+
+FACE = "main/south"
+WORK = {"method": "boot", "crew": "A", "surface": "panel", "substitute": True}
+
+
+class Crew:
+    """A phone that logs one entry after another."""
+
+    def __init__(self, page):
+        self.page, self.count = page, 0
+
+    def log(self, kind, what, **more):
+        self.count += 1
+        sent = self.page.entry(kind, what, device_sequence=self.count, known=10**6, **more)
+        (one,) = self.page.send_entries(sent).json()["receipts"]
+        assert one["status"] == "stored", one
+        return one
+
+    def prove(self, joint, revision):
+        where = {"joint": joint, "revision": revision, "version": 2}
+        self.log("prepared", {}, **where)
+        self.log("done", WORK, **where)
+        self.log("photo", {"sha256": "0" * 64}, **where)
+        self.log("seen", {"seen_by": "Ines", "sound": True}, **where)
+
+
+def test_signed_covered_moved_and_supplemented_over_the_service(world, desk, phone):
+    """The seen case: a signed and covered wall, then its window moves; crew may not sign, the lead supplements."""
+    lead, crew = Crew(desk), Crew(phone)
+    lead.log("nailing", {"passed": True}, face=FACE)
+    joints = [
+        one["id"]
+        for one in desk.get("/api/houses/shed/joints").json()["joints"]
+        if FACE in one["faces"] and "fastener" not in one["kind"]
+    ]
+    for joint in joints:
+        crew.prove(joint, 1)
+    sign, ready = f"/api/houses/shed/faces/{FACE}/ok-to-cover", f"/api/houses/shed/faces/{FACE}/ready"
+    found = desk.get(ready).json()
+    assert found["revision"] == 1
+    left = [one["id"] for one in found["blockers"]]
+    assert all("photo" in name for name in left), left  # it was named, and is still on the phone
+    assert phone.post(sign, json={"exceptions": left}).status_code == 403
+    forged = {"signed_by": "Ines", "exceptions": []}
+    sent = phone.entry("ok to cover", forged, face=FACE, device_sequence=999, version=2)
+    assert phone.send_entries(sent).json()["receipts"][0]["status"] == "refused"
+    ok = desk.post(sign, json={"exceptions": left}).json()
+    lead.log("covered", {"ok": ok["id"]}, face=FACE, version=2)
+    states = desk.get("/api/houses/shed/states").json()
+    assert {one["state"] for one in states["joints"] if one["joint"] in joints} == {"covered"}
+    assert "without an OK to cover" in lead.log("covered", {}, face=FACE, version=2)["reason"]
+
+    move_window(world)
+    assert desk.post(ADDRESS, json={"reason": "stove"}).status_code == 201
+    states = desk.get("/api/houses/shed/states").json()
+    assert (states["revision"], states["covered_faces"]) == (2, [FACE])
+    (patch,) = states["patches"]
+    opened = {one["joint"] for one in states["opened_again"]}
+    assert patch["joint"] in opened
+    assert not opened & {one["joint"] for one in states["joints"] if one["state"] == "covered"}
+    assert [one["joint"] for one in desk.get("/api/houses/shed/holes").json()["patches"]] == [patch["joint"]]
+    assert [one["joint"] for one in desk.get(ADDRESS).json()["patch_here"]] == [patch["joint"]]
+    for joint in opened:
+        crew.prove(joint, 2)
+    left = [f"{joint}:photo" for joint in opened]
+    more = desk.post(sign, json={"exceptions": left, "supplements": ok["id"]})
+    assert more.status_code == 201, more.text
+    assert set(more.json()["what"]["joints"]) == opened
+    lead.log("covered", {"ok": more.json()["id"]}, face=FACE, version=2)
+    states = desk.get("/api/houses/shed/states").json()
+    assert states["opened_again"] == []
+    assert desk.get("/api/houses/shed/holes").json()["patches"] == []

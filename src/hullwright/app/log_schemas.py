@@ -131,6 +131,11 @@ def _tape_lots() -> Schema:
     return answer("tape lots", {**_STORE, "lots": many(lot)})
 
 
+def _patch() -> Schema:
+    needed = {"joint": TEXT, "mark": TEXT, "revision": WHOLE, "face": TEXT, "outline_m": many(PLACE)}
+    return thing(needed, {"state": TEXT})
+
+
 def _states() -> Schema:
     state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "punctured"]}
     joint = thing(
@@ -166,9 +171,7 @@ def _states() -> Schema:
         "covered_faces": many(TEXT),
         "opened_again": many(thing({"joint": TEXT, "face": TEXT, "ok": TEXT, "why": TEXT})),
         "oks_that_do_not_count": many(thing({"entry": TEXT, "face": TEXT, "why": TEXT})),
-        "patches": many(
-            thing({"joint": TEXT, "mark": TEXT, "revision": WHOLE, "face": TEXT, "outline_m": many(PLACE)})
-        ),
+        "patches": many(_patch()),
     }
     return answer("log states", {**_STORE, **needed})
 
@@ -250,7 +253,8 @@ def _hole() -> Schema:
 
 
 def _holes() -> Schema:
-    return answer("holes", {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole())}, _STORE)
+    needed = {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole()), "patches": many(_patch())}
+    return answer("holes", needed, _STORE)
 
 
 def _ticket() -> Schema:
@@ -341,6 +345,7 @@ def _revisions() -> Schema:
         "revisions": many(step),
         "differs": maybe(_revision()),
         "prove_again": {"type": "object", "additionalProperties": many(_stretch())},
+        "patch_here": many(_patch()),
     }
     return answer("revisions", {**_STORE, **needed})
 

@@ -314,6 +314,23 @@ def holes(log: Log) -> Register:
     return register(log.entries())
 
 
+def open_patches(log: Log, building: Source, *, plan: str | None = None) -> list[dict[str, Any]]:
+    """Give the patches that are not proved yet, each with its state: they belong to the register until then.
+
+    Parameters
+    ----------
+    log : Log
+    building : path or Building
+    plan : str or None
+    """
+    on = _on(log, building, plan)
+    if not on.patches:
+        return []
+    states = {one.joint: one.state.value for one in covering(on.record).joints}
+    rows = [patch.to_json() | {"state": states[patch.id]} for patch in on.patches]
+    return [row for row in rows if row["state"] not in {"proved", "covered"}]
+
+
 def ticket(log: Log, hole: str, product: str, detail: str, *, dry: Sequence[Span] = ()) -> Ticket:
     """Write a ticket for an open hole.
 

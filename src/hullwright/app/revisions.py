@@ -11,6 +11,7 @@ from hullwright.app.log import Log
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
+from hullwright.proof.patches import Patch, with_patches
 from hullwright.proof.revision import Revision, by_face, compare
 from hullwright.proof.site import Stretch
 
@@ -53,12 +54,15 @@ class Revisions:
         What the building file as it stands changes, where it differs from what was issued last.
     again : mapping of str to tuple of Stretch
         By face of the last drawing, where work was logged: stretches that the last revision left without proof.
+    patches : tuple of Patch
+        Holes that revisions left in the wall, on the last drawing.
     """
 
     log: Log
     steps: tuple[Step, ...]
     differs: Revision | None
     again: Mapping[str, tuple[Stretch, ...]]
+    patches: tuple[Patch, ...]
 
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``revisions --json``."""
@@ -72,6 +76,7 @@ class Revisions:
             "prove_again": {
                 face: [stretch.to_json() for stretch in stretches] for face, stretches in self.again.items()
             },
+            "patch_here": [patch.to_json() for patch in self.patches],
             "cautions": [],
         }
 
@@ -101,7 +106,8 @@ def revisions(log: Log, what: Paper | None) -> Revisions:
     if last is not None and last.revision is not None:
         found = by_face(last.issued.drawing, last.revision.new)
         again = {face: tuple(found[face]) for face in sorted(found) if face in last.worked_on}
-    return Revisions(log, tuple(steps), None if what is None else differs(row, what), again)
+    changed = None if what is None else differs(row, what)
+    return Revisions(log, tuple(steps), changed, again, with_patches(row, entries)[1])
 
 
 def _worked_on(entries: Sequence[Entry], drawings: Sequence[Issued]) -> frozenset[str]:

@@ -311,9 +311,9 @@ def ok_to_cover(args: Namespace) -> int:
 def holes(args: Namespace) -> int:
     """Print the register."""
     log = named(args)
-    answer = use.holes(log)
+    answer, patches = use.holes(log), use.open_patches(log, args.file)
     if args.json:
-        emit(answer.to_json() | {"store": str(log.path), "house": log.house})
+        emit(answer.to_json() | {"patches": patches, "store": str(log.path), "house": log.house})
         return 0
     screen, show = console(), shown(args.file)
     where(screen, log)
@@ -323,6 +323,9 @@ def holes(args: Namespace) -> int:
     rows = [_hole_row(hole, show, said) for hole in answer.holes if args.all or hole.open]
     if rows:
         screen.print(table(["no.", "where", "what", "made by", "noted", "state"], rows, right=[0]))
+    for patch in patches:
+        words = f"! patch {patch['joint']} on {patch['face']}, where {patch['mark']} was: {patch['state']}"
+        say(screen, words, "bold")
     return 0
 
 

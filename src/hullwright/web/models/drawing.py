@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -69,6 +69,9 @@ class Revisions(Answer):
         description="what the file as it stands changes; it counts once it is issued"
     )
     prove_again: dict[str, list[JointStretch]] = Field(description="by face on which work was logged")
+    patch_here: list[dict[str, Any]] = Field(
+        description="holes that revisions left in the wall: joint, mark, revision, face, outline_m"
+    )
 
 
 class IssueAsk(Sent):

@@ -214,6 +214,9 @@ class Holes(Answer):
     open: int
     open_temporary: int
     holes: list[dict[str, Any]]
+    patches: list[dict[str, Any]] = Field(
+        description="holes that revisions left and nobody closed yet: joint, mark, revision, face, outline_m, state"
+    )
 
 
 class Lots(Answer):
