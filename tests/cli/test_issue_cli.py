@@ -195,3 +195,34 @@ def test_issue_writes_the_marks_as_ink(file, said):
     out = said("issue", file)[1]
     assert "came" in out
     assert "was called" not in out
+
+
+REMARKED = HOUSE.replace("openings:", "openings:   # as on the schedule").replace(
+    "at: 4}", "at: 4}   # kitchen"
+)
+
+
+def test_the_first_entry_writes_the_marks_too_and_keeps_all_else(file, said):
+    """Comments, order and every other character stay: without the marks the file is what it was."""
+    file.write_text(REMARKED)
+    out = said("log", "add", file, "nailing", "passed=yes", "--face", "main/south")[1]
+    assert "3 marks are written into house.yaml" in out
+    text = file.read_text()
+    assert [text.count(f"mark: {mark}") for mark in ("W1", "W2", "P1")] == [1, 1, 1]
+    for mark in ("W1", "W2", "P1"):
+        text = text.replace(f", mark: {mark}", "")
+    assert text == REMARKED
+
+
+def test_a_file_that_can_not_be_written_is_issued_all_the_same_and_says_so(file, ask, monkeypatch):
+    from hullwright.app import marks  # noqa: PLC0415
+    from hullwright.errors import OutputError  # noqa: PLC0415
+
+    def full(*_):
+        raise OutputError("it could not be written")
+
+    monkeypatch.setattr(marks, "write_whole", full)
+    answer = ask("issue", file)[1]
+    assert (answer["issued"]["number"], answer["marks_written"]) == (1, 0)
+    assert "may renumber" in answer["said"]
+    assert file.read_text() == HOUSE

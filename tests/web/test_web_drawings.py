@@ -21,7 +21,7 @@ def phone(world, desk):
 
 
 def move_window(world, way="at: 9"):
-    world.file.write_text(world.file.read_text("utf-8").replace("at: 4}", f"{way}}}"), "utf-8")
+    world.file.write_text(world.file.read_text("utf-8").replace("at: 4", way), "utf-8")
 
 
 def test_the_first_entry_of_a_phone_issues_the_first_drawing(world, desk, phone):
@@ -33,6 +33,26 @@ def test_the_first_entry_of_a_phone_issues_the_first_drawing(world, desk, phone)
     assert (one["number"], one["author"]) == (1, "Ines")
     assert desk.get("/api/houses/shed").json()["revision"] == 1
     assert desk.get("/api/houses/other/revisions").json()["revisions"] == []
+
+
+def test_the_first_drawing_writes_the_marks_and_leaves_what_somebody_is_typing(world, desk, phone):
+    before = world.file.read_text("utf-8")
+    typed = "units: ft\nhalf a line: ["
+    based_on = desk.get("/api/houses/shed").json()["hash"]
+    assert desk.put("/api/houses/shed/text", json={"text": typed, "based_on": based_on}).status_code == 422
+    phone.send_entries(note(phone))
+    now = world.file.read_text("utf-8")
+    assert now.replace(", mark: W1", "").replace(", mark: P1", "") == before != now
+    shown = desk.get("/api/houses/shed").json()
+    assert (shown["draft"], shown["text"], shown["drawing_differs"]) == (typed, now, False)
+
+
+def test_the_lead_issues_with_marks(world, desk):
+    answer = desk.post(ADDRESS, json={}).json()
+    assert answer["marks_written"] == 2
+    assert "2 marks are written into shed.yaml" in answer["said"]
+    assert "mark: W1" in world.file.read_text("utf-8")
+    assert desk.post(ADDRESS, json={}).json()["marks_written"] == 0
 
 
 def test_a_refused_entry_issues_nothing(desk, phone):

@@ -333,6 +333,7 @@ def _revision() -> Schema:
 
 def _issue() -> Schema:
     needed = {"issued": _issued(), "new": YES, "revision": maybe(_revision()), "unplanned": WHOLE}
+    needed |= {"marks_written": WHOLE, "said": TEXT}
     return answer("issue", {**_STORE, **needed})
 
 

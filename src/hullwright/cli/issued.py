@@ -9,13 +9,12 @@ from typing import Final
 from rich.console import Console
 
 from hullwright.app import issue as use
-from hullwright.app.marks import write_marks
 from hullwright.app.revisions import Revisions, Step
 from hullwright.app.revisions import revisions as list_revisions
 from hullwright.cli.main import emit
-from hullwright.cli.record import author_of, named, where
+from hullwright.cli.record import author_of, named, shown, where
 from hullwright.cli.tables import console, say
-from hullwright.errors import BuildingFileError, InputError, OutputError
+from hullwright.errors import BuildingFileError
 from hullwright.proof.drawing import Issued
 from hullwright.proof.revision import Change, Difference, Revision
 from hullwright.proof.site import Stretch
@@ -27,19 +26,15 @@ _MOST: Final = 40
 def issue(args: Namespace) -> int:
     """Issue the drawing."""
     log = named(args)
-    author = author_of(args)
-    use.paper(args.file)  # what is wrong with the file is said before anything is written into it
-    ink = _ink(args.file)
-    paper = use.paper(args.file)
-    answer = use.issue(log, paper, author=author, reason=args.reason, plan=args.plan)
+    answer = use.issue_file(log, args.file, author=author_of(args), reason=args.reason, plan=args.plan)
     if args.json:
         emit(answer.to_json())
         return 0
-    screen, show = console(), Show(paper.house.building.system)
+    screen, show = console(), shown(args.file)
     where(screen, log)
     number = answer.issued.number
-    if ink:
-        say(screen, ink)
+    if answer.ink.said:
+        say(screen, answer.ink.said)
     if not answer.new:
         say(screen, f"Nothing changed: revision {number} is still the drawing.", "bold")
         return 0
@@ -53,15 +48,6 @@ def issue(args: Namespace) -> int:
     if answer.revision is not None:
         say(screen, "   What to patch and prove again: hullwright revisions FILE")
     return 0
-
-
-def _ink(file: str) -> str:
-    """Write the marks into the file, so that no later edit renumbers them; gives what is to be said of it."""
-    try:
-        written = write_marks(file).written
-    except (InputError, OutputError) as error:
-        return f"! The marks are not written into {file}: {error.message}. A later edit may renumber them."
-    return f"{written} marks are written into {file}: later edits keep them." if written else ""
 
 
 def revisions(args: Namespace) -> int:
