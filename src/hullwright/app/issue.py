@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -65,7 +65,7 @@ class IssueAnswer:
     new: bool
     revision: Revision | None
     unplanned: int
-    ink: Ink = Ink()
+    ink: Ink = field(default_factory=Ink)
 
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``issue --json``."""

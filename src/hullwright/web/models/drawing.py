@@ -87,5 +87,7 @@ class Issue(Answer):
     new: bool = Field(description="false where nothing had changed: the last one stands")
     revision: Revision | None
     unplanned: int = Field(description="joints without a planned method")
-    marks_written: int = Field(description="marks that were written into the file, so that later edits keep them")
+    marks_written: int = Field(
+        description="marks that were written into the file, so that later edits keep them"
+    )
     said: str = Field(description="what became of the marks; '' where the file had them all")
