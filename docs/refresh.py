@@ -53,7 +53,28 @@ def pictures() -> None:
             (ROOT / "docs" / "pictures" / name).write_bytes((out / name).read_bytes())
 
 
+RULES = re.compile(r"(<!-- rules -->\n).*?(<!-- end of rules -->)", re.DOTALL)
+
+
+def rules(text: str) -> str:
+    """Text with the table of what proves what as the program reads it."""
+    from hullwright.proof.rules import listing  # noqa: PLC0415  only where it is printed
+
+    found = listing()
+    rows = ["| method | joints | all of this is needed |", "|---|---|---|"]
+    rows += [f"| {one['method']} | {one['joints']} | {one['needs']} |" for one in found["proofs"]]
+    rows += ["", "| entry | is about | where only a face is named | does |", "|---|---|---|---|"]
+    rows += [
+        f"| {one['entry']} | {one['about']} | {one['whole_face']} | {one['does']} |"
+        for one in found["entries"]
+    ]
+    table = "\n".join(rows)
+    return RULES.sub(lambda m: f"{m.group(1)}{table}\n{m.group(2)}", text)
+
+
 if __name__ == "__main__":
+    record = ROOT / "docs" / "record.md"
+    record.write_text(rules(record.read_text(encoding="utf-8")), encoding="utf-8")
     readme = ROOT / "README.md"
     readme.write_text(fresh(readme.read_text(encoding="utf-8")), encoding="utf-8")
     pictures()

@@ -45,14 +45,14 @@ def add(site, kind, what, joint=None, face="", **more):
     return log.add(site, kind, what, author="lead", spot=spot, **more).entry
 
 
-def comb(site, joint, tooth):
-    following = TEETH[TEETH.index(tooth) + 1]
-    return add(
-        site,
-        "gauge reading",
-        {**LIQUID, "notches_um": TEETH, "last_wet_um": tooth, "next_dry_um": following},
-        joint,
-    )
+def reading(site, joint, notch, at=0.0):
+    """A reading at a place along a joint [m]."""
+    following = TEETH[TEETH.index(notch) + 1]
+    what = {**LIQUID, "notches_um": TEETH, "last_wet_um": notch, "next_dry_um": following}
+    a, b = joint.points[0], joint.points[-1]
+    x, y, z = (float(v) for v in a + (b - a) * at / joint.length)
+    spot = Spot(joint.id, joint.kind.value, joint.faces[0], (x, y, z))
+    return log.add(site, "gauge reading", what, author="lead", spot=spot).entry
 
 
 def small_face(studio):
@@ -117,14 +117,14 @@ def test_needs_come_from_the_sheets():
 
 
 def test_film_lots(site, studio):
-    joint = studio.joints.joints[0]
-    for tooth in (400.0, 450.0, 400.0, 350.0, 450.0):
-        comb(site, joint, tooth)
+    joint = max(studio.joints.joints, key=lambda one: one.length)
+    for k, notch in enumerate((400.0, 450.0, 400.0, 350.0, 450.0)):
+        reading(site, joint, notch, 0.4 * k)
     found = proof.lots(site, STUDIO)
     assert found.to_json()["lots"][0]["answer"] == "not yet"
     assert found.exit_code == 1
-    for tooth in (400.0, 400.0, 450.0, 400.0, 450.0, 400.0, 450.0):
-        comb(site, joint, tooth)
+    for k, notch in enumerate((400.0, 400.0, 450.0, 400.0, 450.0, 400.0, 450.0), 5):
+        reading(site, joint, notch, 0.4 * k)
     found = proof.lots(site, STUDIO)
     assert found.to_json()["lots"][0]["answer"] == "proved"
     assert found.exit_code == 0
@@ -146,6 +146,8 @@ def test_face_from_bare_to_covered(site, studio, tmp_path):
         add(site, "done", {"method": "boot", "crew": "B", "surface": "any"}, at)
         add(site, "seen", {"seen_by": "lead", "sound": True}, at)
         add(site, "photo", {"sha256": "0" * 64}, at)
+    later = proof.ready(site, STUDIO, face)
+    add(site, "photo", {"sha256": "0" * 64}, face=face)
     later = proof.ready(site, STUDIO, face)
     assert {blocker.reason for blocker in later.blockers} == {"photo not sent yet"}
     assert later.states == {"proved": len(joints)}
@@ -176,7 +178,7 @@ def test_methods_come_from_the_plan(studio, tmp_path):
     run = studio.joints.joints[0].run
     plan = tmp_path / "plan.json"
     plan.write_text(json.dumps({"runs": [{"id": run, "method": "liquid", "prepared": ["primer"]}]}))
-    assert plan_methods(str(plan), studio) == {run: ("liquid", True)}
+    assert plan_methods(str(plan), studio) == {run: ("liquid", True, "")}
     joint = next(
         joint for joint in site_house(STUDIO, str(plan)).joints if joint.id == studio.joints.joints[0].id
     )
@@ -338,8 +340,8 @@ def test_every_answer_keeps_its_schema(site, studio, tmp_path):
     entry = add(site, "hole", {"text": "x", "made_by": "plumber"}, seam)
     add(site, "done", {"method": "tape", "crew": "B", "surface": "wood panel"}, seam)
     add(site, "probe", {"tried": 4, "failed": 0}, seam)
-    for tooth in (400.0, 450.0, 400.0, 350.0, 450.0):
-        comb(site, seam, tooth)
+    for k, notch in enumerate((400.0, 450.0, 400.0, 350.0, 450.0)):
+        reading(site, seam, notch, 0.4 * k)
     add(site, "cut", {**LIQUID, "dry_um": 400.0}, seam)
     add(site, "hours", {"method": "liquid", "crew": "B", "hours": 1.5, "quantity": 30.0}, seam)
     add(site, "looked", {"method": "liquid", "crew": "B", "quantity": 10, "flaws": 1, "pieces": True}, seam)

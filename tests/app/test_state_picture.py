@@ -41,6 +41,8 @@ def of_every_state(site, house):
         joints[one.id]
         for one in site_house(house).on_face("studio/north")
         if one.id not in {j.id for j in south}
+        and joints[one.id].length
+        and joints[one.id].stage == "sheathing"
     ]
     for face in ("studio/south", "studio/north"):
         add(site, "nailing", {"passed": True}, face=face)
@@ -54,7 +56,10 @@ def of_every_state(site, house):
     signed = proof.ok_to_cover(site, house, "studio/south", signed_by="lead", exceptions=named).entry
     add(site, "covered", {"ok": signed.id}, face="studio/south")
     add(site, "hole", {"text": "bracket", "made_by": "siding crew"}, south[0])
-    wanted = {joint.id: "covered" for joint in south[1:]}
+    wanted = {
+        joint.id: "covered" if joint.stage in {"sheathing", "openings"} else "not yet due"
+        for joint in south[1:]
+    }
     return wanted | {
         south[0].id: "punctured",
         north[0].id: "prepared",
@@ -81,7 +86,7 @@ def classes(picture):
     for element in ET.fromstring(picture).iter():
         told = element.find(f"{SVG}title")
         if told is not None and (element.get("class") or "").startswith("s-"):
-            out.setdefault(element.get("class").split()[0][2:], []).append(told.text)
+            out.setdefault(element.get("class").split()[0][2:].replace("_", " "), []).append(told.text)
     return out
 
 
@@ -123,7 +128,7 @@ def test_page_and_paper_draw_states_alike():
     page = (Path(__file__).parents[2] / "web/src/lib/looks.ts").read_text("utf-8")
     for state, look in LOOKS.items():
         ink, dark, weight, dash, mark = re.search(
-            rf"{state}: look\('(#\w+)', '(#\w+)', ([\d.]+), \[(.*?)\], '(\w+)'\)",
+            rf"'?{state}'?: look\('(#\w+)', '(#\w+)', ([\d.]+), \[(.*?)\], '(\w+)'\)",
             page.split("STATE_LOOKS")[1],
         ).groups()
         drawn = (look.ink, look.ink_dark, look.weight, [float(part) for part in look.dash.split()], look.mark)

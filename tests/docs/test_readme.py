@@ -26,6 +26,11 @@ def test_commands_of_the_readme_run_and_begin_as_shown():
         assert text.splitlines()[0] == shown.output(command, 1).strip(), command
 
 
+def test_the_record_page_shows_the_table_that_the_program_reads():
+    page = (ROOT / "docs" / "record.md").read_text(encoding="utf-8")
+    assert refresh().rules(page) == page
+
+
 def test_links_and_pictures_are_there():
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target

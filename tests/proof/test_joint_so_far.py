@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.proof.ledger import Fate, accounts, standing
-from hullwright.proof.site import SiteJoint
+from hullwright.proof.site import House, SiteJoint
 from hullwright.proof.sofar import so_far
 from hullwright.proof.states import Book
 
@@ -168,5 +168,6 @@ def test_what_stands_by_the_accounts_is_what_stands_in_the_ledger(new_maker, ste
     assert [one.entry for one in found if one.fate is Fate.STANDS] == list(standing(make.entries).entries)
     assert all((one.by is None) == (one.fate is Fate.STANDS) for one in found)
     about = {one.account.entry.id for one in so_far(TAPED, make.entries) if one.account.fate is Fate.STANDS}
-    counted = {entry.id for entry in Book.of(standing(make.entries).entries).about(TAPED)}
+    book = Book.of(standing(make.entries).entries, House((TAPED,)))
+    counted = {one.entry.id for one in book.by_joint.get("T1", ())}
     assert counted <= about, "whatever the state follows from is told"

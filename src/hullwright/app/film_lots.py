@@ -11,9 +11,8 @@ from hullwright.app.film_table import read_table, table_system
 from hullwright.app.hands import HandShown, hands_shown
 from hullwright.app.house import load
 from hullwright.app.log import Log
-from hullwright.app.proof import UNJUDGED
+from hullwright.app.proof import UNJUDGED, located_on
 from hullwright.app.site import catalog_of, needs_of
-from hullwright.app.spoken import on_drawing
 from hullwright.app.spots import log_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import Caution, Evidence, Mark
@@ -157,7 +156,8 @@ def film_lots(
     if Path(file).suffix.lower() in _HOUSES:
         log, opened = log_of(file, store, house), load(file)
         catalog, currency = catalog_of(opened), opened.building.currency
-        lots, sheets = book(on_drawing(log.standing(), opened)), needs_of(catalog)
+        located, joints = located_on(log, opened)
+        lots, sheets = book(located, joints), needs_of(catalog)
         system: str = opened.building.system
     else:
         catalog, currency = catalog_of(None), ""

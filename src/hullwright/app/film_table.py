@@ -11,7 +11,7 @@ from typing import Final
 
 from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.proof.comb import Comb, Reading
-from hullwright.proof.lotbook import BookedLot, book
+from hullwright.proof.lotbook import BookedLot, book, unplaced
 from hullwright.proof.lots import LotKey, Placed
 from hullwright.store.table import MOST_BYTES, csv_rows, import_csv
 from hullwright.units import MIL, parse_number, read
@@ -48,11 +48,11 @@ def read_table(file: str, teeth: str | None = None) -> tuple[BookedLot, ...]:
     if Path(file).suffix.lower() == ".xlsx":
         from hullwright.store.table_xlsx import import_xlsx  # noqa: PLC0415  loads workbooks only where one comes
 
-        return book(import_xlsx(data, file))
+        return book(unplaced(import_xlsx(data, file)))
     rows = list(csv_rows(data, file))
     header = [name.strip().lower() for name in rows[0][1]] if rows else []
     if "kind" in header:
-        return book(import_csv(data, file))
+        return book(unplaced(import_csv(data, file)))
     return _lots(rows[1:], header, file, teeth)
 
 

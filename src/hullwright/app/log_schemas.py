@@ -49,7 +49,8 @@ def _film_lots() -> Schema:
             "method": TEXT, "crew": TEXT, "day": TEXT, "surface": TEXT, "minimum_dry_um": COUNT, "share": SHARE, "confidence": SHARE,
             "thin_at": many(TEXT), "share_below": maybe(SPREAD), "sentence": TEXT, "cautions": many(CAUTION), "product": TEXT,
             "cuts": many(thing({"joint": TEXT, "dry_um": COUNT})), "joints": many(TEXT), "pooled": YES,
-            "earlier_spread": maybe({"type": "object"}),
+            "earlier_spread": maybe({"type": "object"}), "coat": WHOLE, "length_m": COUNT, "taken": WHOLE,
+            "replaced": many(TEXT), "joined": many(TEXT), "says": many(TEXT),
         },
     )  # fmt: skip
     hand = thing(
@@ -137,7 +138,7 @@ def _patch() -> Schema:
 
 
 def _states() -> Schema:
-    state = {"enum": ["bare", "prepared", "sealed", "proved", "covered", "punctured"]}
+    state = {"enum": ["not yet due", "bare", "prepared", "sealed", "proved", "covered", "punctured"]}
     joint = thing(
         {
             "joint": TEXT,
@@ -172,6 +173,18 @@ def _states() -> Schema:
         "opened_again": many(thing({"joint": TEXT, "face": TEXT, "ok": TEXT, "why": TEXT})),
         "oks_that_do_not_count": many(thing({"entry": TEXT, "face": TEXT, "why": TEXT})),
         "patches": many(_patch()),
+        "unclear": many(
+            thing(
+                {
+                    "entry": TEXT,
+                    "kind": TEXT,
+                    "joints": many(TEXT),
+                    "left_out": many(thing({"joint": TEXT, "why": TEXT})),
+                    "lacking": TEXT,
+                }
+            )
+        ),
+        "gaskets_late": many(TEXT),
     }
     return answer("log states", {**_STORE, **needed})
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from hullwright.app.drawn import drawn
 from hullwright.app.house import House
 from hullwright.app.log import Log
-from hullwright.app.site import drawn_lines, plan_methods, site_of
+from hullwright.app.site import catalog_of, drawn_lines, plan_methods, site_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.drawing import Drawing, Issued
-from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
-from hullwright.proof.lots import Answer
 from hullwright.proof.okay import Record
 from hullwright.proof.patches import Patch, with_patches
 from hullwright.proof.place import JointLine
@@ -23,8 +21,6 @@ from hullwright.store.database import Store
 from hullwright.store.drawings import drawings, imported
 from hullwright.store.entries import list_entries
 from hullwright.store.photos import photo_hashes
-
-Judge = Callable[[Sequence[Entry]], Mapping[str, Answer]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +53,7 @@ class OnDrawing:
         return drawn_lines(self.drawing)
 
 
-def on_drawing(log: Log, building: House, judge: Judge, plan: str | None = None) -> OnDrawing:
+def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     """Read the record of a house on the drawing that was issued last; where none was, on the house as it stands.
 
     Parameters
@@ -65,8 +61,6 @@ def on_drawing(log: Log, building: House, judge: Judge, plan: str | None = None)
     log : Log
     building : House
         As its file stands now: used where no drawing was issued.
-    judge : callable
-        Turns standing entries into answers about film lots.
     plan : str or None
         ``plan.json``, for joints that were issued without a planned method.
 
@@ -80,18 +74,18 @@ def on_drawing(log: Log, building: House, judge: Judge, plan: str | None = None)
     row, patches = with_patches(row, standing(entries).entries)
     drawing = row[-1].drawing if row else drawn(building, "")
 
-    methods = _methods(plan, building) if plan else {}
+    methods, catalog = _methods(plan, building) if plan else {}, catalog_of(building)
 
     def site(one: Drawing) -> SiteHouse:
-        return site_of(one, methods)
+        return site_of(one, methods, catalog)
 
     house = replace(site(drawing), photos_here=here)
     stood = row or (Issued(0, datetime.min.replace(tzinfo=UTC), "", "", 0, drawing),)
-    record = Record(house, entries, judge, stood, site, tables)
+    record = Record(house, entries, stood, site, tables)
     return OnDrawing(record, patches, row[-1].number if row else 0, drawing)
 
 
-def _methods(plan: str, building: House) -> Mapping[str, tuple[str, bool]]:
+def _methods(plan: str, building: House) -> Mapping[str, tuple[str, bool, str]]:
     found = plan_methods(plan, building)
     if not found:
         problem = Problem("none of its runs is in the building file", Where(plan))

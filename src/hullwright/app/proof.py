@@ -19,13 +19,15 @@ from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.fastener_log import FaceFasteners, count_overdriven
 from hullwright.proof.holes import Register, Ticket, register
-from hullwright.proof.lotbook import Judged, answers, book, judge_lots
+from hullwright.proof.locate import locate
+from hullwright.proof.lotbook import Judged, book, judge_lots, unplaced
 from hullwright.proof.lots import RISKS, Answer, Need
 from hullwright.proof.lots import SCHEMA as LOTS_SCHEMA
 from hullwright.proof.okay import Covering, covering, signed_for, supplement_of
 from hullwright.proof.patches import Patch
 from hullwright.proof.place import Proposal, needs_place
-from hullwright.proof.start import not_to_start, started_too_early
+from hullwright.proof.site import Located, SiteJoint
+from hullwright.proof.start import GASKET_FIRST, gaskets_late, not_to_start, started_too_early
 from hullwright.proof.states import JointState
 from hullwright.proof.tape import SHARE_LIMIT
 from hullwright.proof.tapebook import JudgedTape, judge_tape
@@ -121,6 +123,10 @@ class States:
     covering : Covering
     patches : tuple of Patch
         Holes that revisions left in the wall.
+    unclear : tuple of Located
+        Entries that take not all that they name, or prove nothing: what was left out, or what they lack.
+    gaskets_late : tuple of Entry
+        Gaskets that were logged after the plate was nailed down.
     """
 
     log: Log
@@ -133,6 +139,8 @@ class States:
     revision: int
     covering: Covering
     patches: tuple[Patch, ...]
+    unclear: tuple[Located, ...] = ()
+    gaskets_late: tuple[Entry, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give states, counts and what is out of order."""
@@ -158,11 +166,39 @@ class States:
                 for ok in self.covering.void
             ],
             "patches": [patch.to_json() for patch in self.patches],
-            "cautions": [],
+            "unclear": [one.to_json() for one in self.unclear],
+            "gaskets_late": [entry.id for entry in self.gaskets_late],
+            "cautions": [GASKET_FIRST.to_json()] if self.gaskets_late else [],
         }
 
 
-def lots(log: Log, building: Source | None = None, *, needs: Mapping[str, Need] | None = None) -> Lots:
+def located_on(
+    log: Log, building: Source | None, plan: str | None = None
+) -> tuple[tuple[Located, ...], Mapping[str, SiteJoint]]:
+    """Give the standing entries with what they are about, and the joints of the house by id.
+
+    Parameters
+    ----------
+    log : Log
+    building : path or Building, optional
+        Without it entries are taken by the joint that they name.
+    plan : str or None
+        ``plan.json``.
+    """
+    if building is None:
+        return unplaced(log.standing()), {}
+    on = _on(log, building, plan)
+    located = locate(on.record.stand, on.house, on.house.sheets)
+    return located, {joint.id: joint for joint in on.house.joints}
+
+
+def lots(
+    log: Log,
+    building: Source | None = None,
+    *,
+    needs: Mapping[str, Need] | None = None,
+    plan: str | None = None,
+) -> Lots:
     """Say of every film lot whether it is proved.
 
     Parameters
@@ -172,21 +208,29 @@ def lots(log: Log, building: Source | None = None, *, needs: Mapping[str, Need] 
         Whose product sheets state the least films; without it the generic sheets.
     needs : mapping of str to Need, optional
         Least film by product id (or method), in place of the sheets.
+    plan : str or None
+        ``plan.json``: methods and products of the joints.
 
     Returns
     -------
     Lots
     """
     stated = needs if needs is not None else needs_of(catalog_of(building))
-    return Lots(log, judge_lots(book(log.standing()), stated))
+    located, joints = located_on(log, building, plan)
+    return Lots(log, judge_lots(book(located, joints), stated))
 
 
-def tape(log: Log, *, limit: float = SHARE_LIMIT.value) -> TapeLots:
+def tape(
+    log: Log, building: Source | None = None, *, plan: str | None = None, limit: float = SHARE_LIMIT.value
+) -> TapeLots:
     """Say of every lot of tape whether it is proved: rolled and seen, probed, first strip tugged.
 
     Parameters
     ----------
     log : Log
+    building : path or Building, optional
+    plan : str or None
+        ``plan.json``.
     limit : float
         Largest share of failing places that is accepted.
 
@@ -194,7 +238,8 @@ def tape(log: Log, *, limit: float = SHARE_LIMIT.value) -> TapeLots:
     -------
     TapeLots
     """
-    return TapeLots(log, judge_tape(log.standing(), limit=limit))
+    located, joints = located_on(log, building, plan)
+    return TapeLots(log, judge_tape(located, joints, limit=limit).judged)
 
 
 def states(log: Log, building: Source, *, plan: str | None = None) -> States:
@@ -213,17 +258,20 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
     """
     on = _on(log, building, plan)
     house, found, now = on.house, covering(on.record), on.record.stand
+    located = locate(now, house, house.sheets)
     return States(
         log,
         found.joints,
         found.too_early,
-        started_too_early(house.joints, now, house.unnailed),
+        started_too_early(house.joints, located, house.unnailed),
         not_to_start((face for joint in house.joints for face in joint.faces), now, house.unnailed),
         needs_place(on.record.now, on.lines),
         count_overdriven(now),
         on.number,
         found,
         on.patches,
+        tuple(one for one in located if one.left_out or one.lacking),
+        gaskets_late(located),
     )
 
 
@@ -244,7 +292,7 @@ def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> 
     """
     on = _on(log, building, plan)
     face = on.drawing.face_names.get(face, face)
-    return replace(ready_face(on.house, face, on.record.now, on.record.answers), revision=on.number)
+    return replace(ready_face(on.house, face, on.record.now), revision=on.number)
 
 
 def ok_to_cover(
@@ -289,7 +337,7 @@ def ok_to_cover(
         found = supplement_of(on.record, cover, face, supplements)
         only = [one.joint for one in cover.opened if one.face == face and one.ok == supplements]
     else:
-        found, only = ready_face(on.house, face, on.record.now, on.record.answers), None
+        found, only = ready_face(on.house, face, on.record.now), None
     check_ok(found, exceptions)
     what = {
         "signed_by": signed_by,
@@ -362,12 +410,4 @@ def ticket(log: Log, hole: str, product: str, detail: str, *, dry: Sequence[Span
 
 
 def _on(log: Log, building: Source, plan: str | None) -> OnDrawing:
-    opened = load(building)
-    return on_drawing(log, opened, _answers(needs_of(catalog_of(opened))), plan)
-
-
-def _answers(needs: Mapping[str, Need]) -> Any:
-    def judge(entries: Sequence[Entry]) -> Mapping[str, Answer]:
-        return answers(judge_lots(book(entries), needs))
-
-    return judge
+    return on_drawing(log, load(building), plan)

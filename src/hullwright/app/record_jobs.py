@@ -145,9 +145,15 @@ def revisions(file: str | Path, *, store: str | None = None) -> Revisions:
     return _revisions(log(file, store), paper(file))
 
 
-def tape(file: str | Path, *, limit: float = SHARE_LIMIT.value, store: str | None = None) -> TapeLots:
-    """Say of every lot of tape whether it is proved; `limit` is the largest share of failing places to accept."""
-    return proof.tape(log(file, store), limit=limit)
+def tape(
+    file: str | Path,
+    *,
+    plan: str | None = None,
+    limit: float = SHARE_LIMIT.value,
+    store: str | None = None,
+) -> TapeLots:
+    """Say of every day of tape whether it is proved; `limit` is the largest share of failing places to accept."""
+    return proof.tape(log(file, store), str(file), plan=plan, limit=limit)
 
 
 def fasteners(file: str | Path, *, store: str | None = None) -> _fasteners.Fasteners:

@@ -58,7 +58,7 @@ def settle_proposed(log: Log, building: Source, *, author: str) -> Settled:
     -------
     Settled
     """
-    on = on_drawing(log, load(building), lambda _: {})
+    on = on_drawing(log, load(building))
     kinds = on.drawing.by_id
     found = needs_place(on.record.now, on.lines)
     for item in found:

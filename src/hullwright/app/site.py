@@ -14,14 +14,14 @@ from hullwright.catalog import Catalog
 from hullwright.catalog import load as load_catalog
 from hullwright.choice.films import film_of
 from hullwright.errors import InputError, Problem, Where
-from hullwright.joints.model import Joint, JointKind
+from hullwright.joints.model import Floats, Joint, JointKind
 from hullwright.joints.renamed import method
 from hullwright.proof.drawing import Drawing
 from hullwright.proof.lots import Need
 from hullwright.proof.mockup import Target
 from hullwright.proof.place import JointLine
 from hullwright.proof.site import House as SiteHouse
-from hullwright.proof.site import Later, SiteJoint
+from hullwright.proof.site import Later, Point, SiteJoint
 
 _LATER_STAGES = frozenset({"services", "later"})
 _COUNTED_ELSEWHERE = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED})  # by face, not as joints
@@ -52,29 +52,32 @@ def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
     """
     house = opened(source)
     methods = plan_methods(plan, house) if plan else {}
+    catalog = catalog_of(house)
     joints = [joint for joint in house.joints.joints if joint.kind not in _COUNTED_ELSEWHERE]
     if plan and not methods:
         raise InputError(
             "the plan is of another house", [Problem("none of its runs is in the building file", Where(plan))]
         )
-    site = tuple(_site_joint(joint, methods.get(joint.run, ("", False))) for joint in joints)
+    site = tuple(_site_joint(joint, methods.get(joint.run, ("", False, ""))) for joint in joints)
     later = tuple(
         Later(joint.id, face, f"{joint.kind.value}, by {joint.stage}", joint.id)
         for joint in joints
         if joint.stage in _LATER_STAGES
         for face in joint.faces
     )
-    return SiteHouse(site, later, unnailed=unnailed(house))
+    return SiteHouse(site, later, unnailed=unnailed(house), needs=needs_of(catalog), sheets=catalog)
 
 
-def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool]]) -> SiteHouse:
+def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool, str]], catalog: Catalog) -> SiteHouse:
     """Give the joints of an issued drawing with their planned methods.
 
     Parameters
     ----------
     drawing : Drawing
     methods : mapping of str to tuple
-        Method and primer by run, for joints that were issued without a planned method.
+        Method, primer and product by run, for joints that were issued without a planned method.
+    catalog : Catalog
+        Sheets that state the least films.
 
     Returns
     -------
@@ -83,7 +86,9 @@ def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool]]) -> SiteHo
     joints = [joint for joint in drawing.joints if joint.kind not in _COUNTED_ELSEWHERE]
     site: list[SiteJoint] = []
     for joint in joints:
-        planned = (joint.method, joint.primer) if joint.method else methods.get(joint.run, ("", False))
+        planned = methods.get(joint.run, ("", False, ""))
+        if joint.method:
+            planned = joint.method, joint.primer, joint.product
         x, y, z = (sum(axis) / len(axis) for axis in zip(*joint.points, strict=True))
         site.append(
             SiteJoint(
@@ -95,7 +100,7 @@ def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool]]) -> SiteHo
                 (x, y, z),
                 planned[1],
                 joint.points,
-                joint.product,
+                planned[2],
                 joint.stage or "sheathing",
                 joint.mark,
                 joint.run,
@@ -110,7 +115,7 @@ def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool]]) -> SiteHo
         for face in joint.faces
     )
     bare = frozenset(face.id for face in drawing.faces if not face.nailed)
-    return SiteHouse(tuple(site), later, unnailed=bare)
+    return SiteHouse(tuple(site), later, unnailed=bare, needs=needs_of(catalog), sheets=catalog)
 
 
 def drawn_lines(drawing: Drawing) -> tuple[JointLine, ...]:
@@ -128,7 +133,7 @@ def unnailed(house: House) -> frozenset[str]:
 def any_joint(source: Source | House, joint: str) -> SiteJoint | None:
     """Give one joint by its id, of today or of before, those that are counted by face too; None where there is none."""
     found = opened(source).lookup.joint(joint)
-    return None if found is None else _site_joint(found, ("", False))
+    return None if found is None else _site_joint(found, ("", False, ""))
 
 
 def joint_lines(house: House) -> tuple[JointLine, ...]:
@@ -158,13 +163,17 @@ def target_of(catalog: Catalog, product: str) -> Target | None:
     return Target(sheet.width, aim.aim_wet)
 
 
-def plan_methods(file: str, house: House) -> dict[str, tuple[str, bool]]:
-    """Read method and primer of each run from a ``plan.json``, of today or of before; runs that the house has not are left out."""
+def plan_methods(file: str, house: House) -> dict[str, tuple[str, bool, str]]:
+    """Read method, primer and product of each run from a ``plan.json``, of today or of before; runs that the house has not are left out."""
     try:
         data: Any = json.loads(Path(file).read_text("utf-8"))
         runs: list[Mapping[str, Any]] = data["runs"]
         return {
-            found.id: (method(str(run["method"])), "primer" in run.get("prepared", ()))
+            found.id: (
+                method(str(run["method"])),
+                "primer" in run.get("prepared", ()),
+                str(run.get("product", "")),
+            )
             for run in runs
             if (found := house.lookup.run(str(run["id"]))) is not None
         }
@@ -175,7 +184,25 @@ def plan_methods(file: str, house: House) -> dict[str, tuple[str, bool]]:
         raise InputError("the plan can't be read", [problem]) from error
 
 
-def _site_joint(joint: Joint, planned: tuple[str, bool]) -> SiteJoint:
-    middle = joint.points.mean(axis=0)
-    place = (float(middle[0]), float(middle[1]), float(middle[2]))
-    return SiteJoint(joint.id, joint.kind.value, joint.faces, joint.length, planned[0], place, planned[1])
+def _site_joint(joint: Joint, planned: tuple[str, bool, str]) -> SiteJoint:
+    method, primer, product = planned
+    return SiteJoint(
+        joint.id,
+        joint.kind.value,
+        joint.faces,
+        joint.length,
+        method,
+        _point(joint.points.mean(axis=0)),
+        primer,
+        points=tuple(_point(point) for point in joint.points),
+        product=product,
+        stage=joint.stage,
+        mark=joint.mark,
+        run=joint.run,
+        section=(joint.width, joint.section_depth),
+        was=(joint.was,),
+    )
+
+
+def _point(at: Floats) -> Point:
+    return float(at[0]), float(at[1]), float(at[2])

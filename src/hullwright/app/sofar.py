@@ -9,7 +9,7 @@ from hullwright.app.heads import head
 from hullwright.app.house import Source
 from hullwright.app.log import Log
 from hullwright.app.refusals import UnknownError
-from hullwright.app.site import any_joint, catalog_of, opened
+from hullwright.app.site import any_joint, catalog_of, opened, site_house
 from hullwright.app.spoken import on_drawing
 from hullwright.app.told import told
 from hullwright.errors import Problem, Where
@@ -89,7 +89,7 @@ def so_far(log: Log, building: Source, joint: str) -> SoFar:
     if found is None:
         problem = Problem("unknown joint", Where(key="joint"), joint[:200], "an id of this house's joints")
         raise UnknownError("there is no such joint", [problem])
-    entries = told_so_far(found, on_drawing(log.entries(), house))
+    entries = told_so_far(found, on_drawing(log.entries(), house), site_house(house))
     show = Show(house.building.system)
     methods = {name: one.name for name, one in catalog_of(house).methods.items()}
     return SoFar(found.id, entries, tuple(told(one.account.entry, show, methods) for one in entries))

@@ -99,7 +99,7 @@ def _film(show: Show, um: float | None) -> str:
 
 def tape(args: Namespace) -> int:
     """Say of every lot of tape whether it is proved."""
-    answer = use.tape(named(args), limit=printed_share(args.limit).value)
+    answer = use.tape(named(args), args.file, plan=args.plan, limit=printed_share(args.limit).value)
     if args.json:
         emit(answer.to_json())
         return answer.exit_code

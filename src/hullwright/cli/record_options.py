@@ -226,6 +226,7 @@ def film_lots(parser: argparse.ArgumentParser) -> None:
 
 def _tape(parser: argparse.ArgumentParser) -> None:
     house(parser)
+    plan(parser)
     parser.add_argument(
         "--limit",
         metavar="SHARE",

@@ -1,29 +1,41 @@
-"""May this face be covered: what is still bare, unproved, without a photo, holed, or due a hole by a later trade.
+"""May this face be covered: what is still bare, unproved, without a photo, punctured, or due a hole by a later trade.
 
 A signed OK to cover when nothing is, or with each exception named. Nothing becomes *covered* without one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from hullwright.errors import NoAnswerError, Problem
 from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.proof.entries import Entry
+from hullwright.proof.fastener_log import count_overdriven, open_question
 from hullwright.proof.ledger import Standing, standing
-from hullwright.proof.lots import Answer
+from hullwright.proof.locate import HELD
 from hullwright.proof.site import House, Later, SiteJoint
 from hullwright.proof.start import may_start
-from hullwright.proof.states import Book, JointState, State, open_holes, state_of, unseen_repairs
+from hullwright.proof.states import (
+    Book,
+    JointState,
+    State,
+    open_flaws,
+    open_holes,
+    photo_group,
+    state_of,
+    unseen_repairs,
+)
 
 SCHEMA: Final = {"name": "ready", "version": 1}
-Answers = Callable[[Sequence[Entry]], Mapping[str, Answer]]
 CODE: Final = Caution(
     "covering may also need an inspection by the local building official",
     Evidence(Mark.PRACTICE, "local code"),
 )
+_GROUPS: Final = {
+    "face": "face", "opening": "opening", "penetrations": "group of penetrations", "tails": "row of tails",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +103,7 @@ class Ready:
         }
 
 
-def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -> Ready:
+def ready(house: House, face: str, entries: Sequence[Entry]) -> Ready:
     """Say whether a face may be covered.
 
     Parameters
@@ -100,8 +112,6 @@ def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -
     face : str
     entries : sequence of Entry
         All entries of the house as stored.
-    answers : callable
-        Turns standing entries into answers about film lots.
 
     Returns
     -------
@@ -115,8 +125,8 @@ def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -
     Examples
     --------
     >>> house = House((SiteJoint("J1", "pipe", ("F1",), 0.0, "boot"),))
-    >>> [blocker.id for blocker in ready(house, "F1", [], lambda entries: {}).blockers]
-    ['F1:nailing', 'J1:bare', 'J1:photo']
+    >>> [blocker.id for blocker in ready(house, "F1", []).blockers]
+    ['F1:nailing', 'F1:photo', 'J1:photo', 'J1:bare']
     """
     joints = house.on_face(face)
     if not joints:
@@ -125,20 +135,18 @@ def ready(house: House, face: str, entries: Sequence[Entry], answers: Answers) -
             f"no joint lies on face {face}", [Problem("unknown face", got=face, allowed=", ".join(names))]
         )
     now = standing(entries)
-    book, lots = Book.of(now.entries), answers(now.entries)
-    states = {joint.id: state_of(joint, book, lots) for joint in joints}
-    due = [
-        later
-        for later in house.later
-        if later.face == face and not (later.joint and book.by_joint.get(later.joint))
-    ]
-    waiting = {later.joint for later in due}
-    looked_at = [joint for joint in joints if joint.id not in waiting]
-    nailed = face not in house.unnailed
+    book = Book.of(now.entries, house)
+    states = {joint.id: state_of(joint, book) for joint in joints}
+    waiting = {name for name, found in states.items() if found.state is State.NOT_DUE}
+    later = [one for one in house.later if one.face == face and (not one.joint or one.joint in waiting)]
+    here = [joint for joint in joints if joint.id not in waiting]
     blockers = [
-        *_face_blockers(face, book, due, nailed=nailed),
-        *_joint_blockers(house, looked_at, now, book, states),
-    ]
+        *_face_blockers(face, book, now, later),
+        *(Blocker(f"{name}:not yet due", name, "not yet due", states[name].missing)
+          for name in sorted(waiting - {one.joint for one in later})),
+        *photo_blockers(face, here, book),
+        *_joint_blockers(here, now, book, states),
+    ]  # fmt: skip
     counts = {state.value: sum(1 for item in states.values() if item.state is state) for state in State}
     return Ready(face, len(joints), tuple(blockers), {name: count for name, count in counts.items() if count})
 
@@ -165,23 +173,88 @@ def check_ok(found: Ready, exceptions: Sequence[str]) -> None:
         raise NoAnswerError(f"face {found.face} can't be covered yet", problems)
 
 
-def _face_blockers(face: str, book: Book, due: Sequence[Later], *, nailed: bool) -> list[Blocker]:
+def _face_blockers(face: str, book: Book, now: Standing, due: Sequence[Later]) -> list[Blocker]:
     on_face = book.by_face.get(face, ())
+    entries = [one.entry for one in on_face]
     out = []
-    for words in may_start(face, on_face, nailed=nailed):
+    for words in may_start(face, entries, nailed=face not in book.house.unnailed):
         name = words.split(maxsplit=1)[0]
         out.append(Blocker(f"{face}:{name}", "", words, ("have nailing and straps inspected",)))
-    for entry in open_holes(on_face, book):
+    for entry in open_holes([one for one in on_face if not one.joints], book):
         reason = "temporary hole" if entry.what.get("temporary") else "punctured"
         out.append(Blocker(f"{face}:hole {entry.id}", "", reason, ("seal it: " + entry.what["text"],)))
-    looks = unseen_repairs(on_face, on_face, book)
+    flaws = open_flaws([one.entry for one in on_face if one.entry.kind == "flaw" and not one.joints], book)
+    out += [
+        Blocker(f"{face}:flaw {flaw.id}", "", "a flaw is open", ("mend it: " + flaw.what["text"],))
+        for flaw in flaws
+    ]
+    looks = unseen_repairs(entries, entries, book)
     out += [Blocker(f"{face}:repair", "", "repair not looked at", tuple(looks))] if looks else []
     out += [Blocker(f"{face}:later {x.id}", x.joint, "due a hole by a later trade", (x.text,)) for x in due]
+    out += _strength(face, now)
+    out += [
+        Blocker(f"{face}:held {entry.id}", "", f"{entry.kind} held for review", ("correct or withdraw it",))
+        for entry in _held(face, book, now)
+    ]
+    return out
+
+
+def _strength(face: str, now: Standing) -> list[Blocker]:
+    """Fasteners: what strength asks, and heads that are holes in the layer."""
+    out = []
+    question = open_question(face, now.entries)
+    if question:
+        out.append(Blocker(f"{face}:fasteners", "", "a question of strength is open", (question,)))
+    out += [
+        Blocker(f"{face}:heads", "", "heads not sealed", (f"seal {one.to_seal} heads",))
+        for one in count_overdriven(now.entries)
+        if one.face == face and one.to_seal
+    ]
+    return out
+
+
+def _held(face: str, book: Book, now: Standing) -> list[Entry]:
+    unknown = [one.entry for one in book.located if one.lacking == HELD]
+    ids = {joint.id for joint in book.house.on_face(face)}
+    return [e for e in (*now.held, *unknown) if e.spot.face == face or e.spot.joint in ids]
+
+
+def photo_blockers(face: str, joints: Sequence[SiteJoint], book: Book) -> list[Blocker]:
+    """Say which photos of the plan of photos are lacking on a face, or not sent yet.
+
+    Parameters
+    ----------
+    face : str
+    joints : sequence of SiteJoint
+        Those on it that are due.
+    book : Book
+    """
+    groups: dict[str, tuple[str, list[SiteJoint]]] = {face: ("face", [])}
+    for joint in joints:
+        group = photo_group(joint)
+        if group != "face":
+            name = (joint.mark if group == "opening" else joint.run) or joint.run or joint.id
+            groups.setdefault(name, (group, []))[1].append(joint)
+    out = []
+    for name, (group, members) in groups.items():
+        asked = book.house.photos.get(group, 0)
+        about = (
+            book.by_face.get(face, ())
+            if name == face
+            else [o for m in members for o in book.by_joint.get(m.id, ())]
+        )
+        photos = {one.entry.what["sha256"] for one in about if one.entry.kind == "photo"}
+        words = (f"take {asked - len(photos)} more",) if asked - len(photos) > 1 else ("take a photo",)
+        here = photos if book.house.photos_here is None else photos & book.house.photos_here
+        if len(photos) < asked:
+            out.append(Blocker(f"{name}:photo", "", f"{_GROUPS[group]} without a photo", words))
+        elif len(here) < asked:
+            out.append(Blocker(f"{name}:photo", "", "photo not sent yet", ("send the photo",)))
     return out
 
 
 def _joint_blockers(
-    house: House, joints: Sequence[SiteJoint], now: Standing, book: Book, states: Mapping[str, JointState]
+    joints: Sequence[SiteJoint], now: Standing, book: Book, states: Mapping[str, JointState]
 ) -> list[Blocker]:
     rivals = {entry_id for group in now.rivals for entry_id in group.entries}
     out: list[Blocker] = []
@@ -190,12 +263,6 @@ def _joint_blockers(
         if found.state is not State.PROVED:
             reason = "unproved" if found.state is State.SEALED else found.state.value
             out.append(Blocker(f"{joint.id}:{reason}", joint.id, reason, found.missing))
-        own = book.about(joint)
-        photos = {entry.what["sha256"] for entry in own if entry.kind == "photo"}
-        if not photos:
-            out.append(Blocker(f"{joint.id}:photo", joint.id, "without a photo", ("take a photo",)))
-        elif house.photos_here is not None and not house.photos_here & photos:
-            out.append(Blocker(f"{joint.id}:photo", joint.id, "photo not sent yet", ("send the photo",)))
-        if any(entry.id in rivals for entry in own):
+        if any(one.entry.id in rivals for one in book.by_joint.get(joint.id, ())):
             out.append(Blocker(f"{joint.id}:rivals", joint.id, "two corrections stand", ("choose one",)))
     return out

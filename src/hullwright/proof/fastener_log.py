@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from hullwright.material.fasteners import Overdriven, overdriven
 from hullwright.proof.entries import Entry
+from hullwright.proof.workday import same_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,45 @@ class FaceFasteners:
             "to_seal": self.to_seal,
             "cautions": [caution.to_json() for caution in self.strength.cautions],
         }
+
+
+ACCEPTED: Final = "accepted by the engineer"
+"""Type of the paper that answers an open question of strength."""
+
+
+def open_question(face: str, entries: Sequence[Entry]) -> str:
+    """Say what strength still asks for on a face; '' where it asks for nothing.
+
+    Parameters
+    ----------
+    face : str
+    entries : sequence of Entry
+        Standing entries, in the order of the store.
+
+    Returns
+    -------
+    str
+        Fasteners that were added answer it, unless an engineer is to be asked first; so does a paper *accepted by the
+        engineer* for the face that knew of all that was counted.
+
+    Examples
+    --------
+    >>> open_question("F1", [])
+    ''
+    """
+    found = next((one for one in count_overdriven(entries) if one.face == face), None)
+    if found is None or not (found.strength.add or found.strength.engineer):
+        return ""
+    own = [entry for entry in entries if entry.spot.face == face]
+    last = max(k for k, entry in enumerate(own) if entry.kind == "overdriven")
+    papers = (entry for entry in own[last + 1 :] if entry.kind == "paper")
+    if any(same_name(entry.what["type"]) == ACCEPTED for entry in papers):
+        return ""
+    added = sum(entry.what["count"] for entry in own if entry.kind == "fasteners added")
+    if found.strength.engineer:
+        return f"ask the engineer: {found.strength.why}"
+    short = found.strength.add - added
+    return f"add {short} fasteners, or log the paper `{ACCEPTED}`: {found.strength.why}" if short > 0 else ""
 
 
 def count_overdriven(entries: Sequence[Entry]) -> tuple[FaceFasteners, ...]:

@@ -88,6 +88,11 @@ def locate(entries: Sequence[Entry], house: House, sheets: Sheets | None = None)
                 for joint in one.joints:
                     facts.laid.setdefault(joint, set()).add(entry.what["method"])
     found |= {id(one.entry): one for one in _by_place(placed, facts)}
+    by_name = {one.entry.id: one for one in found.values() if one.entry.kind == "gauge reading"}
+    for entry in placed:
+        thin = by_name.get(str(entry.what.get("reading", "")))
+        if entry.kind == "film added" and thin is not None and found[id(entry)].lacking:
+            found[id(entry)] = Located(entry, thin.stretches, thin.place, thin.faces, (), thin.lacking)
     return tuple(found[id(entry)] for entry in entries)
 
 
@@ -286,10 +291,9 @@ def _at_place(entry: Entry, place: Point, face: str, near: Near, facts: _Facts) 
     measured = entry.kind in {"gauge reading", "film added", "cut"}
     reach = REACH["damage" if entry.kind in _DAMAGE else "measured"]
     best: SiteJoint | None = None
-    for k in np.argsort(near.distance, kind="stable"):
+    within = np.flatnonzero(near.distance <= REACH["stated"]).tolist()
+    for k in sorted(within, key=near.distance.__getitem__):
         joint, distance = near.joints[k], float(near.distance[k])
-        if distance > REACH["stated"]:
-            break
         if measured and not facts.gauged(joint):
             continue
         if stated is not None and joint.id == stated.id:

@@ -49,6 +49,10 @@ class LotKey:
         The crew's own day.
     surface : str
         Substrate, such as *wood panel, smooth side*.
+    product : str
+        '' where nobody named one: then the method stands for it.
+    coat : int
+        1, or that of a later coat.
 
     Examples
     --------
@@ -60,11 +64,14 @@ class LotKey:
     crew: str
     day: date
     surface: str
+    product: str = ""
+    coat: int = 1
 
     @property
     def id(self) -> str:
         """Readable id."""
-        return f"{self.method}/{self.crew}/{self.day.isoformat()}/{self.surface}"
+        coat = f"/coat {self.coat}" if self.coat > 1 else ""
+        return f"{self.product or self.method}/{self.crew}/{self.day.isoformat()}/{self.surface}{coat}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +178,7 @@ class LotResult:
             "crew": self.key.crew,
             "day": self.key.day.isoformat(),
             "surface": self.key.surface,
+            "coat": self.key.coat,
             "readings": self.readings,
             "mean_um": _um(self.mean),
             "sd_um": _um(self.sd),

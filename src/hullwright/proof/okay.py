@@ -16,7 +16,7 @@ from hullwright.errors import NoAnswerError, Problem
 from hullwright.proof.built import Built
 from hullwright.proof.carried import OF_JOINTS, carried
 from hullwright.proof.carry import Span, links, without
-from hullwright.proof.cover import Answers, Blocker, Ready
+from hullwright.proof.cover import Blocker, Ready
 from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.drawing import Drawing, DrawnJoint, Issued
 from hullwright.proof.entries import Entry
@@ -42,8 +42,6 @@ class Record:
         Joints of the last drawing.
     entries : tuple of Entry
         All of the house, as stored.
-    answers : callable
-        Turns standing entries into answers about film lots.
     row : tuple of Issued
         Issued drawings with their patches; empty where none was issued.
     site : callable
@@ -54,7 +52,6 @@ class Record:
 
     house: House
     entries: tuple[Entry, ...]
-    answers: Answers
     row: tuple[Issued, ...] = ()
     site: Callable[[Drawing], House] | None = None
     imported: frozenset[str] = frozenset()
@@ -82,8 +79,16 @@ class Record:
     @cached_property
     def states(self) -> Mapping[str, JointState]:
         """State of each joint by what was logged on it, whatever is covered."""
-        book, lots = Book.of(self.stand), self.answers(self.stand)
-        return {joint.id: state_of(joint, book, lots) for joint in self.house.joints}
+        return {joint.id: state_of(joint, self.book) for joint in self.house.joints}
+
+    @cached_property
+    def book(self) -> Book:
+        """Entries that stand, by what they are about."""
+        return Book.of(self.stand, self.house)
+
+    def about(self, joint: str) -> frozenset[str]:
+        """Give the ids of the entries that are about a joint."""
+        return frozenset(one.entry.id for one in self.book.by_joint.get(joint, ()))
 
     def index_of(self, entry: Entry) -> int:
         """Give which drawing an entry that was made here was made on: the one it names, else the last one before it."""
@@ -229,7 +234,7 @@ def supplement_of(record: Record, found: Covering, face: str, ok: str) -> Ready:
         known = ", ".join(sorted({f"{one.face} (OK {one.ok[:8]})" for one in found.opened})) or "nothing"
         problem = Problem("nothing of it was opened again", got=f"{face}, {ok}", allowed=known)
         raise NoAnswerError("this OK to cover needs no supplement", [problem])
-    whole = ready_face(record.house, face, record.now, record.answers)
+    whole = ready_face(record.house, face, record.now)
     blockers = tuple(one for one in whole.blockers if not one.joint or one.joint in fell)
     states = {state.value: sum(1 for name in fell if record.states[name].state is state) for state in State}
     return Ready(face, len(fell), blockers, {name: count for name, count in states.items() if count})
@@ -272,8 +277,8 @@ def _okay(record: Record, entry: Entry) -> Okay:
     house, before = record.then(index, entry.receipt.number)
     if not house.on_face(entry.spot.face):
         return Okay(entry, index, (), "its face is not on the drawing that it was signed on")
-    found = ready_face(house, entry.spot.face, before, record.answers)
-    if not {one.id for one in found.blockers} <= set(entry.what["exceptions"]):
+    found = ready_face(house, entry.spot.face, before)
+    if entry.version > 1 and not {one.id for one in found.blockers} <= set(entry.what["exceptions"]):
         return Okay(entry, index, (), NOT_SOUND)
     due = _due(found.blockers)
     return Okay(entry, index, tuple(j.id for j in house.on_face(entry.spot.face) if j.id not in due))
@@ -330,9 +335,10 @@ def _touched(record: Record, joint: str, ok: Okay) -> str:
     """Say what touched a joint since an OK to cover was signed; '' where nothing did."""
     number = ok.entry.receipt.number
     faces = next((one.faces for one in record.house.joints if one.id == joint), ())
+    own = record.about(joint)
     for entry in record.stand:
         day = entry.stamp.time.date().isoformat()
-        here = entry.spot.joint == joint
+        here = entry.spot.joint == joint or entry.id in own
         if entry.receipt.number <= number:
             continue
         if here and entry.kind == "hole":
@@ -384,7 +390,7 @@ def _fell_out(record: Record, joint: str, ok: Okay) -> str:
     later = [
         entry
         for entry in record.stand
-        if entry.spot.joint == joint
+        if (entry.spot.joint == joint or entry.id in record.about(joint))
         and entry.receipt.number > ok.entry.receipt.number
         and entry.kind in {"trade through", "hole", "done", "unit set"}
     ]

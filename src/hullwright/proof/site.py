@@ -8,6 +8,8 @@ from types import MappingProxyType
 from typing import Any
 
 from hullwright.proof.entries import Entry
+from hullwright.proof.held import Sheets
+from hullwright.proof.lots import Need
 from hullwright.proof.rules import PHOTOS
 
 Point = tuple[float, float, float]
@@ -165,6 +167,10 @@ class House:
         Faces on which nothing is nailed.
     photos : mapping of str to int
         Plan of photos: how many a face, opening, group of penetrations, row of tails.
+    needs : mapping of str to Need
+        Least film by product id, or by method where no product is named.
+    sheets : Sheets or None
+        Products and methods that are known; what names another is held for review.
     """
 
     joints: tuple[SiteJoint, ...]
@@ -172,6 +178,8 @@ class House:
     photos_here: frozenset[str] | None = field(default=None)
     unnailed: frozenset[str] = frozenset()
     photos: Mapping[str, int] = field(default_factory=lambda: MappingProxyType(dict(PHOTOS)))
+    needs: Mapping[str, Need] = field(default_factory=lambda: MappingProxyType({}))
+    sheets: Sheets | None = None
 
     def on_face(self, face: str) -> tuple[SiteJoint, ...]:
         """Give the joints that lie on a face or at its edge."""

@@ -8,8 +8,9 @@ from enum import StrEnum
 from typing import Any, Final
 
 from hullwright.proof.entries import Entry
-from hullwright.proof.ledger import Account, Fate, accounts
-from hullwright.proof.site import SiteJoint
+from hullwright.proof.ledger import Account, Fate, accounts, standing
+from hullwright.proof.locate import locate
+from hullwright.proof.site import House, SiteJoint
 
 _OF_A_PLACE: Final = frozenset({"hole", "hole sealed"})  # on a face they are of that place and of no joint
 _REPAIRS: Final = {"hole sealed": "hole", "mended": "flaw"}
@@ -58,10 +59,10 @@ class Told:
         }
 
 
-def so_far(joint: SiteJoint, entries: Sequence[Entry]) -> tuple[Told, ...]:
+def so_far(joint: SiteJoint, entries: Sequence[Entry], house: House | None = None) -> tuple[Told, ...]:
     """Give the entries about a joint, the latest first, those that stand no more too.
 
-    About a joint are the entries that name it, repairs of what they found wrong, entries of a whole face that it is on (but
+    About a joint are the entries that name it, its run or its mark, those whose place on the wall it lies next to, repairs of what they found wrong, entries of a whole face that it is on (but
     for holes, which have their own place), the first-strip tug tests of its lots, and what any of these corrected.
 
     Parameters
@@ -69,6 +70,8 @@ def so_far(joint: SiteJoint, entries: Sequence[Entry]) -> tuple[Told, ...]:
     joint : SiteJoint
     entries : sequence of Entry
         All entries of the house.
+    house : House, optional
+        As drawn now; without it the joint is all of it.
 
     Returns
     -------
@@ -93,6 +96,8 @@ def so_far(joint: SiteJoint, entries: Sequence[Entry]) -> tuple[Told, ...]:
             found[name] = Over.JOINT
         elif not spot.joint and spot.face in joint.faces and one.entry.kind not in _OF_A_PLACE:
             found[name] = Over.FACE
+    for name in _found_there(joint, entries, house or House((joint,))) & known.keys():
+        found.setdefault(name, Over.JOINT)
     for name, one in known.items():
         what = _REPAIRS.get(one.entry.kind)
         if what and found.get(str(one.entry.what.get(what))) is Over.JOINT:
@@ -104,6 +109,12 @@ def so_far(joint: SiteJoint, entries: Sequence[Entry]) -> tuple[Told, ...]:
             found.setdefault(old, over)
     told = (Told(known[name], over) for name, over in found.items())
     return tuple(sorted(told, key=lambda one: one.account.entry.receipt.number, reverse=True))
+
+
+def _found_there(joint: SiteJoint, entries: Sequence[Entry], house: House) -> set[str]:
+    """Entries that are about the joint by its run, its mark or their place on the wall."""
+    located = locate(standing(entries).entries, house)
+    return {one.entry.id for one in located if joint.id in one.joints}
 
 
 def _tugs(known: Iterable[Account], found: dict[str, Over]) -> list[str]:

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from collections.abc import Set as AbstractSet
+from typing import Final
 
+from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.proof.entries import Entry
 from hullwright.proof.proves import passes
-from hullwright.proof.site import SiteJoint
+from hullwright.proof.site import Located, SiteJoint
 
 _WORDS = {"nailing": "nailing not signed off", "straps": "straps and hold-downs failed their inspection"}
 
@@ -76,18 +78,44 @@ def not_to_start(
     return {face: words for face, words in found.items() if words}
 
 
+GASKET_FIRST: Final = Caution(
+    "a gasket belongs under the plate before the plate is bolted or nailed down: look whether it lies there",
+    Evidence(Mark.PRACTICE),
+)
+_BEFORE_NAILING: Final = frozenset({"gasket"})
+
+
+def gaskets_late(located: Sequence[Located]) -> tuple[Entry, ...]:
+    """Give gaskets that were logged as done after the nailing of their face was signed off.
+
+    Parameters
+    ----------
+    located : sequence of Located
+        In the order of the store.
+    """
+    signed: set[str] = set()
+    out = []
+    for one in located:
+        entry = one.entry
+        if entry.kind == "nailing" and passes(entry.kind, entry.what):
+            signed |= set(one.faces)
+        elif entry.kind == "done" and entry.what["method"] in _BEFORE_NAILING and entry.spot.face in signed:
+            out.append(entry)
+    return tuple(out)
+
+
 def started_too_early(
-    joints: Sequence[SiteJoint], entries: Sequence[Entry], unnailed: AbstractSet[str] = frozenset()
+    joints: Sequence[SiteJoint], located: Sequence[Located], unnailed: AbstractSet[str] = frozenset()
 ) -> tuple[Entry, ...]:
     """Give the ``done`` marks on joints of which no face was signed off when the mark came in.
 
     Parameters
     ----------
     joints : sequence of SiteJoint
-    entries : sequence of Entry
-        Standing entries, in the order of the store.
+    located : sequence of Located
+        Standing entries with what they are about, in the order of the store.
     unnailed : set of str
-        Faces on which nothing is nailed; a joint that has no other face waits for nothing.
+        Faces on which nothing is nailed; a joint that has no other face waits for nothing. A gasket goes before any nail.
 
     Returns
     -------
@@ -96,11 +124,12 @@ def started_too_early(
     faces = {joint.id: joint.faces for joint in joints}
     signed: set[str] = set()
     out = []
-    for entry in entries:
+    for one in located:
+        entry = one.entry
         if entry.kind == "nailing" and not entry.spot.joint:
             (signed.add if passes(entry.kind, entry.what) else signed.discard)(entry.spot.face)
-        elif entry.kind == "done":
-            nailed = set(faces.get(entry.spot.joint, (entry.spot.face,))) - unnailed
-            if nailed and not signed & nailed:
+        elif entry.kind == "done" and entry.what["method"] not in _BEFORE_NAILING:
+            of = [set(faces.get(joint, ())) for joint in one.joints] or [{entry.spot.face} - {""}]
+            if any(own - unnailed and not signed & (own - unnailed) for own in of):
                 out.append(entry)
     return tuple(out)

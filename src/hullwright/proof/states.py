@@ -1,20 +1,27 @@
-"""In what state is each joint: bare, prepared, sealed, proved, covered, punctured. It follows from entries and nothing else."""
+"""In what state is each joint: not yet due, bare, prepared, sealed, proved, covered, punctured. It follows from entries and nothing else.
+
+What an entry is about is found first (:mod:`hullwright.proof.locate`); what proves a method stands in one table
+(:mod:`hullwright.proof.rules`).
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from enum import StrEnum
 from typing import Any, Final
 
 from hullwright.proof.entries import Entry
+from hullwright.proof.gauge_verdict import Verdict
 from hullwright.proof.ledger import knows
-from hullwright.proof.lotbook import lot_key
+from hullwright.proof.locate import HELD, came, due, locate
+from hullwright.proof.lotbook import Film, answers, film, judge_lots, reading_of, spans_of
 from hullwright.proof.lots import Answer
-from hullwright.proof.proves import AFTER_REPAIR, ANY, FILM, Step, passes, proof_of
-from hullwright.proof.site import SiteJoint
+from hullwright.proof.proves import AFTER_REPAIR, STANDS_FOR, passes
+from hullwright.proof.rules import ENDS, STEPS, proof_of, takes_gauge
+from hullwright.proof.site import House, Located, SiteJoint, Stretch
+from hullwright.proof.tapebook import Tape, judge_tape, not_before
 
 CLOSE_ENOUGH: Final = (
     0.01  # m of a joint that may be missing between two done marks: a thumb's width (estimate)
@@ -24,6 +31,7 @@ CLOSE_ENOUGH: Final = (
 class State(StrEnum):
     """States of a joint."""
 
+    NOT_DUE = "not yet due"
     BARE = "bare"
     PREPARED = "prepared"
     SEALED = "sealed"
@@ -71,56 +79,81 @@ class JointState:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """Standing entries, found by joint and face at once.
+    """Standing entries, found by what they are about, with the answers about lots.
 
     Parameters
     ----------
-    entries : tuple of Entry
+    house : House
+    located : tuple of Located
+        In the order of the store.
     by_joint, by_face : mapping
-        Entries that name the joint; entries that name a whole face.
+        By joint; and those about a face as a whole, or a place on it that is on no joint.
     seals, mends : mapping
         Repairs by the id of the hole or flaw.
-    tugs : frozenset of (str, str, date)
-        Method, crew and day of each first strip that held.
+    film : Film
+    answers : mapping of str to Answer
+        About film lots, by lot id.
+    tape : Tape
+    came : mapping
+        Entries that ended the stage of a joint.
     """
 
-    entries: tuple[Entry, ...]
-    by_joint: Mapping[str, Sequence[Entry]]
-    by_face: Mapping[str, Sequence[Entry]]
+    house: House
+    located: tuple[Located, ...]
+    by_joint: Mapping[str, Sequence[Located]]
+    by_face: Mapping[str, Sequence[Located]]
     seals: Mapping[str, Sequence[Entry]]
     mends: Mapping[str, Sequence[Entry]]
-    tugs: frozenset[tuple[str, str, date]]
+    film: Film
+    answers: Mapping[str, Answer]
+    tape: Tape
+    came: Mapping[str, Sequence[Entry]]
 
     @staticmethod
-    def of(entries: Sequence[Entry]) -> Book:
-        """Index standing entries."""
-        by_joint: dict[str, list[Entry]] = defaultdict(list)
-        by_face: dict[str, list[Entry]] = defaultdict(list)
-        seals: dict[str, list[Entry]] = defaultdict(list)
-        mends: dict[str, list[Entry]] = defaultdict(list)
-        for entry in entries:
-            if entry.spot.joint:
-                by_joint[entry.spot.joint].append(entry)
-            elif entry.spot.face:
-                by_face[entry.spot.face].append(entry)
-            if entry.kind == "hole sealed":
-                seals[entry.what["hole"]].append(entry)
-            elif entry.kind == "mended":
-                mends[entry.what["flaw"]].append(entry)
-        tugs = frozenset(
-            (e.what["method"], e.what["crew"], e.stamp.time.date())
-            for e in entries
-            if e.kind == "tug" and passes(e.kind, e.what)
+    def of(entries: Sequence[Entry], house: House) -> Book:
+        """Index standing entries.
+
+        Parameters
+        ----------
+        entries : sequence of Entry
+            In the order of the store.
+        house : House
+        """
+        located = locate(entries, house, house.sheets)
+        joints = {joint.id: joint for joint in house.joints}
+        by_joint: dict[str, list[Located]] = defaultdict(list)
+        by_face: dict[str, list[Located]] = defaultdict(list)
+        for one in located:
+            for joint in one.joints:
+                by_joint[joint].append(one)
+            for face in one.faces:
+                by_face[face].append(one)
+        counted = [one.entry for one in located if one.lacking != HELD]
+        lots = film(located, joints)
+        judged = judge_lots(lots.lots, house.needs)
+        return Book(
+            house,
+            located,
+            by_joint,
+            by_face,
+            _by_name(counted, "hole sealed", "hole"),
+            _by_name(counted, "mended", "flaw"),
+            replace(lots, judged=judged),
+            answers(judged),
+            judge_tape(located, joints),
+            came(entries, house),
         )
-        return Book(tuple(entries), by_joint, by_face, seals, mends, tugs)
-
-    def about(self, joint: SiteJoint) -> list[Entry]:
-        """Give the entries about a joint: those that name it, and those that name a whole face it is on."""
-        on_faces = [entry for face in joint.faces for entry in self.by_face.get(face, ())]
-        return [*self.by_joint.get(joint.id, ()), *on_faces]
 
 
-def state_of(joint: SiteJoint, book: Book, answers: Mapping[str, Answer]) -> JointState:
+def _by_name(entries: Sequence[Entry], kind: str, name: str) -> dict[str, list[Entry]]:
+    out: dict[str, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        if entry.kind == kind:
+            out[entry.what[name]].append(entry)
+    return out
+
+
+def state_of(joint: SiteJoint, book: Book) -> JointState:
     """Give the state of a joint, but for *covered*, which needs an OK to cover (:mod:`hullwright.proof.cover`).
 
     Parameters
@@ -128,8 +161,6 @@ def state_of(joint: SiteJoint, book: Book, answers: Mapping[str, Answer]) -> Joi
     joint : SiteJoint
     book : Book
         Standing entries of the house.
-    answers : mapping of str to Answer
-        Answers about film lots by lot id.
 
     Returns
     -------
@@ -137,12 +168,13 @@ def state_of(joint: SiteJoint, book: Book, answers: Mapping[str, Answer]) -> Joi
 
     Examples
     --------
-    >>> state_of(SiteJoint("J1", "pipe", ("F1",), 0.0, "boot"), Book.of([]), {}).state.value
+    >>> pipe = SiteJoint("J1", "pipe", ("F1",), 0.0, "boot")
+    >>> state_of(pipe, Book.of([], House((pipe,)))).state.value
     'bare'
     """
-    own = book.about(joint)
-    holes = open_holes(book.by_joint.get(joint.id, ()), book)
-    reached = _without_holes(joint, own, book, answers)
+    own = book.by_joint.get(joint.id, ())
+    holes = open_holes(own, book)
+    reached = _without_holes(joint, own, book)
     if holes:
         words = tuple("seal the hole: " + entry.what["text"] for entry in holes)
         return replace(
@@ -151,42 +183,51 @@ def state_of(joint: SiteJoint, book: Book, answers: Mapping[str, Answer]) -> Joi
     return reached
 
 
-def open_holes(candidates: Sequence[Entry], book: Book) -> tuple[Entry, ...]:
+def open_holes(candidates: Sequence[Located], book: Book) -> tuple[Entry, ...]:
     """Give the holes among `candidates` that no seal closes."""
-    return tuple(entry for entry in candidates if entry.kind == "hole" and entry.id not in book.seals)
+    return tuple(
+        one.entry for one in candidates if one.entry.kind == "hole" and one.entry.id not in book.seals
+    )
 
 
-def _without_holes(
-    joint: SiteJoint, own: Sequence[Entry], book: Book, answers: Mapping[str, Answer]
-) -> JointState:
-    done = [entry for entry in own if entry.kind == "done"]
-    methods = tuple(dict.fromkeys(entry.what["method"] for entry in done)) or (joint.method,)
-    lots = tuple(dict.fromkeys(lot_key(entry).id for entry in done))
-    lacking = undone(joint, done)
+def _without_holes(joint: SiteJoint, own: Sequence[Located], book: Book) -> JointState:
+    if not due(joint, book.came):
+        kinds = [kind for kind, stages in ENDS.items() if joint.stage in stages]
+        words = f"not yet due: log `{kinds[0]}`" if kinds else f"not yet due: {joint.stage}"
+        return JointState(joint.id, State.NOT_DUE, (words,))
+    done = [one for one in own if one.entry.kind == "done" and not one.lacking]
+    lots = tuple(dict.fromkeys(lot for one in done for lot in _lot(one.entry, joint, book)))
+    lacking = undone(joint, [s for one in done for s in one.stretches if s.joint == joint.id])
+    entries = [one.entry for one in own if not one.lacking]
     if lacking:
-        before = _before(joint, own, methods[0])
-        state = State.BARE if before else State.PREPARED
-        return JointState(joint.id, state, before or (lacking,), lots=lots)
-    flaws = open_flaws(own, book)
+        method = done[0].entry.what["method"] if done else joint.method
+        before = _before(joint, entries, method)
+        return JointState(joint.id, State.BARE if before else State.PREPARED, before or (lacking,), lots=lots)
+    flaws = open_flaws(entries, book)
     missing = [f"mend: {entry.kind} of {entry.stamp.time.date().isoformat()}" for entry in flaws]
-    if not _smoked(own):
-        missing += _unproved(own, book, methods, answers)
-    missing += unseen_repairs(book.by_joint.get(joint.id, ()), own, book)
+    missing += _unproved(joint, own, done, book)
+    missing += unseen_repairs(entries, entries, book)
     state = State.SEALED if missing else State.PROVED
     return JointState(
         joint.id, state, tuple(missing), open_flaws=tuple(entry.id for entry in flaws), lots=lots
     )
 
 
-def undone(joint: SiteJoint, done: Sequence[Entry]) -> str:
+def _lot(done: Entry, joint: SiteJoint, book: Book) -> tuple[str, ...]:
+    key = done.id, joint.id
+    if key in book.film.of_done:
+        return (book.film.of_done[key],)
+    return (book.tape.of_done[key].key.id,) if key in book.tape.of_done else ()
+
+
+def undone(joint: SiteJoint, done: Sequence[Stretch]) -> str:
     """Say how much of a joint is not done yet; '' where all is."""
     if not done:
         return "seal it"
-    if joint.length == 0:
+    if joint.piece:
         return ""
-    spans = sorted((entry.what.get("from_m", 0.0), entry.what.get("to_m", joint.length)) for entry in done)
     reach = 0.0
-    for start, end in spans:
+    for start, end in spans_of(done)[joint.id]:
         if start > reach + CLOSE_ENOUGH:
             break
         reach = max(reach, end)
@@ -213,37 +254,134 @@ def _cleared(entry: Entry, own: Sequence[Entry]) -> bool:
     )
 
 
-def _smoked(own: Sequence[Entry]) -> bool:
-    """Smoke at the fan test without a leak stands for all steps of a proof."""
-    return any(entry.kind == ANY.kind and passes(entry.kind, entry.what) for entry in own)
-
-
 def _before(joint: SiteJoint, own: Sequence[Entry], method: str) -> tuple[str, ...]:
-    kinds = (*proof_of(method).before, *(("primed",) if joint.primer else ())) if method else ("prepared",)
+    planned = proof_of(method, joint.form).before if method else ("prepared",)
+    kinds = (*planned, *(("primed",) if joint.primer else ()))
     words = {"prepared": "prepare the surface", "surface": "note the surface dry", "primed": "prime it"}
     there = {entry.kind for entry in own if entry.kind in kinds and passes(entry.kind, entry.what)}
     return tuple(words[kind] for kind in kinds if kind not in there)
 
 
-def _unproved(
-    own: Sequence[Entry], book: Book, methods: Sequence[str], answers: Mapping[str, Answer]
-) -> list[str]:
-    """Steps of the proof that are missing."""
-    steps = [(method, step) for method in methods for step in proof_of(method).steps]
-    return list(
-        dict.fromkeys(s.words for method, s in steps if not _step_done(s, method, own, book, answers))
-    )
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """What a step of a proof is looked for in."""
+
+    joint: SiteJoint
+    own: Sequence[Located]
+    done: Sequence[Located]
+    book: Book
+
+    def checked(self, *kinds: str) -> tuple[Entry, ...]:
+        """Checks that found nothing wrong and speak of all that was done here, not of what was there before."""
+        return tuple(
+            one.entry
+            for one in self.own
+            if one.entry.kind in kinds
+            and not one.lacking
+            and passes(one.entry.kind, one.entry.what)
+            and all(not_before(one.entry, done.entry) for done in self.done)
+        )
 
 
-def _step_done(
-    step: Step, method: str, own: Sequence[Entry], book: Book, answers: Mapping[str, Answer]
-) -> bool:
-    done = [entry for entry in own if entry.kind == "done" and entry.what["method"] == method]
-    if step.kind == FILM:
-        return all(answers.get(lot_key(entry).id) is Answer.PROVED for entry in done)
-    if step.per_lot:
-        return all((method, entry.what["crew"], entry.stamp.time.date()) in book.tugs for entry in done)
-    return any(entry.kind == step.kind and passes(entry.kind, entry.what) for entry in own)
+def _unproved(joint: SiteJoint, own: Sequence[Located], done: Sequence[Located], book: Book) -> list[str]:
+    """Steps of the proof that are missing, by the table."""
+    case = _Case(joint, own, done, book)
+    methods = tuple(dict.fromkeys(one.entry.what["method"] for one in done))
+    smoked = bool(case.checked("smoke"))
+    out: list[str] = []
+    for method in methods:
+        laid = replace(case, done=tuple(one for one in done if one.entry.what["method"] == method))
+        for step in proof_of(method, joint.form).needs:
+            if not (smoked and step in STANDS_FOR):
+                out += _STEPS[step](laid)
+    return list(dict.fromkeys(out))
+
+
+def _said(step: str) -> Callable[[_Case], list[str]]:
+    """A step that one check of its own kind does."""
+    return lambda case: [] if case.checked(step) else [STEPS[step]]
+
+
+def _photo(case: _Case) -> list[str]:
+    if not photos_asked(case.joint, case.book.house.photos) or case.checked("photo"):
+        return []
+    return [STEPS["photo"]]
+
+
+def photos_asked(joint: SiteJoint, plan: Mapping[str, int]) -> int:
+    """Say how many photos the plan of photos asks for of the group that a joint belongs to."""
+    return plan.get(photo_group(joint), 0)
+
+
+def photo_group(joint: SiteJoint) -> str:
+    """Name the group of the plan of photos that a joint belongs to: a face's, an opening's, penetrations', tails'."""
+    if joint.kind == "rafter tail":
+        return "tails"
+    if not joint.piece or joint.kind == "three-way corner" or joint.kind.startswith("overdriven"):
+        return "opening" if joint.mark and not joint.piece else "face"
+    return "opening" if "corner" in joint.kind else "penetrations"
+
+
+def _film(case: _Case) -> list[str]:
+    """Each part of the first coat lies in a lot that is proved, or under a later coat whose lot is."""
+    joint, book = case.joint, case.book
+    parts = [
+        (stretch, int(one.entry.what.get("coat", 1)), book.answers.get(book.film.of_done.get((one.entry.id, joint.id), "")))
+        for one in case.done
+        for stretch in one.stretches
+        if stretch.joint == joint.id
+    ]  # fmt: skip
+    first = min(coat for _, coat, _ in parts)
+    good = [stretch for stretch, coat, answer in parts if coat > first and answer is Answer.PROVED]
+    for stretch, coat, answer in parts:
+        if coat == first and answer is not Answer.PROVED and not _inside(stretch, good):
+            return [STEPS["film"]]
+    return []
+
+
+def _inside(stretch: Stretch, over: Sequence[Stretch]) -> bool:
+    spans = spans_of(over).get(stretch.joint, [])
+    return any(a <= stretch.start + CLOSE_ENOUGH and b >= stretch.end - CLOSE_ENOUGH for a, b in spans)
+
+
+def _reading(case: _Case) -> list[str]:
+    """One reading that is not too thin, where there is something flat."""
+    joint, book = case.joint, case.book
+    seen = case.checked("seen")
+    if not takes_gauge(joint.kind, joint.section) or any(one.what.get("flat") is False for one in seen):
+        return []
+    for reading in case.checked("gauge reading"):
+        for done in case.done:
+            product = str(reading.what.get("product") or done.entry.what.get("product") or joint.product)
+            need = book.house.needs.get(product) or book.house.needs.get(done.entry.what["method"])
+            if need is not None and reading_of(reading).reading.judge(need.least_wet) is not Verdict.THIN:
+                return []
+    return [STEPS["reading"]]
+
+
+def _tape(words: str) -> Callable[[_Case], list[str]]:
+    """Steps that the day of the tape answers for all its joints (:mod:`hullwright.proof.tapebook`)."""
+
+    def step(case: _Case) -> list[str]:
+        for one in case.done:
+            day = case.book.tape.of_done.get((one.entry.id, case.joint.id))
+            if day is None or (day.lot.first_tug_held is not True if words == "tug" else not day.probed):
+                return [STEPS[words]]
+        return []
+
+    return step
+
+
+_STEPS: Final[Mapping[str, Callable[[_Case], list[str]]]] = {
+    "film": _film,
+    "reading": _reading,
+    "seen": _said("seen"),
+    "photo": _photo,
+    "rolled": _said("rolled"),
+    "tug": _tape("tug"),
+    "probes": _tape("probes"),
+    "probe": _said("probe"),
+}
 
 
 def unseen_repairs(broken: Sequence[Entry], own: Sequence[Entry], book: Book) -> list[str]:

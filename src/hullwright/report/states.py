@@ -12,6 +12,7 @@ from hullwright.report.svg import document, element, number, path, text, title
 from hullwright.report.unrolled import HALO, WIDE, Floats, Layout, Sheet
 
 LOOKS: Final = {
+    "not yet due": Look("#a9a9a2", "#7d7d77", 0.8, "1 4", "ring"),
     "bare": Look("#8a8a84", "#9a9a94", 1.0, "2 3", "cross"),
     "prepared": Look("#6b5b1f", "#d8c468", 1.6, "4 3", "ring"),
     "sealed": Look("#b3541e", "#f0a06a", 2.4, "9 2", "square"),
@@ -21,6 +22,7 @@ LOOKS: Final = {
 }
 """From nothing done to closed in: the line grows heavier and fuller, so that grey print tells the states apart."""
 _MEANS: Final = {
+    "not yet due": "its stage has not come",
     "bare": "nothing logged",
     "prepared": "cleaned, primed or filled",
     "sealed": "done, not proved yet",
@@ -31,6 +33,11 @@ _MEANS: Final = {
 
 
 RING: Final = ".ring{fill:none;stroke:var(--ink);stroke-width:1.6px}"
+
+
+def _name(state: str) -> str:
+    """Give the name of a state as a class of the picture, which has no spaces."""
+    return state.replace(" ", "_")
 
 
 def house_by_state(scene: Scene, layout: Layout, states: Mapping[str, str], *, heading: str) -> str:
@@ -86,8 +93,8 @@ def _joint(joint: Joint, at: Floats, state: str, unit: float) -> str:
         x, y = (float(value) for value in at.mean(axis=0))
         ring = element("circle", cx=x, cy=y, r=9.0, class_="ring")
     if joint.kind.piece:
-        return ring + mark(LOOKS[state].mark, at[0], 2.4 * unit, label, class_=f"s-{state} piece")
-    return ring + element("path", label, d=path(at), class_=f"s-{state}")
+        return ring + mark(LOOKS[state].mark, at[0], 2.4 * unit, label, class_=f"s-{_name(state)} piece")
+    return ring + element("path", label, d=path(at), class_=f"s-{_name(state)}")
 
 
 def _row(scene: Scene, states: Mapping[str, str], state: str, y: float) -> str:
@@ -99,8 +106,8 @@ def _row(scene: Scene, states: Mapping[str, str], state: str, y: float) -> str:
         f"{state}: {len(mine)} joint{'' if len(mine) == 1 else 's'}{''.join(f', {one}' for one in amount)}"
     )
     return (
-        element("path", d=path([(20, y), (70, y)]), class_=f"s-{state}")
-        + mark(LOOKS[state].mark, (84, y), 4.0, class_=f"s-{state} piece")
+        element("path", d=path([(20, y), (70, y)]), class_=f"s-{_name(state)}")
+        + mark(LOOKS[state].mark, (84, y), 4.0, class_=f"s-{_name(state)} piece")
         + text(words, 98, y + 4, font_size=13.0, font_weight="600" if mine else "400")
         + text(_MEANS[state], 480, y + 4, font_size=12.0, class_="faint")
     )
@@ -111,9 +118,11 @@ def _style(unit: float) -> str:
     for state, look in LOOKS.items():
         dash = " ".join(f"calc({float(part) * look.weight:g}*var(--w,1px))" for part in look.dash.split())
         light.append(
-            f".s-{state}{{stroke:{look.ink};stroke-width:calc({look.weight:g}*var(--w,1px));"
-            f"stroke-dasharray:{dash or 'none'};fill:none}}.s-{state}.piece{{fill:{look.ink};stroke-dasharray:none;stroke-width:calc(1.6*var(--w,1px))}}"
+            f".s-{_name(state)}{{stroke:{look.ink};stroke-width:calc({look.weight:g}*var(--w,1px));"
+            f"stroke-dasharray:{dash or 'none'};fill:none}}.s-{_name(state)}.piece{{fill:{look.ink};stroke-dasharray:none;stroke-width:calc(1.6*var(--w,1px))}}"
         )
-        dark.append(f".s-{state}{{stroke:{look.ink_dark}}}.s-{state}.piece{{fill:{look.ink_dark}}}")
+        dark.append(
+            f".s-{_name(state)}{{stroke:{look.ink_dark}}}.s-{_name(state)}.piece{{fill:{look.ink_dark}}}"
+        )
     dark_rules = "@media (prefers-color-scheme:dark){" + "".join(dark) + "}"
     return PAPER + BASE + HALO + RING + f"svg{{--w:{number(unit)}px}}" + "".join(light) + dark_rules

@@ -2702,7 +2702,7 @@ export interface components {
              * State
              * @enum {string}
              */
-            state: "bare" | "prepared" | "sealed" | "proved" | "covered" | "punctured";
+            state: "not yet due" | "bare" | "prepared" | "sealed" | "proved" | "covered" | "punctured";
         } & {
             [key: string]: unknown;
         };
@@ -3927,6 +3927,11 @@ export interface components {
             fasteners: {
                 [key: string]: unknown;
             }[];
+            /**
+             * Gaskets Late
+             * @description gaskets that were logged after the plate was nailed down
+             */
+            gaskets_late: string[];
             /** Joints */
             joints: components["schemas"]["JointState"][];
             /** Needs Place */
@@ -3969,6 +3974,13 @@ export interface components {
             schema: components["schemas"]["Head"];
             /** Started Too Early */
             started_too_early: string[];
+            /**
+             * Unclear
+             * @description entries that take not all that they name, or prove nothing: joints taken, joints left out and why, what is lacking
+             */
+            unclear: {
+                [key: string]: unknown;
+            }[];
         } & {
             [key: string]: unknown;
         };

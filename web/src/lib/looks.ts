@@ -38,6 +38,7 @@ export function methodLook(method: string, known: readonly string[] = []): Look 
 
 /** States of a joint, from nothing done to closed in. */
 export const STATE_LOOKS: Record<string, Look> = {
+  'not yet due': look('#a9a9a2', '#7d7d77', 0.8, [1, 4], 'ring'),
   bare: look('#8a8a84', '#9a9a94', 1, [2, 3], 'cross'),
   prepared: look('#6b5b1f', '#d8c468', 1.6, [4, 3], 'ring'),
   sealed: look('#b3541e', '#f0a06a', 2.4, [9, 2], 'square'),

@@ -148,7 +148,7 @@ class JointState(Given):
     """A state with its reasons."""
 
     joint: str
-    state: Literal["bare", "prepared", "sealed", "proved", "covered", "punctured"]
+    state: Literal["not yet due", "bare", "prepared", "sealed", "proved", "covered", "punctured"]
     missing: list[str]
     open_holes: list[str]
     open_flaws: list[str]
@@ -176,6 +176,10 @@ class States(Answer):
     patches: list[dict[str, Any]] = Field(
         description="holes that revisions left: joint, mark, revision, face, outline_m"
     )
+    unclear: list[dict[str, Any]] = Field(
+        description="entries that take not all that they name, or prove nothing: joints taken, joints left out and why, what is lacking"
+    )
+    gaskets_late: list[str] = Field(description="gaskets that were logged after the plate was nailed down")
 
 
 class Blocker(Given):
