@@ -73,12 +73,18 @@ def test_an_edit_counts_once_it_is_issued(file, ask, said):
     edit(file, "at: 14", "at: 16")
     _, answer = ask("revisions", file)
     assert answer["revision"] == 1
+    for words in (("states", file), ("ready", file, "main/south")):
+        assert ask(*words)[1]["drawing_differs"] is True
+        assert "differs from the drawing, revision 1" in said(*words)[1]
     (moved,) = answer["differs"]["differences"]
     # Source: the edit: 14 ft to 16 ft. Tolerance: rounding of the answer, a tenth of a millimeter.
     assert (moved["changes"], moved["moved_m"]) == (["moved"], pytest.approx(2 * 0.3048, abs=1e-4))
     assert "differs from what was issued" in said("revisions", file)[1]
     _, answer = ask("issue", file, "--reason", "view")
     assert (answer["new"], answer["issued"]["number"], answer["issued"]["reason"]) == (True, 2, "view")
+    for words in (("states", file), ("ready", file, "main/south")):
+        assert ask(*words)[1]["drawing_differs"] is False
+        assert "differs" not in said(*words)[1]
     _, answer = ask("revisions", file)
     assert answer["differs"] is None
     assert [one["number"] for one in answer["revisions"]] == [1, 2]
@@ -89,6 +95,7 @@ def test_remarks_issue_nothing_and_moving_back_is_a_revision(file, ask, said):
     ask("issue", file)
     first = file.read_text()
     file.write_text(first + "# a remark\n")
+    assert ask("states", file)[1]["drawing_differs"] is False
     assert ask("issue", file)[1]["new"] is False
     assert "Nothing changed" in said("issue", file)[1]
     edit(file, "at: 14", "at: 16")

@@ -76,7 +76,8 @@ def test_an_edit_is_a_difference_until_the_lead_issues_it(world, desk, phone):
     phone.send_entries(note(phone))
     assert desk.get("/api/houses/shed").json()["drawing_differs"] is False
     move_window(world)
-    assert desk.get("/api/houses/shed").json()["drawing_differs"] is True
+    for path in ("", "/states", "/faces/main/south/ready"):
+        assert desk.get(f"/api/houses/shed{path}").json()["drawing_differs"] is True, path
     answer = desk.get(ADDRESS).json()
     (moved,) = answer["differs"]["differences"]
     # Source: the edit: 4 ft to 9 ft. Tolerance: rounding of the answer.
@@ -175,7 +176,11 @@ def test_signed_covered_moved_and_supplemented_over_the_service(world, desk, pho
     assert [one["joint"] for one in desk.get(ADDRESS).json()["patch_here"]] == [patch["joint"]]
     for joint in opened:
         crew.prove(joint, 2)
-    left = [f"{joint}:photo" for joint in opened]
+    more = desk.post(sign, json={"exceptions": [], "supplements": ok["id"]})
+    left = [one["got"] for one in more.json()["error"]["problems"]]
+    assert left, more.text
+    assert all("photo" in name for name in left), left
+    assert f"{FACE}:photo" not in left  # the overview of the face is nothing of those pieces
     more = desk.post(sign, json={"exceptions": left, "supplements": ok["id"]})
     assert more.status_code == 201, more.text
     assert set(more.json()["what"]["joints"]) == opened

@@ -169,6 +169,7 @@ def _states() -> Schema:
         "needs_place": many(_lost()),
         "fasteners": many(face),
         "revision": WHOLE,
+        "drawing_differs": YES,
         "covered_faces": many(TEXT),
         "opened_again": many(thing({"joint": TEXT, "face": TEXT, "ok": TEXT, "why": TEXT})),
         "oks_that_do_not_count": many(thing({"entry": TEXT, "face": TEXT, "why": TEXT})),
@@ -200,6 +201,7 @@ def _ready() -> Schema:
             "states": {"type": "object"},
             "blockers": many(blocker),
             "revision": WHOLE,
+            "drawing_differs": YES,
         },
     )
 

@@ -9,14 +9,13 @@ from typing import Any
 from hullwright.app.issue import Paper, differs, issued
 from hullwright.app.log import Log
 from hullwright.proof.built import Built
-from hullwright.proof.carried import carried
 from hullwright.proof.carry import Span, links, without
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
 from hullwright.proof.made import built_by
 from hullwright.proof.matching import SAME_PLACE
-from hullwright.proof.patches import Patch, with_patches
+from hullwright.proof.patches import Patch, not_closed, with_patches
 from hullwright.proof.revision import Revision, by_face, compare
 from hullwright.proof.site import Stretch
 
@@ -106,7 +105,7 @@ def revisions(log: Log, what: Paper | None) -> Revisions:
         before = row[i - 1] if i else None
         revision = None if before is None else compare(before.drawing, one.drawing)
         steps.append(Step(one, revision, _worked_on(entries, row[max(i - 1, 0) : i + 1])))
-    patched, patches = with_patches(row, entries)
+    patched = with_patches(row, entries)[0]
     again: dict[str, tuple[Stretch, ...]] = {}
     last = steps[-1] if steps else None
     if last is not None and last.revision is not None:
@@ -114,9 +113,7 @@ def revisions(log: Log, what: Paper | None) -> Revisions:
         found = by_face(last.issued.drawing, lost)
         again = {face: tuple(found[face]) for face in sorted(found) if face in last.worked_on}
     changed = None if what is None else differs(row, what)
-    closed = {entry.spot.joint for entry in carried(entries, patched) if entry.kind == "done"}
-    left = tuple(patch for patch in patches if patch.id not in closed)
-    return Revisions(log, tuple(steps), changed, again, left)
+    return Revisions(log, tuple(steps), changed, again, not_closed(row, entries))
 
 
 def _not_there_before(

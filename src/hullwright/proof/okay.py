@@ -234,10 +234,7 @@ def supplement_of(record: Record, found: Covering, face: str, ok: str) -> Ready:
         known = ", ".join(sorted({f"{one.face} (OK {one.ok[:8]})" for one in found.opened})) or "nothing"
         problem = Problem("nothing of it was opened again", got=f"{face}, {ok}", allowed=known)
         raise NoAnswerError("this OK to cover needs no supplement", [problem])
-    whole = ready_face(record.house, face, record.now)
-    blockers = tuple(one for one in whole.blockers if not one.joint or one.joint in fell)
-    states = {state.value: sum(1 for name in fell if record.states[name].state is state) for state in State}
-    return Ready(face, len(fell), blockers, {name: count for name, count in states.items() if count})
+    return ready_face(record.house, face, record.now, frozenset(fell))
 
 
 def signed_for(record: Record, found: Ready, only: Sequence[str] | None = None) -> list[str]:

@@ -16,6 +16,7 @@ from shapely.ops import unary_union
 
 from hullwright.material.distributions import Floats
 from hullwright.proof.built import PATCH
+from hullwright.proof.carried import carried
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Issued
 from hullwright.proof.entries import Entry
 from hullwright.proof.made import PATCH_OF, built_by
@@ -104,6 +105,20 @@ def with_patches(
         drawing = replace(row[i].drawing, joints=joints) if standing else row[i].drawing
         out.append(replace(row[i], drawing=drawing))
     return tuple(out), standing
+
+
+def not_closed(row: Sequence[Issued], entries: Sequence[Entry]) -> tuple[Patch, ...]:
+    """Give the patches on the last drawing of which nobody said that they are done.
+
+    Parameters
+    ----------
+    row : sequence of Issued
+    entries : sequence of Entry
+        Those that stand.
+    """
+    drawn, patches = with_patches(row, entries)
+    done = {entry.spot.joint for entry in carried(entries, drawn) if entry.kind == "done"}
+    return tuple(patch for patch in patches if patch.id not in done)
 
 
 def _next(old: Drawing, new: Issued, cut: frozenset[str], before: Sequence[Patch]) -> tuple[Patch, ...]:
