@@ -268,8 +268,8 @@ def _hole() -> Schema:
 
 
 def _holes() -> Schema:
-    needed = {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole()), "patches": many(_patch())}
-    return answer("holes", needed, _STORE)
+    needed = {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole())}
+    return answer("holes", needed, {**_STORE, "patches": many(_patch())})
 
 
 def _ticket() -> Schema:
