@@ -10,13 +10,15 @@ from typing import Any
 import numpy as np
 
 from hullwright import building as building_room
+from hullwright import catalog as catalog_room
 from hullwright import hull as hull_room
 from hullwright import joints as joints_room
-from hullwright.app.assumed import leak_defaults
+from hullwright.app.assumed import leak_defaults, sheet_defaults
 from hullwright.app.cautions import HOUSE_CAUTIONS
 from hullwright.app.earlier import learned
 from hullwright.app.heads import head
 from hullwright.building.model import Building
+from hullwright.catalog import Catalog
 from hullwright.evidence import Caution, Figure
 from hullwright.hull.model import Face, Hull
 from hullwright.hull.picture import plan_sketch
@@ -54,7 +56,13 @@ class House:
     @cached_property
     def assumed(self) -> tuple[str, ...]:
         """Every default that was taken, with its evidence: of the file, and of what leaks whatever is sealed."""
-        return (*leak_defaults(self.building, self.hull.faces), *self.building.assumed)
+        leaks = leak_defaults(self.building, self.hull.faces)
+        return (*leaks, *sheet_defaults(self.catalog), *self.building.assumed)
+
+    @cached_property
+    def catalog(self) -> Catalog:
+        """What the job is sealed with: our data, then what the file states; every wrong sheet, price and figure is an error."""
+        return catalog_room.load(self.building)
 
     @cached_property
     def inner_volume(self) -> Figure:

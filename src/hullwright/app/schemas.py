@@ -172,8 +172,32 @@ def _plan() -> Schema:
             "packs": many(thing({"product": TEXT, "count": WHOLE})), "ach50": PERCENTILES, "water_l": PERCENTILES,
             "unverified_meetings": COUNT, "currency": TEXT,
         },
-        {"notes": many(TEXT), "films": many(film_shape())},
+        {"notes": many(TEXT), "films": many(film_shape()), "own_products": many(_own())},
     )  # fmt: skip
+
+
+def _own() -> Schema:
+    bar = thing(
+        {
+            "rule": TEXT,
+            "text": TEXT,
+            "state": TEXT,
+            "kinds": many(TEXT),
+            "faces": many(TEXT),
+            "length_m": COUNT,
+            "count": COUNT,
+        }
+    )
+    return thing(
+        {
+            "product": TEXT,
+            "name": TEXT,
+            "used": YES,
+            "packs": COUNT,
+            "runs_allowed": WHOLE,
+            "barred": many(bar),
+        }
+    )
 
 
 def _order() -> Schema:
@@ -191,7 +215,7 @@ def _order() -> Schema:
     return answer(
         "order",
         {"lines": many(line), "hours": COUNT, "currency": TEXT},
-        {"notes": many(TEXT), "films": many(film_shape())},
+        {"notes": many(TEXT), "films": many(film_shape()), "stand_ins": many(TEXT)},
     )
 
 
