@@ -236,6 +236,13 @@ def _curve() -> Schema:
     )
 
 
+def _figures() -> Schema:
+    one = thing(
+        {"name": TEXT, "value": maybe(NUMBER), "unit": TEXT, "stated": YES, "mark": TEXT, "source": TEXT}
+    )
+    return answer("figures", {"figures": many(one)})
+
+
 def _film() -> Schema:
     return answer(
         "film",
@@ -361,6 +368,7 @@ MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "order": _order,
     "curve": _curve,
     "price-list": _price_list,
+    "figures": _figures,
     "film": _film,
     "new": _new,
     "fantest": _fantest,

@@ -168,6 +168,9 @@ class States(Answer):
     needs_place: list[dict[str, Any]]
     fasteners: list[dict[str, Any]]
     revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
+    drawing_differs: bool = Field(
+        description="whether the file differs from what was issued last: it counts once issued"
+    )
     covered_faces: list[str]
     opened_again: list[dict[str, Any]] = Field(
         description="pieces of covered faces that no OK to cover stands for any more: joint, face, ok, why"
@@ -200,6 +203,9 @@ class Ready(Answer):
     states: dict[str, int]
     blockers: list[Blocker]
     revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
+    drawing_differs: bool = Field(
+        description="whether the file differs from what was issued last: it counts once issued"
+    )
 
 
 class OkAsk(Sent):
@@ -218,6 +224,9 @@ class Holes(Answer):
     open: int
     open_temporary: int
     holes: list[dict[str, Any]]
+    patches: list[dict[str, Any]] = Field(
+        description="holes that revisions left and nobody closed yet: joint, mark, revision, face, outline_m, state"
+    )
 
 
 class Lots(Answer):
