@@ -139,7 +139,7 @@ def test_least_aim_and_greatest_and_the_keys_of_before_are_one():
         ({"solids": None, "solids_by_weight": 0.8}, "solids", "without solids by volume"),
         ({"solids": 60}, "solids", "is a share"),
         ({"solids": 0}, "solids", "above 0"),
-        ({"dry": None, "dry_min": None}, "least", "no dry film"),
+        ({"dry": None, "dry_min": None, "dry_max": "8 mil"}, "least", "no dry film"),
         ({"aim": "14 mil"}, "dry", "are the same"),
         ({"dry_max": "11 mil"}, "dry", "not between"),
         ({"dry": None, "dry_max": "11 mil"}, "dry_max", "not between"),
@@ -166,7 +166,7 @@ def test_wrong_sheet_is_refused_with_its_place(changes, key, words):
 
 def test_every_problem_at_once_with_a_suggestion():
     wrong = Job(
-        products=(sheet(solids=None, dry=None, dry_min=None), sheet(id="other", form="tpe")),
+        products=(sheet(solids=None, dry=None, dry_min=None, dry_max="8 mil"), sheet(id="other", form="tpe")),
         prices={"acrylic-seam-tap": 1.0},
         figures={"flaws.tap": Figure(1.0, "", ESTIMATE)},
     )

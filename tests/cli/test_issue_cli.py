@@ -73,12 +73,18 @@ def test_an_edit_counts_once_it_is_issued(file, ask, said):
     edit(file, "at: 14", "at: 16")
     _, answer = ask("revisions", file)
     assert answer["revision"] == 1
+    for words in (("states", file), ("ready", file, "main/south")):
+        assert ask(*words)[1]["drawing_differs"] is True
+        assert "differs from the drawing, revision 1" in said(*words)[1]
     (moved,) = answer["differs"]["differences"]
     # Source: the edit: 14 ft to 16 ft. Tolerance: rounding of the answer, a tenth of a millimeter.
     assert (moved["changes"], moved["moved_m"]) == (["moved"], pytest.approx(2 * 0.3048, abs=1e-4))
     assert "differs from what was issued" in said("revisions", file)[1]
     _, answer = ask("issue", file, "--reason", "view")
     assert (answer["new"], answer["issued"]["number"], answer["issued"]["reason"]) == (True, 2, "view")
+    for words in (("states", file), ("ready", file, "main/south")):
+        assert ask(*words)[1]["drawing_differs"] is False
+        assert "differs" not in said(*words)[1]
     _, answer = ask("revisions", file)
     assert answer["differs"] is None
     assert [one["number"] for one in answer["revisions"]] == [1, 2]
@@ -89,6 +95,7 @@ def test_remarks_issue_nothing_and_moving_back_is_a_revision(file, ask, said):
     ask("issue", file)
     first = file.read_text()
     file.write_text(first + "# a remark\n")
+    assert ask("states", file)[1]["drawing_differs"] is False
     assert ask("issue", file)[1]["new"] is False
     assert "Nothing changed" in said("issue", file)[1]
     edit(file, "at: 14", "at: 16")
@@ -181,3 +188,48 @@ def test_the_drawing_says_the_planned_methods_and_keeps_them(file, ask, tmp_path
 def test_python_has_the_same_jobs(file):
     assert hullwright.issue(file, author="ana").issued.number == 1
     assert [step.issued.number for step in hullwright.revisions(file).steps] == [1]
+
+
+def test_issue_writes_the_marks_as_ink(file, said):
+    """A window put in at the left after the first issue renumbers none of those that were there."""
+    assert "3 marks are written" in said("issue", file)[1]
+    assert file.read_text().count("mark: ") == 3
+    edit(
+        file,
+        "openings:\n",
+        "openings:\n  - {mass: main, side: south, kind: window, size: [2, 2], sill: 4, at: 1}\n",
+    )
+    out = said("issue", file)[1]
+    assert "came" in out
+    assert "was called" not in out
+
+
+REMARKED = HOUSE.replace("openings:", "openings:   # as on the schedule").replace(
+    "at: 4}", "at: 4}   # kitchen"
+)
+
+
+def test_the_first_entry_writes_the_marks_too_and_keeps_all_else(file, said):
+    """Comments, order and every other character stay: without the marks the file is what it was."""
+    file.write_text(REMARKED)
+    out = said("log", "add", file, "nailing", "passed=yes", "--face", "main/south")[1]
+    assert "3 marks are written into house.yaml" in out
+    text = file.read_text()
+    assert [text.count(f"mark: {mark}") for mark in ("W1", "W2", "P1")] == [1, 1, 1]
+    for mark in ("W1", "W2", "P1"):
+        text = text.replace(f", mark: {mark}", "")
+    assert text == REMARKED
+
+
+def test_a_file_that_can_not_be_written_is_issued_all_the_same_and_says_so(file, ask, monkeypatch):
+    from hullwright.app import marks  # noqa: PLC0415
+    from hullwright.errors import OutputError  # noqa: PLC0415
+
+    def full(*_):
+        raise OutputError("it could not be written")
+
+    monkeypatch.setattr(marks, "write_whole", full)
+    answer = ask("issue", file)[1]
+    assert (answer["issued"]["number"], answer["marks_written"]) == (1, 0)
+    assert "may renumber" in answer["said"]
+    assert file.read_text() == HOUSE

@@ -105,8 +105,8 @@ def covered(site):
     return site
 
 
-MOVED = ("sill: 3, at: 4}", "sill: 3, at: 7}")
-ENLARGED = ("size: [3, 4], sill: 3, at: 14}", "size: [4, 4], sill: 3, at: 14}")
+MOVED = ("sill: 3, at: 4", "sill: 3, at: 7")
+ENLARGED = ("size: [3, 4], sill: 3, at: 14", "size: [4, 4], sill: 3, at: 14")
 
 
 def test_a_moved_and_an_enlarged_window_fall_out_of_the_ok_and_the_old_hole_is_a_patch(covered):
@@ -172,15 +172,69 @@ def test_what_was_never_cut_leaves_no_patch_and_is_not_proved(covered):
     assert next(one["state"] for one in after["joints"] if one["joint"] == vent) == "not yet due"
 
 
-def test_moved_and_moved_back_leaves_no_patch_and_asks_for_another_look(covered):
+def test_moved_and_moved_back_before_anybody_cut_it_changes_nothing_on_the_wall(covered):
+    """On paper only: revision 2 is listed, the wall is as it was signed, and nothing is proved or signed again."""
+    before = covered.states()
     covered.edit(MOVED)
     covered.ask("issue", covered.path)
+    assert covered.states()["opened_again"]  # until it is back: this is what revision 2 asks for
     covered.edit(MOVED[::-1])
     covered.ask("issue", covered.path)
     after = covered.states()
-    assert (after["revision"], after["patches"]) == (3, [])
-    assert after["opened_again"]  # what revision 2 took away is not proved by what was logged before it
-    assert all("revision" in one["why"] for one in after["opened_again"])
+    assert (after["revision"], after["patches"], after["opened_again"]) == (3, [], [])
+    assert {one["joint"]: one["state"] for one in after["joints"]} == {
+        one["joint"]: one["state"] for one in before["joints"]
+    }
+    assert covered.ask("revisions", covered.path)["prove_again"] == {}
+
+
+FAR = ("sill: 3, at: 4", "sill: 3, at: 20")
+
+
+def test_cut_at_the_new_place_and_moved_back_leaves_a_patch_there(covered):
+    """The window was cut at 20 ft, then comes back to 4 ft, where its hole was never closed."""
+    covered.edit(FAR)
+    covered.ask("issue", covered.path)
+    jamb = next(j["id"] for j in covered.joints() if j["kind"] == "opening jamb" and j["mark"] == "W1")
+    covered.log("prepared", joint=jamb)
+    covered.edit(FAR[::-1])
+    covered.ask("issue", covered.path)
+    after = covered.states()
+    (patch,) = after["patches"]
+    # Source: by hand, the edit: the hole left by revision 3 runs from 20 ft to 23 ft. Tolerance: half an inch.
+    xs = [point[0] / 0.3048 for point in patch["outline_m"]]
+    assert (patch["revision"], min(xs), max(xs)) == (
+        3,
+        pytest.approx(20, abs=0.05),
+        pytest.approx(23, abs=0.05),
+    )
+    opened = {one["joint"] for one in after["opened_again"]}
+    assert patch["joint"] in opened
+    mine = {j["id"]: j for j in covered.joints()}
+    assert not any(
+        mine[name]["mark"] == "W1" for name in opened if name in mine
+    )  # its own edges were not touched
+    assert len(opened) > 1  # and the seams that the hole cut
+    for name in opened - {patch["joint"]}:
+        for axis, low, high in ((0, 20, 23), (2, 3, 7)):
+            along = [point[axis] / 0.3048 for point in mine[name]["points"]]
+            assert min(along) <= high + 0.05, name
+            assert max(along) >= low - 0.05, name
+
+
+def test_where_the_old_hole_was_closed_coming_back_is_proved_again(covered):
+    covered.edit(FAR)
+    covered.ask("issue", covered.path)
+    patch = covered.states()["patches"][0]["joint"]
+    covered.prove(patch, covered.picture)
+    covered.edit(FAR[::-1])
+    covered.ask("issue", covered.path)
+    after = covered.states()
+    assert after["patches"] == []
+    opened = {one["joint"] for one in after["opened_again"]}
+    own = {j["id"] for j in covered.joints() if j["mark"] == "W1"}
+    assert own <= opened
+    assert {one["state"] for one in after["joints"] if one["joint"] in own} == {"bare"}
 
 
 def test_a_body_that_is_renamed_loses_nothing(covered):

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hullwright.errors import InputError
+from hullwright.proof.built import Built
 from hullwright.proof.carry import Link, joined, links, without
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, drawing_from_text
 from hullwright.proof.matching import SAME_PLACE, match
@@ -155,6 +156,36 @@ def test_what_a_revision_took_away_does_not_come_back():
     back = compare(away, here).differences[0]
     assert (back.changes, back.moved) == ((Change.MOVED,), pytest.approx(4.0))
     assert set(links([here, here]).of) == set(here.by_id)
+
+
+NOBODY = Built()
+
+
+def test_what_moved_on_paper_only_and_came_back_is_as_it_was():
+    here = drawing(*ring("W1", 2.0), line("a", 0, 10, 1.5), parts=[window("W1", 2.0)])
+    seam = [line("a", 0, 6, 1.5), line("b", 7, 10, 1.5)]
+    away = drawing(*ring("W1", 6.0), *seam, parts=[window("W1", 6.0)])
+    row = [here, away, here]
+    # Nobody cut it at its new place: all of it is as it was.
+    led = links(row, [NOBODY] * 3)
+    assert spans(led, "W1/3") == [("W1/3", 0.0, 1.0, 0.0, 1.0)]
+    assert joined((one.start, one.end) for one in led.of["a"]) == ((0.0, 10.0),)
+    # It was cut there, from 6 to 7 m: the seam lost that meter; its old place lost nothing.
+    led = links(row, [NOBODY, Built(frozenset({"W1"})), NOBODY])
+    assert "W1/3" in led.of
+    left = joined((one.start, one.end) for one in led.of["a"])
+    assert left == ((0.0, pytest.approx(6.0)), (pytest.approx(7.0), 10.0))
+    # Its old hole was closed by a patch in between: what was proved round it is gone.
+    patch = DrawnJoint("W1/0.2", "patch", ("main/south",), ((2.5, 0.0, 1.5),), 0.0, width=1.0, depth=1.0)
+    closed = replace(away, joints=(*away.joints, patch))
+    led = links([here, closed, here], [NOBODY, Built(joints=frozenset({"W1/0.2"})), NOBODY])
+    assert not any(name.startswith("W1/") for name in led.of)
+
+
+def test_panels_laid_otherwise_and_worked_on_bring_no_seam_back():
+    here, other = drawing(line("a", 0, 10, 1.2)), drawing(line("b", 0, 10, 1.0))
+    assert links([here, other, here], [NOBODY] * 3).of
+    assert not links([here, other, here], [NOBODY, Built(joints=frozenset({"b"})), NOBODY]).of
 
 
 def test_a_wall_that_shrank_and_grew_again_is_nailed_again():

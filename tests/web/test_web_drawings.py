@@ -21,7 +21,7 @@ def phone(world, desk):
 
 
 def move_window(world, way="at: 9"):
-    world.file.write_text(world.file.read_text("utf-8").replace("at: 4}", f"{way}}}"), "utf-8")
+    world.file.write_text(world.file.read_text("utf-8").replace("at: 4", way), "utf-8")
 
 
 def test_the_first_entry_of_a_phone_issues_the_first_drawing(world, desk, phone):
@@ -33,6 +33,26 @@ def test_the_first_entry_of_a_phone_issues_the_first_drawing(world, desk, phone)
     assert (one["number"], one["author"]) == (1, "Ines")
     assert desk.get("/api/houses/shed").json()["revision"] == 1
     assert desk.get("/api/houses/other/revisions").json()["revisions"] == []
+
+
+def test_the_first_drawing_writes_the_marks_and_leaves_what_somebody_is_typing(world, desk, phone):
+    before = world.file.read_text("utf-8")
+    typed = "units: ft\nhalf a line: ["
+    based_on = desk.get("/api/houses/shed").json()["hash"]
+    assert desk.put("/api/houses/shed/text", json={"text": typed, "based_on": based_on}).status_code == 422
+    phone.send_entries(note(phone))
+    now = world.file.read_text("utf-8")
+    assert now.replace(", mark: W1", "").replace(", mark: P1", "") == before != now
+    shown = desk.get("/api/houses/shed").json()
+    assert (shown["draft"], shown["text"], shown["drawing_differs"]) == (typed, now, False)
+
+
+def test_the_lead_issues_with_marks(world, desk):
+    answer = desk.post(ADDRESS, json={}).json()
+    assert answer["marks_written"] == 2
+    assert "2 marks are written into shed.yaml" in answer["said"]
+    assert "mark: W1" in world.file.read_text("utf-8")
+    assert desk.post(ADDRESS, json={}).json()["marks_written"] == 0
 
 
 def test_a_refused_entry_issues_nothing(desk, phone):
@@ -56,7 +76,8 @@ def test_an_edit_is_a_difference_until_the_lead_issues_it(world, desk, phone):
     phone.send_entries(note(phone))
     assert desk.get("/api/houses/shed").json()["drawing_differs"] is False
     move_window(world)
-    assert desk.get("/api/houses/shed").json()["drawing_differs"] is True
+    for path in ("", "/states", "/faces/main/south/ready"):
+        assert desk.get(f"/api/houses/shed{path}").json()["drawing_differs"] is True, path
     answer = desk.get(ADDRESS).json()
     (moved,) = answer["differs"]["differences"]
     # Source: the edit: 4 ft to 9 ft. Tolerance: rounding of the answer.
@@ -90,3 +111,80 @@ def test_a_file_that_can_not_be_used_holds_back_no_entry_and_hides_no_drawing(wo
     answer = desk.get(ADDRESS)
     assert (answer.status_code, answer.json()["differs"], numbers(desk)) == (200, None, [1])
     assert desk.post(ADDRESS, json={}).status_code == 422
+
+
+FACE = "main/south"
+WORK = {"method": "boot", "crew": "A", "surface": "panel", "substitute": True}
+
+
+class Crew:
+    """A phone that logs one entry after another."""
+
+    def __init__(self, page):
+        self.page, self.count = page, 0
+
+    def log(self, kind, what, **more):
+        self.count += 1
+        sent = self.page.entry(kind, what, device_sequence=self.count, known=10**6, **more)
+        (one,) = self.page.send_entries(sent).json()["receipts"]
+        assert one["status"] == "stored", one
+        return one
+
+    def prove(self, joint, revision):
+        where = {"joint": joint, "revision": revision, "version": 2}
+        self.log("prepared", {}, **where)
+        self.log("done", WORK, **where)
+        self.log("photo", {"sha256": "0" * 64}, **where)
+        self.log("seen", {"seen_by": "Ines", "sound": True}, **where)
+
+
+def test_signed_covered_moved_and_supplemented_over_the_service(world, desk, phone):
+    """The seen case: a signed and covered wall, then its window moves; crew may not sign, the lead supplements."""
+    lead, crew = Crew(desk), Crew(phone)
+    lead.log("nailing", {"passed": True}, face=FACE)
+    joints = [
+        one["id"]
+        for one in desk.get("/api/houses/shed/joints").json()["joints"]
+        if FACE in one["faces"] and "fastener" not in one["kind"]
+    ]
+    for joint in joints:
+        crew.prove(joint, 1)
+    sign, ready = f"/api/houses/shed/faces/{FACE}/ok-to-cover", f"/api/houses/shed/faces/{FACE}/ready"
+    found = desk.get(ready).json()
+    assert found["revision"] == 1
+    left = [one["id"] for one in found["blockers"]]
+    assert all("photo" in name for name in left), left  # it was named, and is still on the phone
+    assert phone.post(sign, json={"exceptions": left}).status_code == 403
+    forged = {"signed_by": "Ines", "exceptions": []}
+    sent = phone.entry("ok to cover", forged, face=FACE, device_sequence=999, version=2)
+    assert phone.send_entries(sent).json()["receipts"][0]["status"] == "refused"
+    ok = desk.post(sign, json={"exceptions": left}).json()
+    lead.log("covered", {"ok": ok["id"]}, face=FACE, version=2)
+    states = desk.get("/api/houses/shed/states").json()
+    assert {one["state"] for one in states["joints"] if one["joint"] in joints} == {"covered"}
+    assert "without an OK to cover" in lead.log("covered", {}, face=FACE, version=2)["reason"]
+
+    move_window(world)
+    assert desk.post(ADDRESS, json={"reason": "stove"}).status_code == 201
+    states = desk.get("/api/houses/shed/states").json()
+    assert (states["revision"], states["covered_faces"]) == (2, [FACE])
+    (patch,) = states["patches"]
+    opened = {one["joint"] for one in states["opened_again"]}
+    assert patch["joint"] in opened
+    assert not opened & {one["joint"] for one in states["joints"] if one["state"] == "covered"}
+    assert [one["joint"] for one in desk.get("/api/houses/shed/holes").json()["patches"]] == [patch["joint"]]
+    assert [one["joint"] for one in desk.get(ADDRESS).json()["patch_here"]] == [patch["joint"]]
+    for joint in opened:
+        crew.prove(joint, 2)
+    more = desk.post(sign, json={"exceptions": [], "supplements": ok["id"]})
+    left = [one["got"] for one in more.json()["error"]["problems"]]
+    assert left, more.text
+    assert all("photo" in name for name in left), left
+    assert f"{FACE}:photo" not in left  # the overview of the face is nothing of those pieces
+    more = desk.post(sign, json={"exceptions": left, "supplements": ok["id"]})
+    assert more.status_code == 201, more.text
+    assert set(more.json()["what"]["joints"]) == opened
+    lead.log("covered", {"ok": more.json()["id"]}, face=FACE, version=2)
+    states = desk.get("/api/houses/shed/states").json()
+    assert states["opened_again"] == []
+    assert desk.get("/api/houses/shed/holes").json()["patches"] == []

@@ -6,9 +6,33 @@ from collections.abc import Iterable
 
 from hullwright import catalog as catalog_room
 from hullwright.building.model import Building
+from hullwright.catalog import Catalog
 from hullwright.evidence import Figure
 from hullwright.hull.model import Face
 from hullwright.units import Show
+
+
+def sheet_defaults(catalog: Catalog) -> tuple[str, ...]:
+    """Say what own product sheets leave out, and the usual value of their form that is taken for it.
+
+    Parameters
+    ----------
+    catalog : Catalog
+        Of the job.
+
+    Returns
+    -------
+    tuple of str
+        One line for each product and evidence mark.
+    """
+    lines: dict[tuple[str, str], list[str]] = {}
+    for product in catalog.products.values():
+        for one in product.usual:
+            lines.setdefault((product.id, one.evidence.mark.value), []).append(one.told())
+    return tuple(
+        f"product {product}: {', '.join(texts)}, usual of its form [{mark}]"
+        for (product, mark), texts in lines.items()
+    )
 
 
 def leak_defaults(building: Building, faces: Iterable[Face]) -> tuple[str, ...]:

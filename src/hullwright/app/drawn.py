@@ -13,6 +13,7 @@ from hullwright.hull.model import Face
 from hullwright.joints.model import Joint, JointKind
 from hullwright.proof.carry import links
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Point
+from hullwright.proof.revision import compare
 
 Planned = Mapping[str, tuple[str, str, bool]]
 """Method, product and whether primer comes first, by run."""
@@ -65,6 +66,23 @@ def with_methods_of(drawing: Drawing, last: Drawing) -> Drawing:
         method, product, primer = next(iter(plans))
         joints.append(replace(joint, method=method, product=product, primer=primer))
     return replace(drawing, joints=tuple(joints))
+
+
+def differs_from(last: Drawing, house: House) -> bool:
+    """Whether a house as its file stands is not what was issued last.
+
+    Parameters
+    ----------
+    last : Drawing
+        As it was issued, without patches.
+    house : House
+
+    Returns
+    -------
+    bool
+    """
+    drawing = with_methods_of(drawn(house, ""), last)
+    return drawing.shape != last.shape and not compare(last, drawing).nothing
 
 
 def _face(face: Face) -> DrawnFace:

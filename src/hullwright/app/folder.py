@@ -152,9 +152,9 @@ def run_row(run: RunPlan, show: Show) -> Row:
 
 def order_rows(ordered: Ordered) -> list[Row]:
     """One row per product, in the reader's units."""
-    products = ordered.planned.catalog.products
+    catalog = ordered.planned.catalog
     us = ordered.planned.house.building.system == "us"
-    return [_order_row(products[line.product].name, line, us=us) for line in ordered.order.lines]
+    return [_order_row(catalog.called(line.product), line, us=us) for line in ordered.order.lines]
 
 
 def _order_row(name: str, line: OrderLine, *, us: bool) -> Row:

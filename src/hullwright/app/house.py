@@ -10,16 +10,19 @@ from typing import Any
 import numpy as np
 
 from hullwright import building as building_room
+from hullwright import catalog as catalog_room
 from hullwright import hull as hull_room
 from hullwright import joints as joints_room
-from hullwright.app.assumed import leak_defaults
+from hullwright.app.assumed import leak_defaults, sheet_defaults
 from hullwright.app.cautions import HOUSE_CAUTIONS
 from hullwright.app.earlier import learned
 from hullwright.app.heads import head
 from hullwright.building.model import Building
+from hullwright.catalog import Catalog
 from hullwright.evidence import Caution, Figure
 from hullwright.hull.model import Face, Hull
 from hullwright.hull.picture import plan_sketch
+from hullwright.joints.figures import check as check_figures
 from hullwright.joints.lookup import Lookup, lookup
 from hullwright.joints.model import Joint, JointKind, JointSet, OpenPlace
 
@@ -54,7 +57,13 @@ class House:
     @cached_property
     def assumed(self) -> tuple[str, ...]:
         """Every default that was taken, with its evidence: of the file, and of what leaks whatever is sealed."""
-        return (*leak_defaults(self.building, self.hull.faces), *self.building.assumed)
+        leaks = leak_defaults(self.building, self.hull.faces)
+        return (*leaks, *sheet_defaults(self.catalog), *self.building.assumed)
+
+    @cached_property
+    def catalog(self) -> Catalog:
+        """What the job is sealed with: our data, then what the file states; every wrong sheet, price and figure is an error."""
+        return catalog_room.load(self.building)
 
     @cached_property
     def inner_volume(self) -> Figure:
@@ -86,9 +95,9 @@ def load(source: Source) -> House:
     """
     if isinstance(source, House):
         return source
-    if isinstance(source, Building):
-        return House(source)
-    return House(learned(building_room.read(source)))
+    building = source if isinstance(source, Building) else learned(building_room.read(source))
+    check_figures(building)
+    return House(building)
 
 
 def points(array: np.ndarray[Any, Any]) -> list[list[float]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -13,6 +13,7 @@ from hullwright import building as building_room
 from hullwright.app.drawn import Planned, drawn, with_methods_of
 from hullwright.app.earlier import learned
 from hullwright.app.house import House
+from hullwright.app.ink import Ink, ink
 from hullwright.app.log import Log
 from hullwright.app.plan_file import planned_of
 from hullwright.building.nodes import MOST_BYTES, decode
@@ -55,6 +56,8 @@ class IssueAnswer:
         What it changes; None for the first.
     unplanned : int
         Joints without a planned method.
+    ink : Ink
+        Marks that were written into the file.
     """
 
     log: Log
@@ -62,6 +65,7 @@ class IssueAnswer:
     new: bool
     revision: Revision | None
     unplanned: int
+    ink: Ink = field(default_factory=Ink)
 
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``issue --json``."""
@@ -73,6 +77,8 @@ class IssueAnswer:
             "new": self.new,
             "revision": None if self.revision is None else self.revision.to_json(),
             "unplanned": self.unplanned,
+            "marks_written": self.ink.written,
+            "said": self.ink.said,
             "cautions": [],
         }
 
@@ -113,6 +119,35 @@ def revision_number(log: Log) -> int:
     """Give the number of the drawing that stands; 0 where none was issued yet."""
     with Store(log.path) as store:
         return last_number(store, log.house)
+
+
+def issue_file(
+    log: Log, file: str | Path, *, author: str, reason: str = "", plan: str | None = None
+) -> IssueAnswer:
+    """Issue a building file as it stands, its marks written into it first.
+
+    Parameters
+    ----------
+    log : Log
+    file : str or Path
+    author, reason : str
+    plan : str or None
+        As of :func:`issue`.
+
+    Returns
+    -------
+    IssueAnswer
+
+    Raises
+    ------
+    BuildingFileError
+        With every problem of the file; nothing is written into it then.
+    InputError
+        As :func:`issue` does.
+    """
+    paper(file)
+    marked = ink(file)
+    return replace(issue(log, paper(file), author=author, reason=reason, plan=plan), ink=marked)
 
 
 def issue(log: Log, what: Paper, *, author: str, reason: str = "", plan: str | None = None) -> IssueAnswer:
@@ -192,10 +227,13 @@ def first_issue_of(log: Log, file: str, *, author: str, plan: str | None = None)
     if revision_number(log):
         return ""
     try:
+        paper(file)
+        marked = ink(file)
         made = first_issue(log, paper(file), author=author, plan=plan)
     except InputError as error:
         return f"No drawing is issued yet, for the building file can't be used: {error.message}"
-    return "" if made is None else "Revision 1 of the drawing is issued with it."
+    words = "Revision 1 of the drawing is issued with it."
+    return "" if made is None else f"{words} {marked.said}".rstrip()
 
 
 def differs(before: Sequence[Issued], what: Paper) -> Revision | None:

@@ -16,7 +16,6 @@ from typing import Any, Final
 from hullwright.app.files import write_new
 from hullwright.errors import InputError, OutputError, Problem, Where
 from hullwright.evidence import Caution
-from hullwright.proof.carried import drawing_of
 from hullwright.proof.entries import Entry, Spot, Stamp, entry_from_json
 from hullwright.proof.figures_in import said
 from hullwright.proof.gauge_verdict import Said
@@ -24,6 +23,7 @@ from hullwright.proof.held import held, questions
 from hullwright.proof.holes import check_seal
 from hullwright.proof.kinds import check
 from hullwright.proof.ledger import Rivals, standing
+from hullwright.proof.made import drawing_of
 from hullwright.proof.old_names import kind_now
 from hullwright.report.sheets import workbook
 from hullwright.store.database import Store

@@ -132,6 +132,11 @@ def _tape_lots() -> Schema:
     return answer("tape lots", {**_STORE, "lots": many(lot)})
 
 
+def _patch() -> Schema:
+    needed = {"joint": TEXT, "mark": TEXT, "revision": WHOLE, "face": TEXT, "outline_m": many(PLACE)}
+    return thing(needed, {"state": TEXT})
+
+
 def _states() -> Schema:
     state = {"enum": ["not yet due", "bare", "prepared", "sealed", "proved", "covered", "punctured"]}
     joint = thing(
@@ -164,12 +169,11 @@ def _states() -> Schema:
         "needs_place": many(_lost()),
         "fasteners": many(face),
         "revision": WHOLE,
+        "drawing_differs": YES,
         "covered_faces": many(TEXT),
         "opened_again": many(thing({"joint": TEXT, "face": TEXT, "ok": TEXT, "why": TEXT})),
         "oks_that_do_not_count": many(thing({"entry": TEXT, "face": TEXT, "why": TEXT})),
-        "patches": many(
-            thing({"joint": TEXT, "mark": TEXT, "revision": WHOLE, "face": TEXT, "outline_m": many(PLACE)})
-        ),
+        "patches": many(_patch()),
         "unclear": many(
             thing(
                 {
@@ -197,6 +201,7 @@ def _ready() -> Schema:
             "states": {"type": "object"},
             "blockers": many(blocker),
             "revision": WHOLE,
+            "drawing_differs": YES,
         },
         {"says": many(TEXT)},
     )
@@ -264,7 +269,8 @@ def _hole() -> Schema:
 
 
 def _holes() -> Schema:
-    return answer("holes", {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole())}, _STORE)
+    needed = {"open": WHOLE, "open_temporary": WHOLE, "holes": many(_hole())}
+    return answer("holes", needed, {**_STORE, "patches": many(_patch())})
 
 
 def _ticket() -> Schema:
@@ -343,6 +349,7 @@ def _revision() -> Schema:
 
 def _issue() -> Schema:
     needed = {"issued": _issued(), "new": YES, "revision": maybe(_revision()), "unplanned": WHOLE}
+    needed |= {"marks_written": WHOLE, "said": TEXT}
     return answer("issue", {**_STORE, **needed})
 
 
@@ -355,6 +362,7 @@ def _revisions() -> Schema:
         "revisions": many(step),
         "differs": maybe(_revision()),
         "prove_again": {"type": "object", "additionalProperties": many(_stretch())},
+        "patch_here": many(_patch()),
     }
     return answer("revisions", {**_STORE, **needed})
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from hullwright.app.drawn import drawn
+from hullwright.app.drawn import differs_from, drawn
 from hullwright.app.house import House
 from hullwright.app.log import Log
 from hullwright.app.site import catalog_of, drawn_lines, plan_methods, site_of
@@ -14,7 +14,7 @@ from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.ledger import standing
 from hullwright.proof.okay import Record
-from hullwright.proof.patches import Patch, with_patches
+from hullwright.proof.patches import Patch, not_closed, with_patches
 from hullwright.proof.place import JointLine
 from hullwright.proof.site import House as SiteHouse
 from hullwright.store.database import Store
@@ -35,12 +35,15 @@ class OnDrawing:
     number : int
         Of the drawing that stands; 0 where none was issued.
     drawing : Drawing
+    differs : bool
+        The building file as it stands is not what was issued last: it counts once it is issued.
     """
 
     record: Record
     patches: tuple[Patch, ...]
     number: int
     drawing: Drawing
+    differs: bool = False
 
     @property
     def house(self) -> SiteHouse:
@@ -71,6 +74,7 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     with Store(log.path) as store:
         here, row = photo_hashes(store), drawings(store, log.house)
         entries, tables = list_entries(store, log.house), imported(store, log.house)
+    differs = bool(row) and differs_from(row[-1].drawing, building)
     row, patches = with_patches(row, standing(entries).entries)
     drawing = row[-1].drawing if row else drawn(building, "")
 
@@ -82,7 +86,7 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     house = replace(site(drawing), photos_here=here)
     stood = row or (Issued(0, datetime.min.replace(tzinfo=UTC), "", "", 0, drawing),)
     record = Record(house, entries, stood, site, tables)
-    return OnDrawing(record, patches, row[-1].number if row else 0, drawing)
+    return OnDrawing(record, patches, row[-1].number if row else 0, drawing, differs)
 
 
 def methods_of(plan: str, building: House) -> Mapping[str, tuple[str, bool, str]]:
@@ -105,3 +109,10 @@ def patched(log: Log) -> Drawing | None:
     with Store(log.path) as store:
         row, entries = drawings(store, log.house), list_entries(store, log.house)
     return with_patches(row, standing(entries).entries)[0][-1].drawing if row else None
+
+
+def left_by_revisions(log: Log) -> tuple[Patch, ...]:
+    """Give the holes that revisions left in the wall and nobody said to have closed, on the drawing that was issued last."""
+    with Store(log.path) as store:
+        row, entries = drawings(store, log.house), list_entries(store, log.house)
+    return not_closed(row, standing(entries).entries)

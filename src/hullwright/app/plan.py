@@ -7,7 +7,6 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from hullwright import catalog as catalog_room
 from hullwright import choice
 from hullwright.app.cases import Cases
 from hullwright.app.film_money import FilmMoney, of_plan
@@ -145,7 +144,7 @@ def plan(source: Source, wish: Wish | None = None, *, curve_points: int = 0) -> 
         effort="normal" if wish.quick else PROOF,
         settings=settings,
     )
-    return Planned(house, made, catalog_room.load(house.building), cases.notes)
+    return Planned(house, made, house.catalog, cases.notes)
 
 
 def _house(source: Source, wish: Wish) -> House:
@@ -205,6 +204,7 @@ class Ordered:
         """Give the answer with the keys of ``answers.md``."""
         return self.order.to_json() | {
             "name": self.planned.plan.name,
+            "stand_ins": [pack.product for pack in self.planned.plan.packs if pack.stand_in],
             "over_application": [table.to_json() for table in self.over],
             "films": [film.to_json() for film in self.planned.films],
             "notes": list(self.planned.notes),

@@ -10,7 +10,7 @@ from typing import Any
 from hullwright.app.dry_hours import Span
 from hullwright.app.house import Source, load
 from hullwright.app.log import Added, Log, write
-from hullwright.app.on_drawing import OnDrawing, on_drawing
+from hullwright.app.on_drawing import OnDrawing, left_by_revisions, on_drawing
 from hullwright.app.site import catalog_of, needs_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Caution
@@ -127,6 +127,8 @@ class States:
         Entries that take not all that they name, or prove nothing: what was left out, or what they lack.
     gaskets_late : tuple of Entry
         Gaskets that were logged after the plate was nailed down.
+    drawing_differs : bool
+        The building file as it stands is not what was issued last.
     """
 
     log: Log
@@ -141,6 +143,7 @@ class States:
     patches: tuple[Patch, ...]
     unclear: tuple[Located, ...] = ()
     gaskets_late: tuple[Entry, ...] = ()
+    drawing_differs: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """Give states, counts and what is out of order."""
@@ -159,6 +162,7 @@ class States:
             "needs_place": [proposal.to_json() for proposal in self.lost],
             "fasteners": [face.to_json() for face in self.fasteners],
             "revision": self.revision,
+            "drawing_differs": self.drawing_differs,
             "covered_faces": sorted(self.covering.faces),
             "opened_again": [one.to_json() for one in self.covering.opened],
             "oks_that_do_not_count": [
@@ -272,6 +276,7 @@ def states(log: Log, building: Source, *, plan: str | None = None) -> States:
         on.patches,
         tuple(one for one in located if one.left_out or one.lacking),
         gaskets_late(located),
+        on.differs,
     )
 
 
@@ -292,7 +297,7 @@ def ready(log: Log, building: Source, face: str, *, plan: str | None = None) -> 
     """
     on = _on(log, building, plan)
     face = on.drawing.face_names.get(face, face)
-    return replace(ready_face(on.house, face, on.record.now), revision=on.number)
+    return replace(ready_face(on.house, face, on.record.now), revision=on.number, drawing_differs=on.differs)
 
 
 def ok_to_cover(
@@ -360,6 +365,31 @@ def holes(log: Log) -> Register:
     Register
     """
     return register(log.entries())
+
+
+def open_patches(log: Log, building: Source | None, *, plan: str | None = None) -> list[dict[str, Any]]:
+    """Give the patches that are not closed yet: they belong to the register until then.
+
+    Parameters
+    ----------
+    log : Log
+    building : path, Building or None
+        None where its file can't be used now: then a patch is open until somebody says that it is done, and has no state.
+    plan : str or None
+
+    Returns
+    -------
+    list of dict
+        Joint, mark, revision, face, outline and state.
+    """
+    if building is None:
+        return [patch.to_json() for patch in left_by_revisions(log)]
+    on = _on(log, building, plan)
+    if not on.patches:
+        return []
+    states = {one.joint: one.state.value for one in covering(on.record).joints}
+    rows = [patch.to_json() | {"state": states[patch.id]} for patch in on.patches]
+    return [row for row in rows if row["state"] not in {"proved", "covered"}]
 
 
 def ticket(log: Log, hole: str, product: str, detail: str, *, dry: Sequence[Span] = ()) -> Ticket:

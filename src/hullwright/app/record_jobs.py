@@ -12,8 +12,7 @@ from hullwright.app import learn, proof
 from hullwright.app.film_lots import Asked, FilmLots, film_lots
 from hullwright.app.gauge_says import READING, said_of
 from hullwright.app.house import load
-from hullwright.app.issue import IssueAnswer, first_issue_of, paper
-from hullwright.app.issue import issue as _issue
+from hullwright.app.issue import IssueAnswer, first_issue_of, issue_file, paper
 from hullwright.app.keep import backup, restore, verify
 from hullwright.app.learn import Rest, Use
 from hullwright.app.log import Added, Log, add
@@ -142,7 +141,7 @@ def issue(
     -------
     IssueAnswer
     """
-    return _issue(log(file, store), paper(file), author=author, reason=reason, plan=plan)
+    return issue_file(log(file, store), file, author=author, reason=reason, plan=plan)
 
 
 def revisions(file: str | Path, *, store: str | None = None) -> Revisions:

@@ -8,9 +8,14 @@ from typing import Any
 
 from hullwright.app.issue import Paper, differs, issued
 from hullwright.app.log import Log
+from hullwright.proof.built import Built
+from hullwright.proof.carry import Span, links, without
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
+from hullwright.proof.made import built_by
+from hullwright.proof.matching import SAME_PLACE
+from hullwright.proof.patches import Patch, not_closed, with_patches
 from hullwright.proof.revision import Revision, by_face, compare
 from hullwright.proof.site import Stretch
 
@@ -53,12 +58,15 @@ class Revisions:
         What the building file as it stands changes, where it differs from what was issued last.
     again : mapping of str to tuple of Stretch
         By face of the last drawing, where work was logged: stretches that the last revision left without proof.
+    patches : tuple of Patch
+        Holes that revisions left in the wall and nobody closed yet, on the last drawing.
     """
 
     log: Log
     steps: tuple[Step, ...]
     differs: Revision | None
     again: Mapping[str, tuple[Stretch, ...]]
+    patches: tuple[Patch, ...]
 
     def to_json(self) -> dict[str, Any]:
         """Give the object of ``revisions --json``."""
@@ -72,6 +80,7 @@ class Revisions:
             "prove_again": {
                 face: [stretch.to_json() for stretch in stretches] for face, stretches in self.again.items()
             },
+            "patch_here": [patch.to_json() for patch in self.patches],
             "cautions": [],
         }
 
@@ -96,12 +105,38 @@ def revisions(log: Log, what: Paper | None) -> Revisions:
         before = row[i - 1] if i else None
         revision = None if before is None else compare(before.drawing, one.drawing)
         steps.append(Step(one, revision, _worked_on(entries, row[max(i - 1, 0) : i + 1])))
+    patched = with_patches(row, entries)[0]
     again: dict[str, tuple[Stretch, ...]] = {}
     last = steps[-1] if steps else None
     if last is not None and last.revision is not None:
-        found = by_face(last.issued.drawing, last.revision.new)
+        lost = _not_there_before(patched, last.revision.new, built_by(entries, patched))
+        found = by_face(last.issued.drawing, lost)
         again = {face: tuple(found[face]) for face in sorted(found) if face in last.worked_on}
-    return Revisions(log, tuple(steps), None if what is None else differs(row, what), again)
+    changed = None if what is None else differs(row, what)
+    return Revisions(log, tuple(steps), changed, again, not_closed(row, entries))
+
+
+def _not_there_before(
+    row: Sequence[Issued], new: Sequence[Stretch], built: Sequence[Built]
+) -> tuple[Stretch, ...]:
+    """Leave out what went away on paper only and came back: an earlier drawing has it, and nobody took it off the wall."""
+    drawing = row[-1].drawing
+    there: dict[str, list[Span]] = {}
+    for i in range(len(row) - 2):
+        for found in links([one.drawing for one in row[i:]], built[i:]).of.values():
+            for link in found:
+                there.setdefault(link.joint, []).append(
+                    (min(link.first, link.last), max(link.first, link.last))
+                )
+    out: list[Stretch] = []
+    for stretch in new:
+        spans = there.get(stretch.joint, [])
+        if drawing.by_id[stretch.joint].piece:
+            out += [] if spans else [stretch]
+        else:
+            left = without((stretch.start, stretch.end), spans, least=2 * SAME_PLACE.value)
+            out += [Stretch(stretch.joint, start, end) for start, end in left]
+    return tuple(out)
 
 
 def _worked_on(entries: Sequence[Entry], drawings: Sequence[Issued]) -> frozenset[str]:

@@ -172,8 +172,32 @@ def _plan() -> Schema:
             "packs": many(thing({"product": TEXT, "count": WHOLE})), "ach50": PERCENTILES, "water_l": PERCENTILES,
             "unverified_meetings": COUNT, "currency": TEXT,
         },
-        {"notes": many(TEXT), "films": many(film_shape())},
+        {"notes": many(TEXT), "films": many(film_shape()), "own_products": many(_own())},
     )  # fmt: skip
+
+
+def _own() -> Schema:
+    bar = thing(
+        {
+            "rule": TEXT,
+            "text": TEXT,
+            "state": TEXT,
+            "kinds": many(TEXT),
+            "faces": many(TEXT),
+            "length_m": COUNT,
+            "count": COUNT,
+        }
+    )
+    return thing(
+        {
+            "product": TEXT,
+            "name": TEXT,
+            "used": YES,
+            "packs": COUNT,
+            "runs_allowed": WHOLE,
+            "barred": many(bar),
+        }
+    )
 
 
 def _order() -> Schema:
@@ -191,7 +215,7 @@ def _order() -> Schema:
     return answer(
         "order",
         {"lines": many(line), "hours": COUNT, "currency": TEXT},
-        {"notes": many(TEXT), "films": many(film_shape())},
+        {"notes": many(TEXT), "films": many(film_shape()), "stand_ins": many(TEXT)},
     )
 
 
@@ -210,6 +234,13 @@ def _curve() -> Schema:
     return answer(
         "curve", {"points": many(point), "next": following, "currency": TEXT}, {"notes": many(TEXT)}
     )
+
+
+def _figures() -> Schema:
+    one = thing(
+        {"name": TEXT, "value": maybe(NUMBER), "unit": TEXT, "stated": YES, "mark": TEXT, "source": TEXT}
+    )
+    return answer("figures", {"figures": many(one)})
 
 
 def _film() -> Schema:
@@ -337,6 +368,7 @@ MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "order": _order,
     "curve": _curve,
     "price-list": _price_list,
+    "figures": _figures,
     "film": _film,
     "new": _new,
     "fantest": _fantest,

@@ -14,6 +14,7 @@ from hullwright import building as building_room
 from hullwright.app.disk import unwritable, write_whole
 from hullwright.app.files import demo_file
 from hullwright.app.house import House
+from hullwright.app.ink import Ink, ink
 from hullwright.app.names import EXAMPLE, Names
 from hullwright.app.refusals import ChangedError, ForbiddenError, UnknownError
 from hullwright.building.nodes import MOST_BYTES, decode
@@ -186,6 +187,13 @@ class Shelf:
             write_whole(place.path, text.encode("utf-8"))
         self.drop_draft(place.id, "building")
         return self.text(place)
+
+    def ink(self, place: Place) -> Ink:
+        """Write the marks that are only numbered into a building file; drafts and all else stay, an example as a whole."""
+        if place.example:
+            return Ink()
+        with self._lock:
+            return ink(place.path)
 
     def new(self, name: str, text: str) -> Place:
         """Write a new building file.

@@ -67,9 +67,9 @@ class Spoken:
             return name
         if self.house.lookup.joint(name) is not None:
             return self.joint(name)
-        marked = self.house.lookup.marked(name)
+        marked = [joint.name for joint in self.house.lookup.marked(name)]
         if marked:
-            return marked[0].name.rpartition(", ")[0] if len(marked) > 1 else marked[0].name
+            return marked[0].rpartition(", ")[0] if len(marked) > 1 else marked[0]
         return self.run(name) if self.house.lookup.run(name) is not None else self.wall(name)
 
 

@@ -57,7 +57,7 @@ def coat_rows(planned: Planned) -> list[list[str]]:
     return [
         [
             f"whole face {coat.face}",
-            f"coat: {planned.catalog.products[coat.product].name}",
+            f"coat: {planned.catalog.called(coat.product)}",
             show.area(hull.faces[hull.number(coat.face)].net_area),
             f"{coat.money:,.0f} {planned.plan.currency}",
             f"{coat.hours:,.1f} h",
@@ -72,10 +72,10 @@ KIND_HEADS = ("joint", "method", "how much", "money", "hours", "expected leak")
 
 def order_lines(ordered: Ordered) -> list[list[str]]:
     """Rows of the order as a person reads them."""
-    products, show = ordered.planned.catalog.products, Show(ordered.planned.house.building.system)
+    catalog, show = ordered.planned.catalog, Show(ordered.planned.house.building.system)
     return [
         [
-            products[line.product].name, str(line.packs), _size(show, line.unit, line.pack_size), str(line.p50), str(line.p90),
+            catalog.called(line.product), str(line.packs), _size(show, line.unit, line.pack_size), str(line.p50), str(line.p90),
             _size(show, line.unit, max(line.left_over, 0.0)), f"{line.money:,.0f} {ordered.order.currency}",
         ]
         for line in ordered.order.lines
@@ -97,7 +97,7 @@ def over_lines(ordered: Ordered) -> list[list[str]]:
     show = Show(ordered.planned.house.building.system)
     rows: list[list[str]] = []
     for table in ordered.over:
-        name = ordered.planned.catalog.products[table.product].name
+        name = ordered.planned.catalog.called(table.product)
         for i, extra in enumerate(table.extra_widths):
             for k, dry in enumerate(table.drys):
                 wider = "sheet's width" if extra == 0 else f"{show.size(float(extra))} wider"
@@ -129,6 +129,17 @@ def run_lines(planned: Planned) -> list[list[str]]:
 
 def _why(run: RunPlan) -> str:
     return " ".join([run.why, *(f"Mind: {text}" for text in run.advice)])
+
+
+def own_words(planned: Planned) -> list[str]:
+    """Own products that are not used, or that a rule bars somewhere, each with what to state; then what stands in."""
+    show, plan = Show(planned.house.building.system), planned.plan
+    stand = [
+        f"{pack.name} is in the plan where no product of yours may be used."
+        for pack in plan.packs
+        if pack.stand_in
+    ]
+    return [*(text for one in plan.mine for text in one.words(show)), *stand]
 
 
 FILES = (
@@ -171,6 +182,7 @@ def summary(planned: Planned, ordered: Ordered, flat: str, line: str, *, faces: 
         pictures.append(Picture("Where the money goes", line, "The best plan for each amount of money."))
     met = [lap for lap in plan.laps if lap.verdict == "unknown"]
     listings = [
+        Listing("Your own products", ("what to know",), [[text] for text in own_words(planned)]),
         Listing("What is done", KIND_HEADS, kind_rows(planned), (2, 3, 4, 5)),
         Listing(
             "What to buy",

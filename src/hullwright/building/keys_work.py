@@ -315,6 +315,10 @@ FILE: Final = Table(
             ListOf(Either(scalar=_SHEET_FILE, table=Loose("a product sheet")), 0, 500, "product sheets"),
             "own product sheets, written here or as names of files with one sheet each",
         ),
+        "use": Key(
+            Word(("any", "mine")),
+            "mine: no invented product is offered, even where you state none of that form; any where left out",
+        ),
         "products_folder": Key(
             FileName("a folder"), "folder with one own product sheet in each file that ends in .yaml"
         ),

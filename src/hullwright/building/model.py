@@ -482,6 +482,8 @@ class Building:
         Money a pack and packs at hand by product id.
     products : tuple of mapping
         The user's own product sheets, as written (checked by the catalogue).
+    use : str
+        ``mine``: no invented product is offered; ``any``: invented ones stand in where none of the user's own may.
     other_leakage : mapping
         Leakage that no sealing changes, by name [m3/h at 50 Pa].
     assumed : tuple of str
@@ -513,6 +515,7 @@ class Building:
     prices: Mapping[str, float] = field(default_factory=dict)
     stock: Mapping[str, float] = field(default_factory=dict)
     products: tuple[Mapping[str, object], ...] = ()
+    use: Literal["any", "mine"] = "any"
     other_leakage: Mapping[str, Figure] = field(default_factory=dict)
     figures: Mapping[str, Figure] = field(default_factory=dict)
     file: str = ""

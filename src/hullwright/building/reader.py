@@ -158,6 +158,7 @@ def _building(root: Raw, notes: Notes) -> Building:
         prices=plain_map(root, "prices"),
         stock=plain_map(root, "stock"),
         products=read_products(root, notes),
+        use=root["use"] or "any",
         experience=read_experience(root, notes),
         other_leakage=read_other_leakage(root),
         figures=read_figures(root, notes),

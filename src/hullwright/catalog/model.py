@@ -60,6 +60,40 @@ class Method:
 
 
 @dataclass(frozen=True, slots=True)
+class Usual:
+    """A figure that a sheet leaves out, and what is taken for it.
+
+    Parameters
+    ----------
+    key : str
+        Key of the sheet.
+    value : str or float
+        As it would stand on a sheet, with its unit; a share as a number.
+    evidence : Evidence
+        How far it can be trusted.
+    """
+
+    key: str
+    value: str | float
+    evidence: Evidence
+
+    def told(self) -> str:
+        """Say it in a few words.
+
+        Examples
+        --------
+        >>> from hullwright.evidence import ESTIMATE
+        >>> Usual("waste", 0.05, ESTIMATE).told()
+        'waste 5 %'
+        """
+        return (
+            f"{self.key} {self.value * 100:g} %"
+            if isinstance(self.value, float)
+            else f"{self.key} {self.value}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Product:
     """One product sheet.
 
@@ -111,6 +145,8 @@ class Product:
         What the supplier's price list calls it; '' where not stated.
     printed : mapping
         Film figures as they stand on the sheet (wet, dry, solids, coverage), for the cross-check.
+    usual : tuple of Usual
+        What the sheet leaves out and the usual value of its form stands for.
     """
 
     id: str
@@ -145,6 +181,7 @@ class Product:
     number: str = ""
     where: Where = NOWHERE
     printed: Mapping[str, tuple[str, ...]] = field(default_factory=dict[str, tuple[str, ...]])
+    usual: tuple[Usual, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,8 +288,22 @@ class Catalog:
         return None if found is None else found.value
 
     def by_form(self, form: str) -> tuple[Product, ...]:
-        """Give the products of a form, by id."""
-        return tuple(p for _, p in sorted(self.products.items()) if p.form == form)
+        """Give the products of a form: the user's own first, then the invented ones, each by id."""
+        found = [product for product in self.products.values() if product.form == form]
+        return tuple(sorted(found, key=lambda product: (product.generic, product.id)))
+
+    def stand_in(self, product: str) -> bool:
+        """Whether a product is an invented one beside the user's own."""
+        return self.products[product].generic and self.owned
+
+    def called(self, product: str) -> str:
+        """Give the name of a product; an invented one beside the user's own is called a stand-in."""
+        return f"{self.products[product].name}{' (stand-in)' if self.stand_in(product) else ''}"
+
+    @property
+    def owned(self) -> bool:
+        """Whether the user states any product."""
+        return any(not product.generic for product in self.products.values())
 
     def pair(self, one: str, other: str) -> Pair:
         """What is known of two material classes that touch.

@@ -102,6 +102,7 @@ def rules() -> tuple[Rule, ...]:
             row.get("needs", {}),
             row.get("effect", "bars"),
             bool(row.get("yields", False)),
+            row.get("state", ""),
         )
         for key, row in table("rules").items()
     )

@@ -36,6 +36,8 @@ class Rule:
         ``bars`` or ``advises`` (said with the choice, bars nothing).
     yields : bool
         A decision stated by the user goes before it.
+    state : str
+        What a user may state or do so that it bars no longer; '' where nothing would.
     """
 
     id: str
@@ -45,6 +47,7 @@ class Rule:
     needs: Facts
     effect: str = "bars"
     yields: bool = False
+    state: str = ""
 
     def bears(self, facts: Facts) -> bool:
         """Whether the rule bears on these facts.

@@ -5,9 +5,10 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, cast, get_args
 
+from hullwright.catalog import usual
 from hullwright.catalog.model import Form, PackUnit, Product
 from hullwright.errors import Problem, QuantityError, Where
 from hullwright.evidence import Evidence, Figure, Mark
@@ -148,7 +149,7 @@ def product(
     evidence : Evidence
         Mark of its values.
     generic : bool
-        Part of the generic set.
+        Part of the generic set; any other sheet takes the usual value of its form for what it leaves out.
 
     Returns
     -------
@@ -156,7 +157,7 @@ def product(
         The product where nothing was wrong.
     """
     sheet = _sheet(_plain(raw), where, raw.get("_places", {}))
-    raw = sheet.raw
+    raw = {key: value for key, value in sheet.raw.items() if value is not None}
     _check_keys(sheet)
     form = raw.get("form")
     if not isinstance(form, str) or form not in FORMS:
@@ -164,8 +165,10 @@ def product(
             "form", "unknown form of product", got=form, allowed=", ".join(FORMS), hint=_close(form, FORMS)
         )
         return None, sheet.problems
+    taken = () if generic else usual.missing(form, raw)
+    sheet.raw = {**raw, **{one.key: one.value for one in taken}}
     pack, unit = _pack(sheet, form)
-    made = _build(sheet, form, pack, unit, (evidence, generic))
+    made = replace(_build(sheet, form, pack, unit, (evidence, generic)), usual=taken)
     _check_film(sheet, form, made)
     return (None if sheet.problems else made), sheet.problems
 

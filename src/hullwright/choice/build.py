@@ -11,7 +11,17 @@ from numpy.typing import NDArray
 from hullwright import exposure
 from hullwright.building.model import Building, Fixed
 from hullwright.catalog import Catalog, Rule
-from hullwright.choice.options import NO_FIGURES, Allowed, Barred, Option, Spot, allowed, practised, spot_of
+from hullwright.choice.options import (
+    NO_FIGURES,
+    Allowed,
+    Barred,
+    Option,
+    Spot,
+    allowed,
+    own_first,
+    practised,
+    spot_of,
+)
 from hullwright.choice.sheets import check_sheets
 from hullwright.choice.table import Choice, Sources, Table
 from hullwright.choice.terms import terms_of
@@ -147,7 +157,7 @@ def _sorted(
         got = seen[key]
         if not got.options:
             problems.append(_no_way(spot.run, got, catalog))
-        found.append(_restrict(got, spot.run, fixed, (catalog, unmet, problems)))
+        found.append(own_first(_restrict(got, spot.run, fixed, (catalog, unmet, problems)), catalog))
     if problems:
         raise InfeasibleError("some joints have no allowed method", problems)
     return found, _unmet(unmet)

@@ -247,7 +247,7 @@ def words(reason: Reason, choice: Choice, catalog: Catalog, reader: Reader) -> s
     if reason.best is None:
         return "No other way is allowed here."
     option = choice.options[reason.best]
-    made_of = catalog.products[option.product].name if option.product else ""
+    made_of = catalog.called(option.product) if option.product else ""
     other = (
         option.label(catalog).replace(f": {made_of}", f" ({made_of})") if made_of else option.label(catalog)
     )

@@ -18,6 +18,7 @@ from hullwright.choice.explain import Weighing
 from hullwright.choice.forecast import Forecast, by_run, changed, spreads
 from hullwright.choice.house import Whole, whole
 from hullwright.choice.instance import Answer, Goal, Limits
+from hullwright.choice.mine import mine
 from hullwright.choice.plan import Curve, CurvePoint, FixedPrice, Plan, Step
 from hullwright.choice.refusing import Reached, both, told
 from hullwright.choice.simulate import SEED, band
@@ -302,6 +303,7 @@ def _plan(question: Question, answer: Answer, confirmed: Confirmed | None) -> Pl
         cautions=writing.cautions(question.building, question.hull, choice, answer, question.catalog),
         estimates=writing.weightiest(choice, answer, question.goal, question.catalog),
         curve=make_curve(question, answer) if settings.curve_points else None,
+        mine=mine(choice, answer.pick, answer.coats, question.catalog),
     )
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from hullwright.building.model import Building
 from hullwright.catalog import Catalog, Method, Product, Rule
-from hullwright.evidence import Evidence, Mark
+from hullwright.evidence import STATED, Evidence, Mark
 from hullwright.hull.model import Face, FaceKind
 from hullwright.joints.model import Run
 
@@ -25,6 +25,21 @@ NO_FIGURES = Rule(
 )
 NO_PRODUCT = Rule(
     "no-product", "No product of this form is in the catalogue.", Evidence(Mark.PRACTICE), {}, {}
+)
+ONLY_MINE = Rule(
+    "only-mine",
+    "The building file says `use: mine`, and this takes an invented product.",
+    STATED,
+    {},
+    {},
+    state="a product of your own for it, or leave `use: mine` out",
+)
+OWN_FIRST = Rule(
+    "own-first",
+    "You have a product of your own for this method here: an invented one stands in only where none of yours may.",
+    STATED,
+    {},
+    {},
 )
 
 
@@ -55,9 +70,14 @@ class Option:
     def label(self, catalog: Catalog) -> str:
         """Say it in words."""
         name = catalog.methods[self.method].name
-        text = f"{name}: {catalog.products[self.product].name}" if self.product else name
+        text = f"{name}: {catalog.called(self.product)}" if self.product else name
         steps = [word for word, on in (("primed", self.primer), ("gap filled first", self.filler)) if on]
         return ", ".join([text, *steps, *(["blocking behind"] if self.blocking else [])])
+
+    @property
+    def takes(self) -> tuple[str, ...]:
+        """Ids of all products that go into it."""
+        return tuple(one for one in (self.product, self.primer, self.filler, self.blocking) if one)
 
 
 CARPENTRY = ("unsealed", "cut_tails", "cover", "weatherstrip")
@@ -201,13 +221,43 @@ def allowed(spot: Spot, building: Building, catalog: Catalog) -> Allowed:
     options: list[Option] = []
     barred: list[Barred] = []
     for option, rule in _candidates(spot, catalog):
-        stop = rule or _barring(option, base, spot, catalog)
+        stop = rule or _barring(option, base, spot, catalog) or _not_mine(option, building, catalog)
         if stop is None:
             options.append(option)
         else:
             barred.append(Barred(option, stop))
     said = tuple(_with_advice(option, base, spot, catalog) for option in options)
     return Allowed(said, tuple(barred))
+
+
+def _not_mine(option: Option, building: Building, catalog: Catalog) -> Rule | None:
+    """Bar what takes an invented product where the user forbids it; lumber is lumber, whoever sells it."""
+    taken = (catalog.products[one] for one in option.takes)
+    if building.use == "mine" and any(one.generic and one.form != "lumber" for one in taken):
+        return ONLY_MINE
+    return None
+
+
+def own_first(got: Allowed, catalog: Catalog) -> Allowed:
+    """Bar the invented products of each method for which a product of the user's own is allowed on the run.
+
+    Parameters
+    ----------
+    got : Allowed
+        What rules and decisions allow.
+    catalog : Catalog
+
+    Returns
+    -------
+    Allowed
+        A method for which no own product is allowed keeps its invented ones: they stand in.
+    """
+    mine = {one.method for one in got.options if one.product and not catalog.products[one.product].generic}
+    stand = [one for one in got.options if one.method in mine and catalog.products[one.product].generic]
+    if not stand:
+        return got
+    kept = tuple(one for one in got.options if one not in stand)
+    return Allowed(kept, (*got.barred, *(Barred(one, OWN_FIRST) for one in stand)))
 
 
 def _candidates(spot: Spot, catalog: Catalog) -> Iterator[tuple[Option, Rule | None]]:
@@ -239,7 +289,7 @@ def has_figures(catalog: Catalog, method: str, row: str, *, piece: bool) -> bool
 
 
 def _variants(spot: Spot, method: Method, product: Product, catalog: Catalog) -> Iterator[Option]:
-    primers = ["", *product.primers[:1]] if "primer" in method.prepared else [""]
+    primers = ["", *_primers(product, catalog)] if "primer" in method.prepared else [""]
     fills = [""]
     if "filler" in method.prepared and not spot.run.kind.piece and spot.run.gap > product.gap_direct:
         fills = ["", _filler(product, catalog)]
@@ -253,14 +303,24 @@ def _variants(spot: Spot, method: Method, product: Product, catalog: Catalog) ->
                 yield Option(method.id, product.id, primer, fill, block, cleaning)
 
 
+def _primers(product: Product, catalog: Catalog) -> tuple[str, ...]:
+    """Primer for a product: the one its sheet names; a sheet that wants primer and names none takes one that is not known to fail."""
+    if product.primers or "needed" not in product.primer.values():
+        return product.primers[:1]
+    fit = (one.id for one in catalog.by_form("primer") if catalog.together(one, product).verdict != "fails")
+    return tuple(fit)[:1]
+
+
 def _filler(product: Product, catalog: Catalog) -> str:
     """Product that fills a gap under it: a liquid fills for itself, a tape wants sealant of a sort that fits it best."""
     if product.form in ("liquid", "coat"):
         return product.id
     fillers = catalog.by_form("sealant")
-    order = {"fits": 0, "unknown": 1, "fails": 2}
-    ranked = sorted(fillers, key=lambda p: (order[catalog.together(p, product).verdict], p.id))
-    return ranked[0].id if ranked and catalog.together(ranked[0], product).verdict != "fails" else ""
+    order = {"fits": 0, "unknown": 1}
+    verdicts = {one.id: catalog.together(one, product).verdict for one in fillers}
+    fit = [one for one in fillers if verdicts[one.id] in order]
+    ranked = sorted(fit, key=lambda one: (one.generic, order[verdicts[one.id]], one.id))
+    return ranked[0].id if ranked else ""
 
 
 def _run_facts(spot: Spot, building: Building, catalog: Catalog) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import Any
 from hullwright.choice.house import Whole
 from hullwright.choice.laid import Laid
 from hullwright.choice.meetings import Lap
+from hullwright.choice.mine import Mine
 from hullwright.choice.simulate import Band
 from hullwright.choice.target import Confirmed
 from hullwright.evidence import Caution
@@ -116,6 +117,8 @@ class Pack:
     lost : float
         Of these, packs that cure overnight.
     money : float
+    stand_in : bool
+        An invented product beside the user's own.
     """
 
     product: str
@@ -125,6 +128,7 @@ class Pack:
     use: float
     lost: float
     money: float
+    stand_in: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """Packs as JSON."""
@@ -136,6 +140,7 @@ class Pack:
             "use": self.use,
             "lost_overnight": self.lost,
             "money": self.money,
+            "stand_in": self.stand_in,
         }
 
 
@@ -325,6 +330,8 @@ class Plan:
     laps : tuple of Lap
     identity : mapping
         Price of money, regrets, idle money.
+    mine : tuple of Mine
+        What became of each product that the user stated.
     """
 
     name: str
@@ -359,6 +366,7 @@ class Plan:
     cautions: tuple[Caution, ...]
     estimates: tuple[str, ...] = ()
     curve: Curve | None = field(default=None)
+    mine: tuple[Mine, ...] = ()
 
     @property
     def unverified_meetings(self) -> int:
@@ -386,6 +394,7 @@ class Plan:
             "target": None if self.confirmed is None else self.confirmed.to_json(),
             "fixed": None if self.fixed is None else self.fixed.to_json(),
             "rests_on_estimates": list(self.estimates),
+            "own_products": [one.to_json() for one in self.mine],
             "curve": None if self.curve is None else self.curve.to_json(),
         }
 

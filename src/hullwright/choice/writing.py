@@ -115,12 +115,13 @@ def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
     return tuple(
         Pack(
             product,
-            catalog.products[product].name,
+            catalog.called(product),
             int(totals.packs[p]),
             int(totals.opened[p] - totals.packs[p]),
             float(use[p]),
             lost[product],
             float(totals.packs[p] * instance.price[p]),
+            catalog.stand_in(product),
         )
         for p, product in enumerate(choice.products)
         if totals.opened[p] > 0

@@ -12,7 +12,7 @@ from hullwright.app import issue as use
 from hullwright.app.revisions import Revisions, Step
 from hullwright.app.revisions import revisions as list_revisions
 from hullwright.cli.main import emit
-from hullwright.cli.record import author_of, named, where
+from hullwright.cli.record import author_of, named, shown, where
 from hullwright.cli.tables import console, say
 from hullwright.errors import BuildingFileError
 from hullwright.proof.drawing import Issued
@@ -26,14 +26,15 @@ _MOST: Final = 40
 def issue(args: Namespace) -> int:
     """Issue the drawing."""
     log = named(args)
-    paper = use.paper(args.file)
-    answer = use.issue(log, paper, author=author_of(args), reason=args.reason, plan=args.plan)
+    answer = use.issue_file(log, args.file, author=author_of(args), reason=args.reason, plan=args.plan)
     if args.json:
         emit(answer.to_json())
         return 0
-    screen, show = console(), Show(paper.house.building.system)
+    screen, show = console(), shown(args.file)
     where(screen, log)
     number = answer.issued.number
+    if answer.ink.said:
+        say(screen, answer.ink.said)
     if not answer.new:
         say(screen, f"Nothing changed: revision {number} is still the drawing.", "bold")
         return 0
@@ -83,6 +84,8 @@ def _list(screen: Console, answer: Revisions, show: Show) -> None:
             say(screen, f"   {line}")
     for step in reversed(answer.steps):
         _step(screen, step, show)
+    for patch in answer.patches:
+        say(screen, f"Patch here: {patch.id} on {patch.face}, where {patch.mark} was.", "bold")
     if answer.again:
         say(screen, "Prove again:", "bold")
         for face, stretches in answer.again.items():

@@ -97,6 +97,15 @@ def _price_list(parser: Parser) -> None:
     parser.add_argument("--write", action="store_true", help="put the matched prices into the building file")
 
 
+def _figures(parser: Parser) -> None:
+    parser.add_argument(
+        "file", metavar="FILE", nargs="?", help="building file: its own figures stand in the list"
+    )
+    parser.add_argument(
+        "--like", metavar="WORD", default="", help="only names with this in them, such as flaws"
+    )
+
+
 def _film(parser: Parser) -> None:
     parser.add_argument(
         "what",
@@ -267,6 +276,12 @@ COMMANDS: Final[tuple[Command, ...]] = (
         "a supplier's price list matched with the products; what does not match",
         _price_list,
         "hullwright.cli.prices:price_list",
+    ),
+    (
+        "figures",
+        "every figure that the building file may state, with its evidence",
+        _figures,
+        "hullwright.cli.figures:figures",
     ),
     ("film", "film sums by hand", _film, "hullwright.cli.sums:film"),
     (

@@ -110,6 +110,11 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
         f"{show.water(made.water_l.p50)} ({show.water(made.water_l.p10)} to {show.water(made.water_l.p90)}) of water while bare. {words.value_words(planned)}",
     )
     say(screen, words.unit_words(planned))
+    own = summary.own_words(planned)
+    if own:
+        say(screen, "Your own products", "bold")
+    for text in own:
+        say(screen, f"  {text}")
     screen.print(
         table(summary.KIND_HEADS, summary.kind_rows(planned), title="What is done", right=(2, 3, 4, 5))
     )

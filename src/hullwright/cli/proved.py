@@ -16,7 +16,7 @@ from hullwright.app import proof as use
 from hullwright.app.dry_hours import Span, dry_spans, read_weather
 from hullwright.app.film_lots import Asked, FilmLots
 from hullwright.app.film_lots import film_lots as judge
-from hullwright.app.house import load
+from hullwright.app.house import House, load
 from hullwright.app.ready_words import lines, ready_json
 from hullwright.app.ready_words import where as said_of
 from hullwright.app.record_pictures import along_picture, lots_picture
@@ -182,6 +182,7 @@ def states(args: Namespace) -> int:
     where(screen, answer.log)
     found = answer.to_json()["counts"]
     say(screen, ", ".join(f"{count} {state}" for state, count in found.items()) + ".", "bold")
+    _differs(screen, differs=answer.drawing_differs, revision=answer.revision)
     said = spoken(args.file)
     rows = [
         _state_row(joint, said)
@@ -215,6 +216,13 @@ def states(args: Namespace) -> int:
             "  hullwright log settle FILE --proposed takes all that are near; --joint ID places one by hand",
         )
     return 0
+
+
+def _differs(screen: Console, *, differs: bool, revision: int) -> None:
+    """Say that the file is not what the crew works by."""
+    if differs:
+        words = f"! The building file differs from the drawing, revision {revision}. This is of the drawing; the file counts once you issue it."
+        say(screen, words, "bold")
 
 
 def _opened(screen: Console, answer: use.States, said: Spoken) -> None:
@@ -259,6 +267,7 @@ def ready(args: Namespace) -> int:
     said = spoken(args.file)
     for number, line in enumerate(lines(answer, said)):
         say(screen, line, "" if number else "bold")
+    _differs(screen, differs=answer.drawing_differs, revision=answer.revision)
     rows = [
         (said_of(blocker, args.face, said), blocker.reason, "; ".join(blocker.missing), blocker.id)
         for blocker in answer.blockers
@@ -302,12 +311,20 @@ def ok_to_cover(args: Namespace) -> int:
     return 0
 
 
+def _readable(file: str) -> House | None:
+    """Give the house; None where its file can't be used now: what was recorded is shown all the same."""
+    try:
+        return load(file)
+    except InputError:
+        return None
+
+
 def holes(args: Namespace) -> int:
     """Print the register."""
     log = named(args)
-    answer = use.holes(log)
+    answer, patches = use.holes(log), use.open_patches(log, _readable(args.file))
     if args.json:
-        emit(answer.to_json() | {"store": str(log.path), "house": log.house})
+        emit(answer.to_json() | {"patches": patches, "store": str(log.path), "house": log.house})
         return 0
     screen, show = console(), shown(args.file)
     where(screen, log)
@@ -317,6 +334,9 @@ def holes(args: Namespace) -> int:
     rows = [_hole_row(hole, show, said) for hole in answer.holes if args.all or hole.open]
     if rows:
         screen.print(table(["no.", "where", "what", "made by", "noted", "state"], rows, right=[0]))
+    for patch in patches:
+        words = f"! patch {patch['joint']} on {patch['face']}, where {patch['mark']} was: {patch.get('state', 'not closed')}"
+        say(screen, words, "bold")
     return 0
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from itertools import pairwise
 from types import MappingProxyType
 from typing import Any, Final
@@ -16,11 +15,13 @@ from typing import Any, Final
 import numpy as np
 
 from hullwright.joints.renamed import kind as kind_now
+from hullwright.proof.built import Built
 from hullwright.proof.carry import Link, Links, links, without
 from hullwright.proof.drawing import Drawing, DrawnJoint, Issued
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.ledger import standing
 from hullwright.proof.locate import locate
+from hullwright.proof.made import built_by, drawing_of
 from hullwright.proof.matching import SAME_PLACE
 from hullwright.proof.place import distance_to
 from hullwright.proof.site import House
@@ -52,27 +53,6 @@ WHOLE_FACE: Final = frozenset({"nailing", "straps", "weather", "photo"})
 """Kinds about a face as a whole: each face that lies on it has it."""
 Site = Callable[[Drawing], House]
 _SPEAK_OF_ENTRIES: Final = frozenset({"withdrawn", "chosen"})
-
-
-def drawing_of(entry: Entry, row: Sequence[Issued]) -> int:
-    """Give which of the issued drawings an entry was made on, counted from 0.
-
-    Parameters
-    ----------
-    entry : Entry
-    row : sequence of Issued
-        All issued drawings, at least one.
-
-    Returns
-    -------
-    int
-    """
-    for i, one in enumerate(row):
-        if one.number == entry.spot.revision:
-            return i
-    offset = timedelta(seconds=entry.receipt.clock_offset or 0.0)
-    made = entry.stamp.time - offset
-    return max((i for i, one in enumerate(row) if one.time <= made), default=0)
 
 
 def carried(entries: Sequence[Entry], row: Sequence[Issued], site: Site | None = None) -> tuple[Entry, ...]:
@@ -107,12 +87,13 @@ def carried(entries: Sequence[Entry], row: Sequence[Issued], site: Site | None =
     if len(row) == 1:
         return tuple(entry for entry, _ in moved)
     taken = _taken(moved, row, site) if site else {}
+    built = built_by(standing([entry for entry, _ in moved]).entries, row)
     out: list[Entry] = []
     for entry, made_on in moved:
         if made_on == len(row) - 1 or entry.kind in _SPEAK_OF_ENTRIES:
             out.append(entry)
             continue
-        way = _Way.of(tuple(one.drawing for one in row[made_on:]))
+        way = _Way.of(tuple(one.drawing for one in row[made_on:]), built[made_on:])
         led = way.lead(entry, taken.get(entry.id))
         out += (replace(one, spot=replace(one.spot, revision=row[-1].number)) for one in led)
     return tuple(out)
@@ -184,14 +165,14 @@ class _Way:
     named: Mapping[str, DrawnJoint]
 
     @staticmethod
-    def of(drawings: tuple[Drawing, ...]) -> _Way:
-        key = tuple(drawing.shape for drawing in drawings)
+    def of(drawings: tuple[Drawing, ...], built: tuple[Built, ...]) -> _Way:
+        key = (built[1:-1], *(drawing.shape for drawing in drawings))
         if key not in _ways:
             if len(_ways) >= _MOST_WAYS:
                 _ways.clear()
             old = drawings[0]
             named = {joint.was: joint for joint in old.joints if joint.was} | dict(old.by_id)
-            _ways[key] = _Way(old, drawings[-1], links(drawings), named)
+            _ways[key] = _Way(old, drawings[-1], links(drawings, built), named)
         return _ways[key]
 
     def lead(self, entry: Entry, taken: frozenset[str] | None = None) -> Iterator[Entry]:
@@ -308,7 +289,7 @@ class _Way:
 
 
 _MOST_WAYS: Final = 256
-_ways: dict[tuple[str, ...], _Way] = {}
+_ways: dict[tuple[object, ...], _Way] = {}
 
 
 def _texts(value: object) -> tuple[str, ...]:

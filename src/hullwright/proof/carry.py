@@ -1,6 +1,6 @@
 """Where does a stretch of a joint lie on a later drawing: by its place on the wall, not along the joint and not by name.
 
-What a drawing between the two took away does not come back, though the last one has it again.
+What a drawing between the two took off the wall does not come back, though the last one has it again.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from hullwright.material.distributions import Floats
+from hullwright.proof.built import Between, Built
 from hullwright.proof.drawing import Drawing, DrawnJoint, DrawnPart
 from hullwright.proof.matching import SAME_PLACE, Matched, match
 
@@ -92,16 +93,19 @@ class Links:
 
 _LEAST_GROWN: Final = 0.093  # m2, a square foot: less is a trim, not another wall (estimate)
 _MOST_KEPT: Final = 256
-_kept: dict[tuple[str, ...], Links] = {}
+_kept: dict[tuple[object, ...], Links] = {}
 
 
-def links(drawings: Sequence[Drawing]) -> Links:
+def links(drawings: Sequence[Drawing], built: Sequence[Built] | None = None) -> Links:
     """Lead from the first of a row of drawings to the last, through each between them.
 
     Parameters
     ----------
     drawings : sequence of Drawing
         From the one that something was noted on to the one that counts now.
+    built : sequence of Built, optional
+        What was made by each of them: a drawing between the first and the last takes away only what was. Without it all of
+        them are taken as built.
 
     Returns
     -------
@@ -116,15 +120,16 @@ def links(drawings: Sequence[Drawing]) -> Links:
     >>> links([old, new]).stretch("a", 0.5, 1.5)  # its face is gone
     ()
     """
-    key = tuple(drawing.shape for drawing in drawings)
+    made = None if built is None else tuple(built[1:-1])
+    key = (made, *(drawing.shape for drawing in drawings))
     if key not in _kept:
         if len(_kept) >= _MOST_KEPT:
             _kept.clear()
-        _kept[key] = _through(drawings)
+        _kept[key] = _through(drawings, made)
     return _kept[key]
 
 
-def _through(drawings: Sequence[Drawing]) -> Links:
+def _through(drawings: Sequence[Drawing], built: Sequence[Built] | None) -> Links:
     first, last = drawings[0], drawings[-1]
     if len(drawings) == 1 or all(drawing.shape == first.shape for drawing in drawings):
         return _same(first)
@@ -132,19 +137,31 @@ def _through(drawings: Sequence[Drawing]) -> Links:
     alive = direct.of
     grown = set(direct.grown)
     faces = dict(direct.faces)
-    for between in drawings[1:-1]:
+    for i, between in enumerate(drawings[1:-1]):
         if between.shape in {first.shape, last.shape}:
             continue
         step = _direct(first, between)
-        alive = {joint: kept for joint in alive if (kept := _kept_by(alive[joint], step.of.get(joint, ())))}
+        spans = {joint: [(link.start, link.end) for link in step.of.get(joint, ())] for joint in alive}
+        if built is not None:
+            there = frozenset(link.joint for found in step.of.values() for link in found)
+            way = Between(between, built[i], match(first, between), there)
+            for joint in alive:
+                spans[joint] += _left(first.by_id[joint], spans[joint], way)
+        alive = {joint: kept for joint in alive if (kept := _kept_by(alive[joint], spans[joint]))}
         faces = {old: new for old, new in faces.items() if old in step.faces}
         grown |= _direct(between, last).grown  # what it lost on the way and got again is another wall
     return Links(alive, faces, frozenset(grown), direct.shift)
 
 
-def _kept_by(now: Sequence[Link], then: Sequence[Link]) -> tuple[Link, ...]:
-    spans = joined((link.start, link.end) for link in then)
-    found = (link.clipped(start, end) for link in now for start, end in spans)
+def _left(joint: DrawnJoint, spans: Sequence[Span], between: Between) -> list[Span]:
+    """Stretches that a drawing between shows no more and that nobody took off the wall."""
+    whole = (0.0, 0.0 if joint.piece else joint.length)
+    gone = ([] if spans else [whole]) if joint.piece else without(whole, spans, least=TINY)
+    return [part for span in gone for part in between.kept(joint, *span)]
+
+
+def _kept_by(now: Sequence[Link], then: Sequence[Span]) -> tuple[Link, ...]:
+    found = (link.clipped(start, end) for link in now for start, end in joined(then))
     return tuple(link for link in found if link is not None)
 
 

@@ -77,6 +77,8 @@ class Ready:
         Joints in each state.
     revision : int
         Number of the drawing that it is of; 0 where none was issued.
+    drawing_differs : bool
+        The building file as it stands is not what was issued last.
     """
 
     face: str
@@ -84,6 +86,7 @@ class Ready:
     blockers: tuple[Blocker, ...]
     states: Mapping[str, int]
     revision: int = 0
+    drawing_differs: bool = False
 
     @property
     def ready(self) -> bool:
@@ -100,11 +103,12 @@ class Ready:
             "states": dict(self.states),
             "blockers": [blocker.to_json() for blocker in self.blockers],
             "revision": self.revision,
+            "drawing_differs": self.drawing_differs,
             "cautions": [CODE.to_json()],
         }
 
 
-def ready(house: House, face: str, entries: Sequence[Entry]) -> Ready:
+def ready(house: House, face: str, entries: Sequence[Entry], only: frozenset[str] | None = None) -> Ready:
     """Say whether a face may be covered.
 
     Parameters
@@ -113,6 +117,8 @@ def ready(house: House, face: str, entries: Sequence[Entry]) -> Ready:
     face : str
     entries : sequence of Entry
         All entries of the house as stored.
+    only : frozenset of str, optional
+        Of these joints alone, for a supplement: the rest of the face is covered, and its overview photo was settled then.
 
     Returns
     -------
@@ -140,15 +146,18 @@ def ready(house: House, face: str, entries: Sequence[Entry]) -> Ready:
     states = {joint.id: state_of(joint, book) for joint in joints}
     waiting = {name for name, found in states.items() if found.state is State.NOT_DUE}
     later = [one for one in house.later if one.face == face and (not one.joint or one.joint in waiting)]
+    if only is not None:
+        joints = tuple(joint for joint in joints if joint.id in only)
+        waiting, later = waiting & only, [one for one in later if one.joint in only]
     here = [joint for joint in joints if joint.id not in waiting]
     blockers = [
         *_face_blockers(face, book, now, later),
         *(Blocker(f"{name}:not yet due", name, "not yet due", states[name].missing)
           for name in sorted(waiting - {one.joint for one in later})),
-        *photo_blockers(face, here, book),
+        *photo_blockers(face, here, book, overview=only is None),
         *_joint_blockers(here, now, book, states),
     ]  # fmt: skip
-    counts = {state.value: sum(1 for item in states.values() if item.state is state) for state in State}
+    counts = {state.value: sum(1 for joint in joints if states[joint.id].state is state) for state in State}
     return Ready(face, len(joints), tuple(blockers), {name: count for name, count in counts.items() if count})
 
 
@@ -234,7 +243,7 @@ def _listed(value: object) -> Sequence[object]:
     return value if isinstance(value, (list, tuple)) else ()
 
 
-def photo_blockers(face: str, joints: Sequence[SiteJoint], book: Book) -> list[Blocker]:
+def photo_blockers(face: str, joints: Sequence[SiteJoint], book: Book, *, overview: bool) -> list[Blocker]:
     """Say which photos of the plan of photos are lacking on a face, or not sent yet.
 
     Parameters
@@ -243,8 +252,10 @@ def photo_blockers(face: str, joints: Sequence[SiteJoint], book: Book) -> list[B
     joints : sequence of SiteJoint
         Those on it that are due.
     book : Book
+    overview : bool
+        That of the face too.
     """
-    groups: dict[str, tuple[str, list[SiteJoint]]] = {face: ("face", [])}
+    groups: dict[str, tuple[str, list[SiteJoint]]] = {face: ("face", [])} if overview else {}
     for joint in joints:
         group = photo_group(joint)
         if group != "face":

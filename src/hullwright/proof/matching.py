@@ -136,6 +136,19 @@ def match(old: Drawing, new: Drawing) -> Matched:
     -------
     Matched
     """
+    key = old.shape, new.shape
+    if key not in _matched:
+        if len(_matched) >= _MOST_MATCHED:
+            _matched.clear()
+        _matched[key] = _match(old, new)
+    return _matched[key]
+
+
+_MOST_MATCHED: Final = 256
+_matched: dict[tuple[str, str], Matched] = {}
+
+
+def _match(old: Drawing, new: Drawing) -> Matched:
     shift, pairs = _laid(old, new)
     faces = _faces(old, new, pairs)
     parts = _parts(old, new, shift, faces)

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Any, Final
 
 from hullwright.errors import NoAnswerError, Problem
+from hullwright.proof.built import Built
 from hullwright.proof.carried import OF_JOINTS, carried
 from hullwright.proof.carry import Span, links, without
 from hullwright.proof.cover import Blocker, Ready
@@ -20,6 +21,7 @@ from hullwright.proof.cover import ready as ready_face
 from hullwright.proof.drawing import Drawing, DrawnJoint, Issued
 from hullwright.proof.entries import Entry
 from hullwright.proof.ledger import standing
+from hullwright.proof.made import built_by
 from hullwright.proof.matching import SAME_PLACE
 from hullwright.proof.site import House
 from hullwright.proof.states import Book, JointState, State, state_of
@@ -58,6 +60,11 @@ class Record:
     def drawings(self) -> tuple[Issued, ...]:
         """The issued drawings; where none was issued, the house as it stands."""
         return self.row or (Issued(0, datetime.min.replace(tzinfo=UTC), "", "", 0, _as_drawn(self.house)),)
+
+    @cached_property
+    def built(self) -> tuple[Built, ...]:
+        """What had been made by each drawing."""
+        return built_by(standing(self.entries).entries, self.drawings)
 
     @cached_property
     def now(self) -> tuple[Entry, ...]:
@@ -227,10 +234,7 @@ def supplement_of(record: Record, found: Covering, face: str, ok: str) -> Ready:
         known = ", ".join(sorted({f"{one.face} (OK {one.ok[:8]})" for one in found.opened})) or "nothing"
         problem = Problem("nothing of it was opened again", got=f"{face}, {ok}", allowed=known)
         raise NoAnswerError("this OK to cover needs no supplement", [problem])
-    whole = ready_face(record.house, face, record.now)
-    blockers = tuple(one for one in whole.blockers if not one.joint or one.joint in fell)
-    states = {state.value: sum(1 for name in fell if record.states[name].state is state) for state in State}
-    return Ready(face, len(fell), blockers, {name: count for name, count in states.items() if count})
+    return ready_face(record.house, face, record.now, frozenset(fell))
 
 
 def signed_for(record: Record, found: Ready, only: Sequence[str] | None = None) -> list[str]:
@@ -301,7 +305,8 @@ def _heirs(record: Record, ok: Okay) -> tuple[str, ...]:
 
 
 def _led(record: Record, first: int, last: int) -> Any:
-    return links([one.drawing for one in record.drawings[first : last + 1]])
+    drawings = [one.drawing for one in record.drawings[first : last + 1]]
+    return links(drawings, record.built[first : last + 1])
 
 
 def _wholly(record: Record, cover: Entry, ok: Okay) -> Iterator[str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Point, Polygon
@@ -15,21 +15,12 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from hullwright.material.distributions import Floats
-from hullwright.proof.carried import drawing_of
+from hullwright.proof.built import PATCH
+from hullwright.proof.carried import carried
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Issued
 from hullwright.proof.entries import Entry
+from hullwright.proof.made import PATCH_OF, built_by
 from hullwright.proof.matching import SAME_PLACE, Plane, match
-
-KIND: Final = "patch"
-CUTS: Final = frozenset(
-    {
-        "done", "prepared", "surface", "primed", "seen", "rolled", "probe", "smoke", "gauge reading", "film added", "cut", "width",
-        "pull", "peel", "tug", "staples", "unit set", "trade through", "flaw", "mended", "photo", "hole", "hole sealed",
-    }
-)  # fmt: skip
-"""Kinds of entry that show that what they are about had been cut."""
-_THERE_WITH_THE_WALL: Final = frozenset({"sheathing", "openings"})
-"""Stages that an entry about a whole face speaks of; a later trade's hole is shown by its own entry only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +66,7 @@ class Patch:
             width, height = float(spread[0]), float(spread[1])
         return DrawnJoint(
             self.id,
-            KIND,
+            PATCH,
             (self.face,),
             ((x, y, z),),
             0.0,
@@ -84,42 +75,6 @@ class Patch:
             width=width,
             depth=height,
             name=f"patch where {self.mark} was",
-        )
-
-
-def cut_marks(entries: Sequence[Entry], row: Sequence[Issued]) -> tuple[frozenset[str], ...]:
-    """Give for each issued drawing the marks that had been cut, as entries show.
-
-    Parameters
-    ----------
-    entries : sequence of Entry
-        Those that stand.
-    row : sequence of Issued
-    """
-    found: list[set[str]] = [set() for _ in row]
-    for entry in entries:
-        if entry.kind in CUTS:
-            at = drawing_of(entry, row)
-            found[at].update(_marks(entry, row[at].drawing))
-    for i in range(1, len(row)):  # what was cut stays cut while it is where it was
-        for was, now in match(row[i - 1].drawing, row[i].drawing).unmoved:
-            if was in found[i - 1]:
-                found[i].add(now)
-    return tuple(map(frozenset, found))
-
-
-def _marks(entry: Entry, drawing: Drawing) -> Iterator[str]:
-    spot, of = entry.spot, entry.what.get("of")
-    names = {spot.joint, spot.run, *(of if isinstance(of, (list, tuple)) else ())} - {""}
-    marks = {name.casefold() for name in (spot.mark, *names) if isinstance(name, str) and name}
-    for joint in drawing.joints:
-        if joint.mark and (joint.mark.casefold() in marks or {joint.id, joint.was, joint.run} & names):
-            yield joint.mark
-    if entry.kind == "done" and spot.face and not names and not spot.mark:
-        yield from (
-            part.mark
-            for part in drawing.parts
-            if part.face == spot.face and part.stage in _THERE_WITH_THE_WALL
         )
 
 
@@ -141,15 +96,29 @@ def with_patches(
     """
     if len(row) < 2:
         return tuple(row), ()
-    cut = cut_marks(entries, row)
+    built = built_by(entries, row)
     out = [row[0]]
     standing: tuple[Patch, ...] = ()
     for i in range(1, len(row)):
-        standing = _next(row[i - 1].drawing, row[i], cut[i - 1], standing)
+        standing = _next(row[i - 1].drawing, row[i], built[i - 1].marks, standing)
         joints = tuple(sorted((*row[i].drawing.joints, *(p.joint() for p in standing)), key=lambda j: j.id))
         drawing = replace(row[i].drawing, joints=joints) if standing else row[i].drawing
         out.append(replace(row[i], drawing=drawing))
     return tuple(out), standing
+
+
+def not_closed(row: Sequence[Issued], entries: Sequence[Entry]) -> tuple[Patch, ...]:
+    """Give the patches on the last drawing of which nobody said that they are done.
+
+    Parameters
+    ----------
+    row : sequence of Issued
+    entries : sequence of Entry
+        Those that stand.
+    """
+    drawn, patches = with_patches(row, entries)
+    done = {entry.spot.joint for entry in carried(entries, drawn) if entry.kind == "done"}
+    return tuple(patch for patch in patches if patch.id not in done)
 
 
 def _next(old: Drawing, new: Issued, cut: frozenset[str], before: Sequence[Patch]) -> tuple[Patch, ...]:
@@ -167,7 +136,7 @@ def _next(old: Drawing, new: Issued, cut: frozenset[str], before: Sequence[Patch
         out += _left(patch.id, (patch.mark, patch.revision), ring, heirs.get(patch.face, ()), new.drawing)
     for part in old.parts:
         if part.cuts and part.mark in cut and part.mark not in kept:
-            name = f"{part.mark}/0.{new.number}"
+            name = f"{part.mark}{PATCH_OF}{new.number}"
             ring = _ring(part, old) + shift
             out += _left(name, (part.mark, new.number), ring, heirs.get(part.face, ()), new.drawing)
     return tuple(out)

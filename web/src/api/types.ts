@@ -2253,6 +2253,13 @@ export interface components {
             open: number;
             /** Open Temporary */
             open_temporary: number;
+            /**
+             * Patches
+             * @description holes that revisions left and nobody closed yet: joint, mark, revision, face, outline_m, state
+             */
+            patches: {
+                [key: string]: unknown;
+            }[];
             schema: components["schemas"]["Head"];
         } & {
             [key: string]: unknown;
@@ -2473,11 +2480,21 @@ export interface components {
             cautions: components["schemas"]["Caution"][];
             issued: components["schemas"]["Issued"];
             /**
+             * Marks Written
+             * @description marks that were written into the file, so that later edits keep them
+             */
+            marks_written: number;
+            /**
              * New
              * @description false where nothing had changed: the last one stands
              */
             new: boolean;
             revision: components["schemas"]["Revision"] | null;
+            /**
+             * Said
+             * @description what became of the marks; '' where the file had them all
+             */
+            said: string;
             schema: components["schemas"]["Head"];
             /**
              * Unplanned
@@ -3606,6 +3623,11 @@ export interface components {
             blockers: components["schemas"]["Blocker"][];
             /** Cautions */
             cautions: components["schemas"]["Caution"][];
+            /**
+             * Drawing Differs
+             * @description whether the file differs from what was issued last: it counts once issued
+             */
+            drawing_differs: boolean;
             /** Face */
             face: string;
             /** Joints */
@@ -3739,6 +3761,13 @@ export interface components {
             cautions: components["schemas"]["Caution"][];
             /** @description what the file as it stands changes; it counts once it is issued */
             differs: components["schemas"]["Revision"] | null;
+            /**
+             * Patch Here
+             * @description holes that revisions left in the wall: joint, mark, revision, face, outline_m
+             */
+            patch_here: {
+                [key: string]: unknown;
+            }[];
             /**
              * Prove Again
              * @description by face on which work was logged
@@ -3956,6 +3985,11 @@ export interface components {
             covered_faces: string[];
             /** Covered Too Early */
             covered_too_early: string[];
+            /**
+             * Drawing Differs
+             * @description whether the file differs from what was issued last: it counts once issued
+             */
+            drawing_differs: boolean;
             /** Fasteners */
             fasteners: {
                 [key: string]: unknown;

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -69,6 +69,9 @@ class Revisions(Answer):
         description="what the file as it stands changes; it counts once it is issued"
     )
     prove_again: dict[str, list[JointStretch]] = Field(description="by face on which work was logged")
+    patch_here: list[dict[str, Any]] = Field(
+        description="holes that revisions left in the wall: joint, mark, revision, face, outline_m"
+    )
 
 
 class IssueAsk(Sent):
@@ -84,3 +87,7 @@ class Issue(Answer):
     new: bool = Field(description="false where nothing had changed: the last one stands")
     revision: Revision | None
     unplanned: int = Field(description="joints without a planned method")
+    marks_written: int = Field(
+        description="marks that were written into the file, so that later edits keep them"
+    )
+    said: str = Field(description="what became of the marks; '' where the file had them all")

@@ -180,6 +180,9 @@ class States(Answer):
     needs_place: list[dict[str, Any]]
     fasteners: list[dict[str, Any]]
     revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
+    drawing_differs: bool = Field(
+        description="whether the file differs from what was issued last: it counts once issued"
+    )
     covered_faces: list[str]
     opened_again: list[dict[str, Any]] = Field(
         description="pieces of covered faces that no OK to cover stands for any more: joint, face, ok, why"
@@ -214,6 +217,9 @@ class Ready(Answer):
     says: list[str] = Field(description="the answer in five lines, for people")
     blockers: list[Blocker]
     revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
+    drawing_differs: bool = Field(
+        description="whether the file differs from what was issued last: it counts once issued"
+    )
 
 
 class OkAsk(Sent):
@@ -232,6 +238,9 @@ class Holes(Answer):
     open: int
     open_temporary: int
     holes: list[dict[str, Any]]
+    patches: list[dict[str, Any]] = Field(
+        description="holes that revisions left and nobody closed yet: joint, mark, revision, face, outline_m, state"
+    )
 
 
 class Lots(Answer):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Response
@@ -36,6 +37,8 @@ def first_drawing(here: At) -> None:
     try:
         if revision_number(log):
             return
+        paper(here)
+        service.shelf.ink(here.place)
         made = first_issue(
             log, paper(here), author=here.visitor.name, plan=service.jobs.plan_file(here.place.id)
         )
@@ -66,7 +69,10 @@ def get_revisions(here: Annotated[At, Depends(at("log.read"))]) -> Response:
 def post_revision(sent: m.IssueAsk, here: Annotated[At, Depends(at("drawing.issue"))]) -> Response:
     """Issue the file as it stands as the next drawing; nothing is issued where nothing changed."""
     log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
+    paper(here)
+    ink = here.service.shelf.ink(here.place)
     answer = issue(log, paper(here), author=here.visitor.name, reason=sent.reason, plan=plan)
+    answer = replace(answer, ink=ink)
     if answer.new:
         here.note("issue", f"revision {answer.issued.number}: {sent.reason}")
     return _plain(answer.to_json(), 201 if answer.new else 200)

@@ -184,7 +184,12 @@ def lots(here: Annotated[At, Depends(READ)]) -> Response:
 @router.get("/holes", response_model=m.Holes)
 def holes(here: Annotated[At, Depends(READ)]) -> Response:
     """Give the register of holes."""
-    return _plain(proof.holes(here.service.log(here.place.id)).to_json())
+    log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
+    try:
+        house, _ = here.service.shelf.house(here.place)
+    except InputError:
+        house = None  # what was recorded is shown, whatever became of the file
+    return _plain(proof.holes(log).to_json() | {"patches": proof.open_patches(log, house, plan=plan)})
 
 
 @router.get("/faces/{face:path}/ready", response_model=m.Ready)
