@@ -203,9 +203,9 @@ def photo_entry(args: Namespace) -> int:
 
     drawing = _patched(args, named(args))
     spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=drawing)
-    return _added(
-        args, add_photo(named(args), args.picture, author=author_of(args), spot=spot, note=args.note)
-    )
+    of = [name.strip() for name in args.of.split(";") if name.strip()]
+    added = add_photo(named(args), args.picture, author=author_of(args), spot=spot, of=of, note=args.note)
+    return _added(args, added)
 
 
 def where(screen: Console, log_: Log) -> None:

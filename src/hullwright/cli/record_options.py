@@ -175,6 +175,9 @@ def _table(parser: argparse.ArgumentParser) -> None:
 def _photo(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("picture", metavar="PHOTO", help="JPEG, PNG or WebP; its location data are taken out")
     parser.add_argument("--note", metavar="TEXT", default="", help="what it shows")
+    parser.add_argument(
+        "--of", metavar="NAMES", default="", help="joints, runs and marks that it shows together: 'W1; P1'"
+    )
     place(parser)
     author(parser)
 
