@@ -1,4 +1,7 @@
-"""Invented houses from a seed: a box, with a bay, a dormer, a garage, and what passes the layer, as building files."""
+"""Invented houses from a seed: a box, with a bay, a dormer, a garage, and what passes the layer, as building files.
+
+With `own` a story may stand on the other as a body of its own, and the house has products, prices and stock of its own.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +10,62 @@ import random
 import yaml
 
 
-def house(seed: int) -> str:
+def house(seed: int, *, own: bool = False) -> str:
     """A building file."""
-    return yaml.safe_dump(_told(random.Random(seed), seed), sort_keys=False)
+    told = _told(random.Random(seed), seed)
+    if own:
+        pick = random.Random(f"own {seed}")
+        if len(told["masses"][0]["storeys"]) == 2 and pick.random() < 0.7:
+            _stack(pick, told)
+        told |= _products(pick, told)
+    return yaml.safe_dump(told, sort_keys=False)
+
+
+def _stack(pick: random.Random, told: dict) -> None:
+    """Make the upper story a body of its own, set back or not."""
+    main, *others = told["masses"]
+    low, high = main["storeys"]
+    width, depth = main["size"]
+    back = pick.choice([0, 0, 2, 4])
+    upper = main | {"name": "upper", "storeys": [high], "base": round(8 / 12 + low, 6), "bottom": "on mass"}
+    upper |= {"size": [width - back, depth - back], "at": [0, back]}
+    told["masses"] = [main | {"storeys": [low], "roof": "flat"}, upper, *others]
+    for one in [*told["penetrations"], *told.get("eaves", [])]:
+        if str(one.get("through", "roof")).startswith("roof"):
+            one["mass"] = "upper"
+        if one["mass"] == "upper" and "at" in one:
+            one["at"] = [[(width - back) / 2, 3]]
+
+
+def _products(pick: random.Random, told: dict) -> dict:
+    """Own tape and own liquid, prices to the cent for some of the invented ones, packs in stock."""
+    tape = {
+        "id": "own-tape",
+        "form": "tape",
+        "chemistry": "acrylic tape",
+        "width": f"{pick.choice([3, 4, 6])} in",
+    }
+    tape |= {"pack": f"{pick.choice([50, 75, 100])} ft", "gap_direct": "1/4 in", "gap_filled": "1/2 in"}
+    liquid = {
+        "id": "own-liquid",
+        "form": "liquid",
+        "chemistry": "silyl",
+        "solids": pick.choice([0.6, 0.95, 1]),
+    }
+    liquid |= {"pack": pick.choice(["20 floz", "600 mL", "1 gal", "29 floz"]), "least": "10 mil"}
+    liquid |= {"aim": "14 mil", "greatest": "30 mil", "width": "2 in", "waste": pick.choice([0, 0.1])}
+    liquid |= {"gap_direct": "1/16 in", "gap_filled": "1/2 in"}
+    for one, low, high in ((tape, 12, 60), (liquid, 12, 90)):
+        one["price"] = round(pick.uniform(low, high), 2)
+    found = {"products": pick.choice([[tape], [liquid], [tape, liquid]])}
+    invented = ["acrylic-seam-tape", "silyl-flashing-20", "hybrid-sealant-20", "stretch-flashing-tape"]
+    priced = pick.sample(invented, pick.choice([0, 1, 2]))
+    if priced:
+        found["prices"] = {name: round(pick.uniform(9, 90), 2) for name in priced}
+    owned = pick.sample([*invented, *(one["id"] for one in found["products"])], pick.choice([0, 0, 1, 2]))
+    if owned:
+        found["stock"] = told.get("stock", {}) | {name: pick.choice([1, 2, 5]) for name in owned}
+    return found
 
 
 def _told(pick: random.Random, seed: int) -> dict:

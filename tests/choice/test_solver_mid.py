@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from hullwright.choice.instance import Goal, Instance, Limits
 from hullwright.choice.solver import Effort, check, curve, explain, solve
+from hullwright.choice.solver.curve import ENDS
 from hullwright.choice.solver.enumerate import enumerate_plans
 from hullwright.choice.solver.own.engine import solve_own
 from hullwright.choice.solver.trial import trial
@@ -206,3 +207,31 @@ def test_a_house_of_six_runs_against_every_plan():
         answer = solve(case.instance, case.limits, case.goal, engine="own")
         assert answer.bound <= truth.value * (1 + 1e-9)
         assert answer.value == pytest.approx(truth.value, rel=1e-4)
+
+
+def test_a_wide_point_of_the_curve_is_searched_twice_and_is_no_worse():
+    """Counted work decides, not the clock: the same points again, with the same plans."""
+    case = trial(40, 5, extras=frozenset({"setup"}))
+    thin, told = Effort(nodes=1, beams=1, mip_nodes=1, gap=1e-2), []
+
+    def drawn():
+        told.clear()
+        limits = replace(case.limits, budget=np.inf)
+        return curve(
+            case.instance, limits, case.goal, points=6, effort=thin, step=lambda *seen: told.append(seen)
+        )
+
+    once = drawn()
+    twice = [(done, of) for done, of in told if of > 6 + ENDS]
+    assert twice, "this case has points wider than the limit after one thin search"
+    assert told[-1][0] == told[-1][1] == len(told), "every search is told, and the last one is the last"
+    for (budget, answer), (again, same) in zip(once, drawn(), strict=True):
+        assert (budget, answer.value, answer.bound) == (again, same.value, same.bound)
+        alone = solve(case.instance, replace(case.limits, budget=budget), case.goal, effort=thin)
+        assert answer.value <= alone.value * (1 + 1e-9)
+        assert answer.bound >= alone.bound * (1 - 1e-9)
+    sharper = [a.gap for b, a in once]
+    plain = [
+        solve(case.instance, replace(case.limits, budget=b), case.goal, effort=thin).gap for b, _ in once
+    ]
+    assert sum(sharper) < sum(plain)

@@ -22,6 +22,7 @@ from hullwright.catalog import Catalog
 from hullwright.evidence import Caution, Figure
 from hullwright.hull.model import Face, Hull
 from hullwright.hull.picture import plan_sketch
+from hullwright.joints.figures import check as check_figures
 from hullwright.joints.lookup import Lookup, lookup
 from hullwright.joints.model import Joint, JointKind, JointSet, OpenPlace
 
@@ -94,9 +95,9 @@ def load(source: Source) -> House:
     """
     if isinstance(source, House):
         return source
-    if isinstance(source, Building):
-        return House(source)
-    return House(learned(building_room.read(source)))
+    building = source if isinstance(source, Building) else learned(building_room.read(source))
+    check_figures(building)
+    return House(building)
 
 
 def points(array: np.ndarray[Any, Any]) -> list[list[float]]:

@@ -16,7 +16,7 @@ from hullwright.store.photos import MOST_BYTES, MOST_PART, finish, put_part
 
 
 def add_photo(
-    log: Log, file: str, *, author: str, spot: Spot, of: Sequence[str] = (), note: str = ""
+    log: Log, file: str, *, author: str, spot: Spot, note: str = "", of: Sequence[str] = ()
 ) -> Added:
     """Log a photo and keep it.
 
@@ -28,9 +28,9 @@ def add_photo(
     author : str
     spot : Spot
         Joint or face that it shows.
-    of : sequence of str
-        Joints, runs and marks that it shows together.
     note : str
+    of : sequence of str
+        Joints, runs, marks or faces that it shows too.
 
     Returns
     -------
@@ -44,8 +44,8 @@ def add_photo(
     data = _read(file)
     clean(data)  # refused before anything is written
     sha256 = hashlib.sha256(data).hexdigest()
-    said = {"sha256": sha256, **({"of": list(of)} if of else {}), **({"note": note} if note else {})}
-    added = add(log, "photo", said, author=author, spot=spot)
+    what = {"sha256": sha256, **({"of": list(of)} if of else {}), **({"note": note} if note else {})}
+    added = add(log, "photo", what, author=author, spot=spot)
     with Store(log.path) as store:
         for start in range(0, len(data), MOST_PART):
             put_part(store, sha256, data[start : start + MOST_PART], start=start, total=len(data))

@@ -236,6 +236,13 @@ def _curve() -> Schema:
     )
 
 
+def _figures() -> Schema:
+    one = thing(
+        {"name": TEXT, "value": maybe(NUMBER), "unit": TEXT, "stated": YES, "mark": TEXT, "source": TEXT}
+    )
+    return answer("figures", {"figures": many(one)})
+
+
 def _film() -> Schema:
     return answer(
         "film",
@@ -291,6 +298,7 @@ def _fantest() -> Schema:
         "fantest",
         {"directions": many(direction), "mean": thing(mean_keys), "per_envelope": {"type": ["object", "null"]}, "per_floor": {"type": ["object", "null"]},
          "nl": {}, "flags": many(flag), "against": many(against)},
+        {"from_house": many(TEXT)},
     )  # fmt: skip
 
 
@@ -361,6 +369,7 @@ MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "order": _order,
     "curve": _curve,
     "price-list": _price_list,
+    "figures": _figures,
     "film": _film,
     "new": _new,
     "fantest": _fantest,

@@ -97,6 +97,15 @@ def _price_list(parser: Parser) -> None:
     parser.add_argument("--write", action="store_true", help="put the matched prices into the building file")
 
 
+def _figures(parser: Parser) -> None:
+    parser.add_argument(
+        "file", metavar="FILE", nargs="?", help="building file: its own figures stand in the list"
+    )
+    parser.add_argument(
+        "--like", metavar="WORD", default="", help="only names with this in them, such as flaws"
+    )
+
+
 def _film(parser: Parser) -> None:
     parser.add_argument(
         "what",
@@ -146,6 +155,11 @@ def _fantest(parser: Parser) -> None:
         action="append",
         default=[],
         help="a limit by id, or such as '3 ach50'; may be repeated",
+    )
+    parser.add_argument(
+        "--house",
+        metavar="FILE",
+        help="building file: its volume, envelope, floor area and height where TEST states none",
     )
     parser.add_argument("--new", metavar="PATH", help="write a commented starter file")
     parser.add_argument("--plot", metavar="SVG", help="write the log-log plot")
@@ -267,6 +281,12 @@ COMMANDS: Final[tuple[Command, ...]] = (
         "a supplier's price list matched with the products; what does not match",
         _price_list,
         "hullwright.cli.prices:price_list",
+    ),
+    (
+        "figures",
+        "every figure that the building file may state, with its evidence",
+        _figures,
+        "hullwright.cli.figures:figures",
     ),
     ("film", "film sums by hand", _film, "hullwright.cli.sums:film"),
     (

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping
 from typing import Final
 
 from hullwright.building.model import Building
+from hullwright.errors import InputError, Problem, Where
 from hullwright.evidence import ESTIMATE, Evidence, Figure, Mark
 from hullwright.hull.stories import RIM_DEPTH
 from hullwright.units import INCH
@@ -27,6 +29,38 @@ DEFAULTS: Final[Mapping[str, Figure]] = {
     # A seam this close to a floor line is the floor line.
     "same_line": Figure(INCH / 2, "m", ESTIMATE),
 }
+
+
+def check(building: Building) -> None:
+    """Refuse a figure without a dot in its name that is none of ours; names with a dot are the catalog's, which checks them.
+
+    Parameters
+    ----------
+    building : Building
+
+    Raises
+    ------
+    InputError
+        Every such name at once, each with the nearest known one.
+    """
+    problems = [
+        Problem(
+            f"no figure {name!r}",
+            Where(building.file or None, key=f"figures.{name}"),
+            name,
+            "; ".join(DEFAULTS),
+            _near(name),
+        )
+        for name in building.figures
+        if "." not in name and name not in DEFAULTS
+    ]
+    if problems:
+        raise InputError("some figures can't be used", problems)
+
+
+def _near(name: str) -> str:
+    match = difflib.get_close_matches(name, list(DEFAULTS), 1)
+    return f"did you mean {match[0]}?" if match else "`hullwright figures` lists every name"
 
 
 def figure(building: Building, name: str) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
@@ -18,6 +19,10 @@ Step = Callable[[int, int], None]
 """Told after each question that is answered: how many are, of how many."""
 ENDS = 3
 """Questions before the first point: the cheapest plan, the best, and the cheapest as good."""
+WIDE: Final = 0.02
+"""Gap above which a point is searched a second time, from the best plan of all points."""
+_MORE: Final = 4
+"""Times the work of the first search that the second one may take."""
 
 
 def _nobody(_done: int, _of: int) -> None:
@@ -49,14 +54,15 @@ def curve(
     progress : callable or None
         Told how far each search is; a search that it ends gives the best so far.
     step : callable
-        Told (done, of) after each search; what it raises ends the curve.
+        Told (done, of) after each search; what it raises ends the curve. `of` grows by the points searched twice.
     keep : callable
         As in :func:`hullwright.choice.solver.solve`.
 
     Returns
     -------
     list of (budget, Answer)
-        Monotone: any plan serves all larger budgets, any bound holds for all smaller ones.
+        Monotone: any plan serves all larger budgets, any bound holds for all smaller ones. A point whose gap is then
+        still above :data:`WIDE` has been searched twice, by counted work and never by the clock.
 
     Raises
     ------
@@ -67,14 +73,15 @@ def curve(
     """
     if points < 2 or goal.money:
         raise ValueError("a curve has two points or more and is drawn for a goal in harm, not in money")
-    work = effort_of(effort)
-    of = points + ENDS
+    work, seen = effort_of(effort), [0, points + ENDS]
 
-    def answered(done: int, limits: Limits, goal: Goal, start: Answer | None = None) -> Answer:
+    def answered(limits: Limits, goal: Goal, start: Answer | None = None, times: int = 1) -> Answer:
+        more = replace(work, nodes=times * work.nodes, beams=times * work.beams)
         found = solve(
-            instance, limits, goal, effort=work, engine=engine, start=start, progress=progress, keep=keep
+            instance, limits, goal, effort=more, engine=engine, start=start, progress=progress, keep=keep
         )
-        step(done, of)
+        seen[0] += 1
+        step(*seen)
         return found
 
     low, high = _ends(instance, limits, goal, answered)
@@ -82,10 +89,20 @@ def curve(
     # Each from scratch, for a start that is kept too fondly would hold the whole curve back; but the first, whose budget
     # is that of the cheapest plan, from that plan, as it may be the only one there is.
     found = [
-        (budget, answered(ENDS + 1 + n, replace(limits, budget=budget), goal, None if n else low))
+        (budget, answered(replace(limits, budget=budget), goal, None if n else low))
         for n, budget in enumerate(budgets.tolist())
     ]
-    return archive(instance, goal, found, [low, high])
+    drawn = archive(instance, goal, found, [low, high])
+    wide = [(budget, answer) for budget, answer in drawn if answer.gap > WIDE]
+    seen[1] += len(wide)
+    again = {budget: answered(replace(limits, budget=budget), goal, answer, _MORE) for budget, answer in wide}
+    return archive(instance, goal, [(b, _sharper(a, again.get(b, a))) for b, a in drawn], [low, high])
+
+
+def _sharper(first: Answer, second: Answer) -> Answer:
+    """Better plan and better bound of two answers to one question."""
+    better = min(first, second, key=lambda answer: answer.value)
+    return replace(better, bound=max(first.bound, second.bound), work=max(first.work, second.work))
 
 
 def _ends(
@@ -93,9 +110,9 @@ def _ends(
 ) -> tuple[Answer, Answer]:
     """Cheapest allowed plan, and the cheapest of those plans that are as good as plans get."""
     least = replace(goal, money=True)
-    low = answered(1, limits, least)
-    best = answered(2, limits, goal)
-    return low, min(best, answered(ENDS, as_good(instance, limits, best), least, best), key=lambda a: a.spent)
+    low = answered(limits, least)
+    best = answered(limits, goal)
+    return low, min(best, answered(as_good(instance, limits, best), least, best), key=lambda a: a.spent)
 
 
 def as_good(instance: Instance, limits: Limits, answer: Answer) -> Limits:
