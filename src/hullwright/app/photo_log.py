@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -15,9 +14,7 @@ from hullwright.store.photo_clean import clean
 from hullwright.store.photos import MOST_BYTES, MOST_PART, finish, put_part
 
 
-def add_photo(
-    log: Log, file: str, *, author: str, spot: Spot, note: str = "", of: Sequence[str] = ()
-) -> Added:
+def add_photo(log: Log, file: str, *, author: str, spot: Spot, note: str = "") -> Added:
     """Log a photo and keep it.
 
     Parameters
@@ -29,8 +26,6 @@ def add_photo(
     spot : Spot
         Joint or face that it shows.
     note : str
-    of : sequence of str
-        Joints, runs, marks or faces that it shows too.
 
     Returns
     -------
@@ -44,8 +39,9 @@ def add_photo(
     data = _read(file)
     clean(data)  # refused before anything is written
     sha256 = hashlib.sha256(data).hexdigest()
-    what = {"sha256": sha256, **({"of": list(of)} if of else {}), **({"note": note} if note else {})}
-    added = add(log, "photo", what, author=author, spot=spot)
+    added = add(
+        log, "photo", {"sha256": sha256, **({"note": note} if note else {})}, author=author, spot=spot
+    )
     with Store(log.path) as store:
         for start in range(0, len(data), MOST_PART):
             put_part(store, sha256, data[start : start + MOST_PART], start=start, total=len(data))

@@ -373,7 +373,7 @@ export interface paths {
         };
         /**
          * Get Geometry
-         * @description Everything that is drawn: unrolled layout, solid, joints as columns.
+         * @description Everything that is drawn: unrolled layout, solid, joints as columns, patches that revisions left.
          */
         get: operations["get_geometry"];
         put?: never;
@@ -1211,11 +1211,6 @@ export interface components {
             missing: string[];
             /** Reason */
             reason: string;
-            /**
-             * Where
-             * @description in words: the joint, opening or row, else the face
-             */
-            where: string;
         } & {
             [key: string]: unknown;
         };
@@ -1798,6 +1793,11 @@ export interface components {
             /** Stage */
             stage: string[];
             /**
+             * Surface
+             * @description what it lies on, '' where nobody knows
+             */
+            surface: string[];
+            /**
              * Xy
              * @description x, y of all points in coordinates of the owner face [m]
              */
@@ -1878,12 +1878,24 @@ export interface components {
             /** Kind */
             kind: string;
             /**
+             * Method
+             * @description as issued with the drawing; '' for the file as it stands, or without a plan
+             * @default
+             */
+            method: string;
+            /**
              * Name
              * @description what people call it: east wall, horizontal seam, no backing
              */
             name: string;
             /** Piece */
             piece: boolean;
+            /**
+             * Product
+             * @description as issued with the drawing, '' else
+             * @default
+             */
+            product: string;
             /**
              * Quantity
              * @description metres, or pieces as `piece` says
@@ -2230,6 +2242,11 @@ export interface components {
             mesh: components["schemas"]["Mesh"];
             /** Name */
             name: string;
+            /**
+             * Revision
+             * @description number of the issued drawing that this is; 0 for the file as it stands, or where none was issued
+             */
+            revision: number;
             /** Runs */
             runs: components["schemas"]["DrawnRun"][];
             schema: components["schemas"]["Head"];
@@ -2891,18 +2908,6 @@ export interface components {
              * @description fan-test file; without it: what the plan expects
              */
             test?: string | null;
-        };
-        /**
-         * LeftOut
-         * @description A joint that an entry does not take.
-         */
-        LeftOut: {
-            /** Joint */
-            joint: string;
-            /** Why */
-            why: string;
-        } & {
-            [key: string]: unknown;
         };
         /**
          * Link
@@ -3665,11 +3670,6 @@ export interface components {
              * @description number of the drawing that it is of; 0 where none was issued
              */
             revision: number;
-            /**
-             * Says
-             * @description the answer in five lines, for people
-             */
-            says: string[];
             schema: components["schemas"]["Head"];
             /** States */
             states: {
@@ -3697,17 +3697,6 @@ export interface components {
             held?: string[];
             /** Id */
             id: string;
-            /**
-             * Lacking
-             * @description '' or why it proves nothing as it is, with what to do
-             * @default
-             */
-            lacking: string;
-            /**
-             * Left Out
-             * @description joints that it does not take: method, product or stage does not fit
-             */
-            left_out?: components["schemas"]["LeftOut"][];
             /**
              * Number
              * @description number in the store
@@ -4025,6 +4014,13 @@ export interface components {
              * @description gaskets that were logged after the plate was nailed down
              */
             gaskets_late: string[];
+            /**
+             * Held
+             * @description by id: why an entry that stands is held for review; it proves nothing until then
+             */
+            held: {
+                [key: string]: string[];
+            };
             /** Joints */
             joints: components["schemas"]["JointState"][];
             /** Needs Place */
@@ -7009,7 +7005,10 @@ export interface operations {
     };
     get_geometry: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description the drawing that was issued last, in place of the file as it stands */
+                issued?: boolean;
+            };
             header?: never;
             path: {
                 house: string;

@@ -49,13 +49,6 @@ class GaugeSaid(Given):
     aim_wet_um: float
 
 
-class LeftOut(Given):
-    """A joint that an entry does not take."""
-
-    joint: str
-    why: str
-
-
 class Receipt(Given):
     """What became of one entry. Delete an entry only where id and body_hash are those sent and status is stored or duplicate."""
 
@@ -70,11 +63,6 @@ class Receipt(Given):
         description="why it is held for review: it is stored, and proves nothing until a correction or a product sheet comes",
     )
     gauge: GaugeSaid | None = Field(default=None, description="of a gauge reading that counts: what it shows")
-    left_out: list[LeftOut] = Field(
-        default_factory=list[LeftOut],
-        description="joints that it does not take: method, product or stage does not fit",
-    )
-    lacking: str = Field(default="", description="'' or why it proves nothing as it is, with what to do")
 
 
 class Receipts(Answer):
@@ -194,6 +182,9 @@ class States(Answer):
     unclear: list[dict[str, Any]] = Field(
         description="entries that take not all that they name, or prove nothing: joints taken, joints left out and why, what is lacking"
     )
+    held: dict[str, list[str]] = Field(
+        description="by id: why an entry that stands is held for review; it proves nothing until then"
+    )
     gaskets_late: list[str] = Field(description="gaskets that were logged after the plate was nailed down")
 
 
@@ -204,7 +195,6 @@ class Blocker(Given):
     joint: str
     reason: str
     missing: list[str]
-    where: str = Field(description="in words: the joint, opening or row, else the face")
 
 
 class Ready(Answer):
@@ -214,7 +204,6 @@ class Ready(Answer):
     ready: bool
     joints: int
     states: dict[str, int]
-    says: list[str] = Field(description="the answer in five lines, for people")
     blockers: list[Blocker]
     revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
     drawing_differs: bool = Field(
