@@ -78,7 +78,7 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     row, patches = with_patches(row, standing(entries).entries)
     drawing = row[-1].drawing if row else drawn(building, "")
 
-    methods, catalog = _methods(plan, building) if plan else {}, catalog_of(building)
+    methods, catalog = methods_of(plan, building) if plan else {}, catalog_of(building)
 
     def site(one: Drawing) -> SiteHouse:
         return site_of(one, methods, catalog)
@@ -89,7 +89,14 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     return OnDrawing(record, patches, row[-1].number if row else 0, drawing, differs)
 
 
-def _methods(plan: str, building: House) -> Mapping[str, tuple[str, bool, str]]:
+def methods_of(plan: str, building: House) -> Mapping[str, tuple[str, bool, str]]:
+    """Read the methods of a plan of this house.
+
+    Raises
+    ------
+    InputError
+        Where it is of another.
+    """
     found = plan_methods(plan, building)
     if not found:
         problem = Problem("none of its runs is in the building file", Where(plan))
