@@ -298,6 +298,7 @@ def _fantest() -> Schema:
         "fantest",
         {"directions": many(direction), "mean": thing(mean_keys), "per_envelope": {"type": ["object", "null"]}, "per_floor": {"type": ["object", "null"]},
          "nl": {}, "flags": many(flag), "against": many(against)},
+        {"from_house": many(TEXT)},
     )  # fmt: skip
 
 

@@ -203,8 +203,7 @@ def _modelled(house: House, asked: Asked, taken: _Taken) -> Modelled:
             hint="test the flats one by one",
         )
         raise InputError("the worth can't be worked out", [problem])
-    points = house.hull.vertices[:, 2]
-    height = float(points.max()) - min(mass.base for mass in inside)
+    height = hull_room.height(house.hull, house.building)
     crawl = any(mass.bottom.kind == "crawl space" for mass in inside)
     flue = any(p.kind in ("flue", "chimney") for p in house.building.penetrations)
     return Modelled(

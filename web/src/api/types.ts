@@ -373,7 +373,7 @@ export interface paths {
         };
         /**
          * Get Geometry
-         * @description Everything that is drawn: unrolled layout, solid, joints as columns.
+         * @description Everything that is drawn: unrolled layout, solid, joints as columns, patches that revisions left.
          */
         get: operations["get_geometry"];
         put?: never;
@@ -1794,6 +1794,11 @@ export interface components {
             /** Stage */
             stage: string[];
             /**
+             * Surface
+             * @description what it lies on, '' where nobody knows
+             */
+            surface: string[];
+            /**
              * Xy
              * @description x, y of all points in coordinates of the owner face [m]
              */
@@ -1874,12 +1879,24 @@ export interface components {
             /** Kind */
             kind: string;
             /**
+             * Method
+             * @description as issued with the drawing; '' for the file as it stands, or without a plan
+             * @default
+             */
+            method: string;
+            /**
              * Name
              * @description what people call it: east wall, horizontal seam, no backing
              */
             name: string;
             /** Piece */
             piece: boolean;
+            /**
+             * Product
+             * @description as issued with the drawing, '' else
+             * @default
+             */
+            product: string;
             /**
              * Quantity
              * @description metres, or pieces as `piece` says
@@ -2214,6 +2231,11 @@ export interface components {
             mesh: components["schemas"]["Mesh"];
             /** Name */
             name: string;
+            /**
+             * Revision
+             * @description number of the issued drawing that this is; 0 for the file as it stands, or where none was issued
+             */
+            revision: number;
             /** Runs */
             runs: components["schemas"]["DrawnRun"][];
             schema: components["schemas"]["Head"];
@@ -3999,6 +4021,13 @@ export interface components {
              * @description gaskets that were logged after the plate was nailed down
              */
             gaskets_late: string[];
+            /**
+             * Held
+             * @description by id: why an entry that stands is held for review; it proves nothing until then
+             */
+            held: {
+                [key: string]: string[];
+            };
             /** Joints */
             joints: components["schemas"]["JointState"][];
             /** Needs Place */
@@ -6983,7 +7012,10 @@ export interface operations {
     };
     get_geometry: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description the drawing that was issued last, in place of the file as it stands */
+                issued?: boolean;
+            };
             header?: never;
             path: {
                 house: string;
