@@ -1558,6 +1558,8 @@ export interface components {
             ach50: number;
             /** Face */
             face: string;
+            /** Filler */
+            filler: string;
             /** Kind */
             kind: string;
             /** Method */
@@ -1569,6 +1571,8 @@ export interface components {
             money: number;
             /** Objective */
             objective: number;
+            /** Primer */
+            primer: string;
             /** Product */
             product: string;
             /** Run */
@@ -2141,11 +2145,23 @@ export interface components {
         };
         /**
          * Fixed
-         * @description A decision: these joints by this method.
+         * @description A decision: these joints by this method, and with what; what is '' is left to the plan.
          */
         Fixed: {
+            /**
+             * Filler
+             * @description id of a product, none for without
+             * @default
+             */
+            filler: string;
             /** Method */
             method: string;
+            /**
+             * Primer
+             * @description id of a primer, none for without
+             * @default
+             */
+            primer: string;
             /**
              * Product
              * @default
@@ -2320,7 +2336,7 @@ export interface components {
             file: string;
             /**
              * Fixed
-             * @description decisions in aim.fixed: method, product, face, kind, run
+             * @description decisions in aim.fixed: method, product, primer, filler, face, kind, run
              */
             fixed: {
                 [key: string]: string;
@@ -3091,6 +3107,11 @@ export interface components {
             /** Chosen */
             chosen: boolean;
             /**
+             * Filler
+             * @description id of what fills the gap, none for without
+             */
+            filler: string;
+            /**
              * Gap M
              * @description gap under it, mean over the run
              */
@@ -3133,6 +3154,11 @@ export interface components {
             money: number;
             /** Prepared */
             prepared: string[];
+            /**
+             * Primer
+             * @description id of the primer, none for without
+             */
+            primer: string;
             /** Product */
             product: string;
             /**
