@@ -190,3 +190,43 @@ def test_what_is_held_stands_in_the_way_until_it_is_corrected(site, ask, place, 
     assert [one["missing"] for one in held] == [["correct it, withdraw it, or give the product sheet"]]
     ask("log", "correct", site, str(entry["number"]), "product=silyl-flashing-20")
     assert not [one for one in ask("ready", site, face, code=1)["blockers"] if ":held " in one["id"]]
+
+
+@pytest.mark.parametrize(
+    ("key", "asked"),
+    [
+        ("", {"face": ["take a photo"], "opening": ["take a photo"]}),
+        ("photos: {opening: 3}\n", {"face": ["take a photo"], "opening": ["take 3 more"]}),
+        ("photos: {face: 2, opening: 0}\n", {"face": ["take 2 more"], "opening": []}),
+    ],
+)
+def test_ready_asks_for_the_photos_that_the_file_says(site, ask, key, asked):
+    file = Path(site)
+    file.write_text(file.read_text("utf-8") + key, "utf-8")
+    blockers = ask("ready", site, FACE, code=1)["blockers"]
+    found = {
+        group: [one["missing"][0] for one in blockers if one["reason"] == f"{group} without a photo"]
+        for group in asked
+    }
+    # Source: the south wall of the studio has one window
+    assert found == asked
+
+
+@pytest.mark.parametrize(
+    "key", ["photos: {opening: -1}\n", "photos: {opening: 1.5}\n", "photos: {window: 1}\n", "photos: 3\n"]
+)
+def test_a_plan_of_photos_that_can_not_be_is_refused(site, ask, key):
+    file = Path(site)
+    file.write_text(file.read_text("utf-8") + key, "utf-8")
+    error = ask("check", site, code=2)["error"]
+    assert any("photos" in problem["where"]["key"] for problem in error["problems"])
+
+
+def test_many_photos_are_asked_about(site, ask):
+    file = Path(site)
+    file.write_text(file.read_text("utf-8") + "photos: {opening: 40}\n", "utf-8")
+    assert ask("check", site, code=2)["error"]["problems"]
+    file.write_text(
+        file.read_text("utf-8").replace("{opening: 40}", "{opening: 40, sure: [opening]}"), "utf-8"
+    )
+    ask("check", site, code=0)

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from hullwright.app.drawn import differs_from, drawn
 from hullwright.app.house import House
 from hullwright.app.log import Log
-from hullwright.app.site import catalog_of, drawn_lines, plan_methods, site_of
+from hullwright.app.site import catalog_of, drawn_lines, photos_of, plan_methods, site_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.ledger import standing
@@ -81,7 +81,7 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     methods, catalog = methods_of(plan, building) if plan else {}, catalog_of(building)
 
     def site(one: Drawing) -> SiteHouse:
-        return site_of(one, methods, catalog)
+        return replace(site_of(one, methods, catalog), photos=photos_of(building))
 
     house = replace(site(drawing), photos_here=here)
     stood = row or (Issued(0, datetime.min.replace(tzinfo=UTC), "", "", 0, drawing),)
