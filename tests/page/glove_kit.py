@@ -112,6 +112,24 @@ def tap(page: Any, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).tap()
 
 
+def tap_wall(page: Any, x: float = 0.5, y: float = 0.5) -> None:
+    """Tap the drawing of the wall at a share of its width and height; wait until what was tapped is said."""
+    wall = page.locator(".wall")
+    box = wall.bounding_box()
+    before = page.locator(".said").inner_text()
+    wall.tap(position={"x": box["width"] * x, "y": box["height"] * y})
+    page.wait_for_function("t => document.querySelector('.said').innerText !== t", arg=before)
+
+
+def reading(page: Any, notch: int, x: float = 0.5) -> None:
+    """Take a film reading at a place of the piece in hand; the notch is the number among the seven."""
+    tap(page, "Film reading")
+    tap_wall(page, x)
+    tap(page, "Here")
+    page.locator("[data-tooth]").nth(notch).tap()
+    tap(page, "Keep")
+
+
 def lead_of(open_page: Callable[..., Any], planned: Callable[..., None], desk: Desk, **options: Any) -> Any:
     """Open the house as its lead, planned."""
     lead = open_page("/plain-house/house", at=desk, **options)

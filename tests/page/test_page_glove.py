@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from glove_kit import MM, measure, readable, sign_off, tap
+from glove_kit import MM, measure, readable, reading, sign_off, tap, tap_wall
 from page_kit import PHONE
 
 pytestmark = pytest.mark.page
@@ -34,6 +34,11 @@ def _prepare(page: Any) -> None:
     _to_liquid(page)
     tap(page, "More")
     tap(page, "Film reading")
+    measure(page)
+    assert page.get_by_role("button", name="Here").is_disabled(), "a reading has a place"
+    tap_wall(page)
+    measure(page)
+    tap(page, "Here")
     measure(page)
     page.locator(".keys .t").first.tap()  # the comb by 2 mil
     page.locator("[data-tooth]").first.wait_for()
@@ -72,6 +77,8 @@ def test_one_thumb(open_page: Callable[..., Any], planned: Callable[..., None]) 
     page.wait_for_function("() => document.querySelector('.status').dataset.kept === '1'")
     tap(page, "More")
     measure(page)
+    tap(page, "This wall")
+    measure(page)
     tap(page, "Packs used")
     tap(page, "Larger")
     measure(page)
@@ -95,15 +102,14 @@ def test_readings_without_signal_are_stored_once(
     )
     _prepare(page)
     tap(page, "Back")
+    tap(page, "Back")
     context = page.context
     context.set_offline(True)
     page.reload()
     page.locator(".keys .t.main").wait_for()
     for number in range(20):
         tap(page, "More")
-        tap(page, "Film reading")
-        page.locator("[data-tooth]").nth(2 + number % 3).tap()
-        tap(page, "Keep")
+        reading(page, 3 + number % 3)
         page.wait_for_function(
             "n => document.querySelector('.status').dataset.kept === String(n)", arg=number + 1
         )
@@ -193,14 +199,23 @@ def test_readable_in_the_sun(
     for first, second in (
         ("More", ""),
         ("More", "Other"),
-        ("More", "Pieces by face"),
-        ("More", "Packs used"),
+        ("More", "Checks"),
+        ("More", "Part done"),
+        ("More", "Photo"),
+        ("More", "This wall"),
     ):
         tap(page, first)
         if second:
             tap(page, second)
         check(second or first)
         page.locator(".t", has_text="Back").last.tap()
+    for name in ("Pieces by face", "Packs used", "Holes and flaws", "As laid differs", "Fasteners added"):
+        for step in ("More", "This wall", name):
+            tap(page, step)
+        check(name)
+        page.locator(".t", has_text="Back").last.tap()
+        if page.get_by_role("button", name="Photo of the wall").count():
+            tap(page, "Back")
     tap(page, "More")
     tap(page, "Other")
     tap(page, "Card check")
@@ -213,6 +228,10 @@ def test_readable_in_the_sun(
     tap(page, "Back")
     tap(page, "More")
     tap(page, "Film reading")
+    check("place")
+    tap_wall(page)
+    check("place tapped")
+    tap(page, "Here")
     check("gauge")
     page.locator(".keys .t").first.tap()
     page.locator("[data-tooth]").nth(2).tap()
@@ -293,9 +312,12 @@ def test_nothing_on_the_card_needs_more_than_atap(
 ) -> None:
     """No field to type in, no list that opens, nothing that scrolls, in a low window too; zooming by a double tap is off."""
     page = _card(open_page, planned, viewport={"width": 360, "height": 640})
-    for name in ("", "Trouble", "More", "Other", "Pieces by face"):
-        if name in {"Other", "Pieces by face"}:
+    walls = {"Pieces by face", "Holes and flaws", "As laid differs", "Fasteners added"}
+    for name in ("", "Trouble", "More", "Other", "This wall", "Photo", "Checks", "Part done", *sorted(walls)):
+        if name not in {"", "Trouble", "More"}:
             tap(page, "More")
+        if name in walls:
+            tap(page, "This wall")
         if name:
             tap(page, name)
         fields = ".glove select, .glove textarea, .glove input:not([type='file']), .glove [contenteditable], .glove details"
@@ -305,7 +327,7 @@ def test_nothing_on_the_card_needs_more_than_atap(
             page.evaluate("() => getComputedStyle(document.querySelector('.glove')).touchAction")
             == "manipulation"
         )
-        if name:
+        while page.locator(".card .where").count() == 0:
             page.locator(".t", has_text="Back").last.tap()
     for name in ("More", "Other", "Card check", "It fits"):
         tap(page, name)

@@ -62,7 +62,7 @@ def test_two_phones_on_one_joint(
         phone.wait_for_function(KEPT, arg=0)
     done = entries_of(lead, "done")
     assert {one["author"] for one in done} == {"Ana", "Ben"}
-    of = {name: {one["joint"] for one in done if one["author"] == name} for name in ("Ana", "Ben")}
+    of = {name: {one["run"] for one in done if one["author"] == name} for name in ("Ana", "Ben")}
     assert of["Ana"] == of["Ben"]
     assert len(entries_of(lead, "gauge reading")) == 3
     view(lead, "Record")
@@ -300,6 +300,7 @@ def test_a_photo_goes_on_where_it_stopped(
 
     phone.route("**/parts*", part)
     tap(phone, "More")
+    tap(phone, "Photo")
     phone.locator("input[type='file']").set_input_files(tmp_path / "joint.png")
     phone.wait_for_function("() => document.querySelector('.status').innerText.includes('Photo 1')")
     phone.wait_for_function(KEPT, arg=0)

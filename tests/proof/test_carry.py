@@ -3,6 +3,7 @@
 import json
 import math
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 from hypothesis import given, settings
@@ -10,8 +11,10 @@ from hypothesis import strategies as st
 
 from hullwright.errors import InputError
 from hullwright.proof.built import Built
+from hullwright.proof.carried import carried
 from hullwright.proof.carry import Link, joined, links, without
-from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, drawing_from_text
+from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Issued, drawing_from_text
+from hullwright.proof.entries import Entry, Spot, Stamp
 from hullwright.proof.matching import SAME_PLACE, match
 from hullwright.proof.revision import Change, compare
 
@@ -315,3 +318,21 @@ def test_a_drawing_of_a_newer_program_says_so():
     with pytest.raises(InputError) as error:
         drawing_from_text(json.dumps(body))
     assert "newer" in error.value.problems[0].message
+
+
+def test_a_look_at_a_place_stays_of_that_place_after_a_revision():
+    """Somebody looked at a repair in the field of a panel: no seam of the wall was looked at, on the next drawing neither."""
+    first = drawing(line("a", 0, 10), line("b", 0, 10, 2.4))
+    row = [
+        Issued(number, datetime(2024, 5, number, tzinfo=UTC), "lead", "", 0, one)
+        for number, one in ((1, first), (2, drawing(line("a", 0, 10), line("c", 0, 10, 2.6))))
+    ]
+    stamp = Stamp("Ana", "p1", datetime(2024, 5, 1, 9, tzinfo=UTC), 1)
+    what = {"seen_by": "Ana", "sound": True}
+    place = Entry("e", "seen", stamp, Spot(face="main/south", place=(1.0, 0.0, 0.5), revision=1), what)
+    (found,) = carried([place], row)
+    assert (found.spot.face, found.spot.joint, found.spot.place) == ("main/south", "", (1.0, 0.0, 0.5))
+    face = replace(place, spot=Spot(face="main/south", revision=1))
+    assert [one.spot.joint for one in carried([face], row)] == ["a"], (
+        "without a place: what is left of its joints"
+    )

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hullwright.proof.cover import ready
 from hullwright.proof.entries import Entry, Receipt, Spot, Stamp
 from hullwright.proof.kinds import KINDS
 from hullwright.proof.ledger import standing
@@ -287,3 +288,26 @@ def test_a_reading_is_never_further_from_its_joint_than_the_reach(x, z):
         assert apart[one.joints[0]] <= 6 * INCH + 1e-9
     else:
         assert min(apart.values()) > 6 * INCH - 1e-9
+
+
+def test_a_look_at_a_place_clears_the_repair_there_and_proves_no_joint(make):
+    """A hole in the field of a panel, sealed and looked at: the seams of the face were not looked at by that."""
+    make("done", LIQUID, face="F1")
+    make("hole", {"text": "screw", "made_by": "Ben"}, face="F1", place=(0.5, 0.0, 0.8))
+    hole = make.entries[-1].id
+    make(
+        "hole sealed",
+        {"hole": hole, "product": "film", "detail": "patched"},
+        face="F1",
+        place=(0.5, 0.0, 0.8),
+    )
+    words = ("look at the repair of 2024-05-03",)
+    assert [b.missing for b in ready(WALL, "F1", make.entries).blockers if b.id == "F1:repair"] == [words]
+    make("seen", {"seen_by": "Ana", "sound": True}, face="F1", place=(0.5, 0.0, 0.8))
+    one = last(make)
+    assert (one.joints, one.faces, one.lacking) == ((), ("F1",), "")
+    assert not [b for b in ready(WALL, "F1", make.entries).blockers if b.id == "F1:repair"]
+    make("seen", {"seen_by": "Ana", "sound": True}, face="F1")
+    assert last(make).joints == ("S1", "S2", "W1/3"), "without a place the face is meant"
+    make("seen", {"seen_by": "Ana", "sound": True}, joint="P1", face="F1", place=(0.5, 0.0, 0.8))
+    assert last(make).joints == ("P1",), "with a joint that joint is meant"

@@ -113,6 +113,77 @@ def test_a_file_that_can_not_be_used_holds_back_no_entry_and_hides_no_drawing(wo
     assert desk.post(ADDRESS, json={}).status_code == 422
 
 
+def drawn(page, query=""):
+    return page.get(f"/api/houses/shed/geometry{query}").json()
+
+
+def corners(answer):
+    """Left end of each sill edge by its mark, in the face's own x [m]."""
+    joints = answer["joints"]
+    return {
+        joints["mark"][k]: min(joints["xy"][2 * joints["offset"][k] : 2 * joints["offset"][k + 1] : 2])
+        for k, name in enumerate(joints["id"])
+        if name.endswith("/1") and joints["mark"][k]
+    }
+
+
+def test_the_wall_is_drawn_as_issued_until_the_edit_is_issued_too(world, desk, phone):
+    assert drawn(phone, "?issued=true")["revision"] == 0
+    phone.send_entries(
+        phone.entry("done", {"method": "liquid", "crew": "A", "surface": "wood panel"}, mark="W1")
+    )
+    move_window(world)
+    now, issued = drawn(phone), drawn(phone, "?issued=true")
+    assert (now["revision"], issued["revision"]) == (0, 1)
+    assert now["hash"] == desk.get("/api/houses/shed").json()["hash"] != issued["hash"]
+    # Source: the edit: the window's edge from 4 ft to 9 ft. Tolerance: rounding of the answer.
+    assert corners(now)["W1"] - corners(issued)["W1"] == pytest.approx(5 * 0.3048, abs=1e-3)
+    assert "patch" not in {kind["name"] for kind in issued["kinds"]}
+
+
+def test_a_hole_that_a_revision_left_is_drawn_on_its_wall(world, desk, phone):
+    phone.send_entries(
+        phone.entry("done", {"method": "liquid", "crew": "A", "surface": "wood panel"}, mark="W1")
+    )
+    move_window(world)
+    desk.post(ADDRESS, json={})
+    (patch,) = desk.get("/api/houses/shed/states").json()["patches"]
+    for query in ("", "?issued=true"):
+        found = drawn(desk, query)
+        joints = found["joints"]
+        k = joints["id"].index(patch["joint"])
+        assert found["kinds"][joints["kind"][k]]["name"] == "patch"
+        assert found["faces"][joints["owner"][k]]["id"] == patch["face"]
+        run = found["runs"][joints["run"][k]]
+        assert (run["kind"], run["face"], run["joints"], run["quantity"]) == ("patch", patch["face"], [k], 1)
+        at = joints["offset"][k]
+        middle = [sum(axis) / len(patch["outline_m"]) for axis in zip(*patch["outline_m"], strict=True)]
+        # Source: middle of its outline. Tolerance: rounding of both.
+        assert joints["xyz"][3 * at : 3 * at + 3] == pytest.approx(middle, abs=1e-3)
+        assert (
+            len(
+                {
+                    len(joints[name])
+                    for name in (
+                        "id",
+                        "name",
+                        "mark",
+                        "kind",
+                        "run",
+                        "owner",
+                        "other",
+                        "length_m",
+                        "count",
+                        "stage",
+                        "surface",
+                    )
+                }
+            )
+            == 1
+        )
+        assert len(joints["offset"]) == len(joints["id"]) + 1
+
+
 FACE = "main/south"
 WORK = {"method": "boot", "crew": "A", "surface": "panel", "substitute": True}
 

@@ -101,6 +101,7 @@ def test_one_wrong_entry_does_not_hold_back_the_others(desk, phone):
     assert found[1]["held"] == ["crew is missing", "surface is missing"]  # kept, and proves nothing
     listed = desk.get("/api/houses/shed/entries").json()
     assert listed["held"][wrong["id"]] == found[1]["held"]
+    assert desk.get("/api/houses/shed/states").json()["held"][wrong["id"]] == found[1]["held"]
     formless = done(phone, 4) | {"body": "{}"}
     late = receipts(phone.send_entries(formless, done(phone, 5)))
     assert [one["status"] for one in late] == ["refused", "stored"]

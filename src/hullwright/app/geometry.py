@@ -152,6 +152,7 @@ def _joints(found: JointSet, hull: Hull) -> dict[str, Any]:
         "length_m": flat(np.array([joint.length for joint in joints])),
         "count": flat(np.array([joint.count for joint in joints])),
         "stage": [joint.stage for joint in joints],
+        "surface": [joint.substrates[0] if joint.substrates else "" for joint in joints],
         "offset": np.cumsum([0, *(len(joint.points) for joint in joints)]).tolist(),
         "xy": flat(_on_owner(joints, owner, hull)),
         "xyz": flat(np.concatenate([joint.points for joint in joints]) if joints else np.zeros((0, 3))),

@@ -219,6 +219,13 @@ FIXED: Final = Table(
     {
         "method": Key(_METHOD, "method to use: " + ", ".join(METHODS), required=True),
         "product": Key(Text("a product"), "product to use, any where left out"),
+        "primer": Key(
+            Text("a product"), "primer under it, none for without; as the plan finds best where left out"
+        ),
+        "filler": Key(
+            Text("a product"),
+            "what fills the gap first, none for without; as the plan finds best where left out",
+        ),
         "face": Key(Text("a face"), "face as printed by `check`, such as main/south; all where left out"),
         "kind": Key(Text("a joint kind"), "joint kind as printed by `joints`; all where left out"),
         "run": Key(Text("a run"), "run as printed by `joints`; all where left out"),

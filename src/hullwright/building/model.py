@@ -394,6 +394,11 @@ class Fixed:
     """A decision the user has made: these joints by this method, whatever the sums say.
 
     Empty fields match everything.
+
+    Parameters
+    ----------
+    primer, filler : str
+        Product that goes before it, ``none`` for going without; '' leaves it to the plan.
     """
 
     method: str
@@ -402,6 +407,8 @@ class Fixed:
     kind: str = ""
     run: str = ""
     where: Where = NOWHERE
+    primer: str = ""
+    filler: str = ""
 
 
 @dataclass(frozen=True, slots=True)

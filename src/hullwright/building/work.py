@@ -93,9 +93,8 @@ def _weight(name: str) -> Any:
 
 
 def _fixed(raw: Raw) -> Fixed:
-    return Fixed(
-        raw["method"], raw["product"] or "", raw["face"] or "", raw["kind"] or "", raw["run"] or "", raw.where
-    )
+    text = {key: raw[key] or "" for key in ("product", "face", "kind", "run", "primer", "filler")}
+    return Fixed(raw["method"], **text, where=raw.where)
 
 
 def plain_map(root: Raw, key: str) -> dict[str, Any]:

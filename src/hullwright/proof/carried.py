@@ -20,7 +20,7 @@ from hullwright.proof.carry import Link, Links, links, without
 from hullwright.proof.drawing import Drawing, DrawnJoint, Issued
 from hullwright.proof.entries import Entry, Spot
 from hullwright.proof.ledger import standing
-from hullwright.proof.locate import locate
+from hullwright.proof.locate import locate, looks_at_place
 from hullwright.proof.made import built_by, drawing_of
 from hullwright.proof.matching import SAME_PLACE
 from hullwright.proof.place import distance_to
@@ -190,7 +190,7 @@ class _Way:
             yield from found or self._lone(entry, joints[0])
         elif spot.joint or spot.run or spot.mark or not spot.face:
             yield entry  # what can't be found on its own drawing needs a place on this one
-        elif entry.kind in OF_JOINTS:
+        elif entry.kind in OF_JOINTS and not looks_at_place(entry):
             for joint in self.old.joints:
                 if spot.face in joint.faces:
                     yield from self._joint(entry, joint)

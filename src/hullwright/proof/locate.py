@@ -79,6 +79,8 @@ def locate(entries: Sequence[Entry], house: House, sheets: Sheets | None = None)
     for entry in entries:
         if sheets is not None and _unknown(entry, sheets):
             found[id(entry)] = Located(entry, place=entry.spot.place, lacking=HELD)
+        elif looks_at_place(entry) and wall.has_face(entry.spot.face):
+            found[id(entry)] = Located(entry, (), entry.spot.place, (entry.spot.face,))
         elif ABOUT[entry.kind].about == "place":
             placed.append(entry)
         else:
@@ -94,6 +96,18 @@ def locate(entries: Sequence[Entry], house: House, sheets: Sheets | None = None)
         if entry.kind == "film added" and thin is not None and found[id(entry)].lacking:
             found[id(entry)] = Located(entry, thin.stretches, thin.place, thin.faces, (), thin.lacking)
     return tuple(found[id(entry)] for entry in entries)
+
+
+def looks_at_place(entry: Entry) -> bool:
+    """Say whether somebody looked at one place on a wall and at no joint: it clears a repair there and proves no joint.
+
+    Parameters
+    ----------
+    entry : Entry
+    """
+    spot = entry.spot
+    named = spot.joint or spot.run or spot.mark or entry.what.get("of")
+    return entry.kind == "seen" and spot.place is not None and not named
 
 
 def due(joint: SiteJoint, came: Mapping[str, Sequence[Entry]]) -> bool:

@@ -76,7 +76,8 @@ def built_by(entries: Sequence[Entry], row: Sequence[Issued]) -> tuple[Built, ..
     return tuple(Built(frozenset(m), frozenset(j)) for m, j in zip(marks, joints, strict=True))
 
 
-def _names(entry: Entry) -> set[str]:
+def names_of(entry: Entry) -> set[str]:
+    """Give the joints, runs and marks that an entry names, one by one or together."""
     of = entry.what.get("of")
     more = [name for name in of if isinstance(name, str)] if isinstance(of, (list, tuple)) else []
     return {entry.spot.joint, entry.spot.run, *more} - {""}
@@ -84,7 +85,7 @@ def _names(entry: Entry) -> set[str]:
 
 def _joints(entry: Entry, drawing: Drawing) -> Iterator[str]:
     """Joints that an entry names, one by one or by their run; a patch by its name alone, whether it is drawn or not."""
-    names = _names(entry)
+    names = names_of(entry)
     yield from (name for name in names if PATCH_OF in name)
     if names:
         yield from (joint.id for joint in drawing.joints if {joint.id, joint.was, joint.run} & names)
@@ -93,7 +94,7 @@ def _joints(entry: Entry, drawing: Drawing) -> Iterator[str]:
 
 
 def _marks(entry: Entry, drawing: Drawing) -> Iterator[str]:
-    spot, names = entry.spot, _names(entry)
+    spot, names = entry.spot, names_of(entry)
     marks = {name.casefold() for name in (spot.mark, *names) if name}
     for joint in drawing.joints:
         if joint.mark and (joint.mark.casefold() in marks or {joint.id, joint.was, joint.run} & names):

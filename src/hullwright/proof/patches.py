@@ -19,7 +19,7 @@ from hullwright.proof.built import PATCH
 from hullwright.proof.carried import carried
 from hullwright.proof.drawing import Drawing, DrawnFace, DrawnJoint, DrawnPart, Issued
 from hullwright.proof.entries import Entry
-from hullwright.proof.made import PATCH_OF, built_by
+from hullwright.proof.made import PATCH_OF, built_by, names_of
 from hullwright.proof.matching import SAME_PLACE, Plane, match
 
 
@@ -117,7 +117,7 @@ def not_closed(row: Sequence[Issued], entries: Sequence[Entry]) -> tuple[Patch, 
         Those that stand.
     """
     drawn, patches = with_patches(row, entries)
-    done = {entry.spot.joint for entry in carried(entries, drawn) if entry.kind == "done"}
+    done = {name for entry in carried(entries, drawn) if entry.kind == "done" for name in names_of(entry)}
     return tuple(patch for patch in patches if patch.id not in done)
 
 

@@ -373,7 +373,7 @@ export interface paths {
         };
         /**
          * Get Geometry
-         * @description Everything that is drawn: unrolled layout, solid, joints as columns.
+         * @description Everything that is drawn: unrolled layout, solid, joints as columns, patches that revisions left.
          */
         get: operations["get_geometry"];
         put?: never;
@@ -1553,6 +1553,8 @@ export interface components {
             ach50: number;
             /** Face */
             face: string;
+            /** Filler */
+            filler: string;
             /** Kind */
             kind: string;
             /** Method */
@@ -1564,6 +1566,8 @@ export interface components {
             money: number;
             /** Objective */
             objective: number;
+            /** Primer */
+            primer: string;
             /** Product */
             product: string;
             /** Run */
@@ -1789,6 +1793,11 @@ export interface components {
             /** Stage */
             stage: string[];
             /**
+             * Surface
+             * @description what it lies on, '' where nobody knows
+             */
+            surface: string[];
+            /**
              * Xy
              * @description x, y of all points in coordinates of the owner face [m]
              */
@@ -1869,12 +1878,24 @@ export interface components {
             /** Kind */
             kind: string;
             /**
+             * Method
+             * @description as issued with the drawing; '' for the file as it stands, or without a plan
+             * @default
+             */
+            method: string;
+            /**
              * Name
              * @description what people call it: east wall, horizontal seam, no backing
              */
             name: string;
             /** Piece */
             piece: boolean;
+            /**
+             * Product
+             * @description as issued with the drawing, '' else
+             * @default
+             */
+            product: string;
             /**
              * Quantity
              * @description metres, or pieces as `piece` says
@@ -2119,11 +2140,23 @@ export interface components {
         };
         /**
          * Fixed
-         * @description A decision: these joints by this method.
+         * @description A decision: these joints by this method, and with what; what is '' is left to the plan.
          */
         Fixed: {
+            /**
+             * Filler
+             * @description id of a product, none for without
+             * @default
+             */
+            filler: string;
             /** Method */
             method: string;
+            /**
+             * Primer
+             * @description id of a primer, none for without
+             * @default
+             */
+            primer: string;
             /**
              * Product
              * @default
@@ -2209,6 +2242,11 @@ export interface components {
             mesh: components["schemas"]["Mesh"];
             /** Name */
             name: string;
+            /**
+             * Revision
+             * @description number of the issued drawing that this is; 0 for the file as it stands, or where none was issued
+             */
+            revision: number;
             /** Runs */
             runs: components["schemas"]["DrawnRun"][];
             schema: components["schemas"]["Head"];
@@ -2293,7 +2331,7 @@ export interface components {
             file: string;
             /**
              * Fixed
-             * @description decisions in aim.fixed: method, product, face, kind, run
+             * @description decisions in aim.fixed: method, product, primer, filler, face, kind, run
              */
             fixed: {
                 [key: string]: string;
@@ -3052,6 +3090,11 @@ export interface components {
             /** Chosen */
             chosen: boolean;
             /**
+             * Filler
+             * @description id of what fills the gap, none for without
+             */
+            filler: string;
+            /**
              * Gap M
              * @description gap under it, mean over the run
              */
@@ -3094,6 +3137,11 @@ export interface components {
             money: number;
             /** Prepared */
             prepared: string[];
+            /**
+             * Primer
+             * @description id of the primer, none for without
+             */
+            primer: string;
             /** Product */
             product: string;
             /**
@@ -3966,6 +4014,13 @@ export interface components {
              * @description gaskets that were logged after the plate was nailed down
              */
             gaskets_late: string[];
+            /**
+             * Held
+             * @description by id: why an entry that stands is held for review; it proves nothing until then
+             */
+            held: {
+                [key: string]: string[];
+            };
             /** Joints */
             joints: components["schemas"]["JointState"][];
             /** Needs Place */
@@ -6950,7 +7005,10 @@ export interface operations {
     };
     get_geometry: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description the drawing that was issued last, in place of the file as it stands */
+                issued?: boolean;
+            };
             header?: never;
             path: {
                 house: string;

@@ -17,21 +17,28 @@ export interface Piece {
   laid: Laid
 }
 
-/** What a crew does, one piece a screen: by stage, by face, from the left end. */
+/** Sizes of what lies on a run where no plan says them. */
+const NOTHING: Laid = {}
+
+/** What a crew does, one piece a screen: by stage, by face, from the left end. Patches that a revision left come first on their face. */
 export function pieces(geometry: Geometry, plan: Plan): Piece[] {
-  const runs = new Map(geometry.runs.map((run) => [run.id, run]))
+  const planned = new Map(plan.runs.map((run) => [run.id, run]))
   const x = (k: number) => geometry.joints.xy[2 * geometry.joints.offset[k]!] ?? 0
-  return plan.runs
-    .filter((run) => run.method !== 'unsealed' && runs.get(run.id)?.joints.length)
-    .map((run) => {
-      const drawn = runs.get(run.id)!
-      return {
-        run: run.id, kind: run.kind, face: run.face, stage: run.stage, method: run.method, product: run.product, prepared: run.prepared,
-        joints: drawn.joints, quantity: drawn.quantity, countable: drawn.piece, laid: run,
-      } // prettier-ignore
+  return geometry.runs
+    .flatMap((drawn): Piece[] => {
+      const run = planned.get(drawn.id)
+      // A run that the file has no more is sealed as it was issued; a patch as the crew says.
+      const method = run?.method ?? drawn.method ?? ''
+      if (!drawn.joints.length || method === 'unsealed' || (!method && drawn.kind !== PATCH)) return []
+      return [{
+        run: drawn.id, kind: drawn.kind, face: drawn.face, stage: drawn.stage, method, product: run?.product ?? drawn.product ?? '',
+        prepared: run?.prepared ?? [], joints: drawn.joints, quantity: drawn.quantity, countable: drawn.piece, laid: run ?? NOTHING,
+      }] // prettier-ignore
     })
-    .sort((a, b) => stageOrder(a.stage) - stageOrder(b.stage) || a.face.localeCompare(b.face) || x(a.joints[0]!) - x(b.joints[0]!))
+    .sort((a, b) => stageOrder(a.stage) - stageOrder(b.stage) || a.face.localeCompare(b.face) || Number(b.kind === PATCH) - Number(a.kind === PATCH) || x(a.joints[0]!) - x(b.joints[0]!))
 }
+/** Kind of a hole that a revision left. */
+export const PATCH = 'patch'
 
 /** Where a joint lies: the middle of its points, so that the entry finds its joint again after the house was edited. */
 export function placeOf(geometry: Geometry, k: number): [number, number, number] {

@@ -5,6 +5,7 @@ import { little } from '../lib/store'
 import type { Waiting } from '../lib/store'
 import { sendPhotos } from './photo'
 import { all, keep, send, takeBack, type Spot } from './queue'
+import { remarksOf, type Sent } from './remarks'
 
 /** Time in which a kept entry can be taken back before it is sent [ms]. */
 export const GRACE = 4000
@@ -17,24 +18,29 @@ class Counting {
   /** Photos whose bytes are not all at the desk. */
   photos = $state(0)
   trouble = $state('')
-  /** Ids of the last thing kept, and where it lies: it can be taken back while it waits, by the lead also once it was sent. */
-  last = $state.raw<{ id: string; spot: Spot }[]>([])
+  /** What this phone sent of the house that is open. */
+  mine = $state.raw<Sent[]>([])
+  /** Ids and kinds of the last thing kept, and where it lies: it can be taken back while it waits, by the lead also once it was sent. */
+  last = $state.raw<{ id: string; kind: string; spot: Spot }[]>([])
   stored = $state<'' | 'yes' | 'no'>('')
   private timer = 0
 
   kept = $derived(this.waiting.filter((one) => !one.refused).length)
   refused = $derived(this.waiting.filter((one) => one.refused))
+  /** Taken, but not as it was meant. */
+  remarks = $derived(remarksOf(desk.states, this.mine))
 
   async read(): Promise<void> {
     this.waiting = await all()
     this.known = true
     this.sent = (await little<number>('sent')) ?? 0
+    this.mine = (await little<Sent[]>(`mine ${route.house}`)) ?? []
     this.photos = ((await little<string[]>('photos')) ?? []).length
     if (desk.session?.role !== 'lead') this.last = this.last.filter((kept) => this.waiting.some((one) => one.id === kept.id && !one.refused))
   }
   async keep(list: { kind: string; what: object; spot: Spot }[]): Promise<void> {
-    const kept: { id: string; spot: Spot }[] = []
-    for (const one of list) kept.push({ id: (await keep(desk.session!, route.house, one.kind, one.what, one.spot)).id, spot: one.spot })
+    const kept: { id: string; kind: string; spot: Spot }[] = []
+    for (const one of list) kept.push({ id: (await keep(desk.session!, route.house, one.kind, one.what, one.spot)).id, kind: one.kind, spot: one.spot })
     this.last = kept
     await this.soon()
   }

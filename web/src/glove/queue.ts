@@ -2,6 +2,7 @@
 import { ask, Refused, Unreached } from '../api/client'
 import type { Receipt, Receipts, Session, States } from '../api/shapes'
 import { database, little, setLittle, type Waiting } from '../lib/store'
+import { noteSent } from './remarks'
 import { heard } from './start'
 import { told } from './told'
 
@@ -11,6 +12,11 @@ export interface Spot {
   face?: string
   place_m?: [number, number, number] | null
   plan?: string
+  /** Run, or mark of an opening or penetration, that it is about as a whole. */
+  run?: string
+  mark?: string
+  /** Number of the issued drawing in this phone's hand. */
+  revision?: number
   /** Id of the entry that this one corrects or withdraws. */
   supersedes?: string
 }
@@ -57,6 +63,7 @@ export async function keep(session: Session, house: string, kind: string, what: 
   const body = JSON.stringify({
     version: 2, id, kind, author: session.person, device: session.device, device_time: stamped(now), device_sequence: sequence, known,
     joint: spot.joint ?? '', joint_kind: spot.joint_kind ?? '', face: spot.face ?? '', place_m: spot.place_m ?? null, plan: spot.plan ?? '',
+    ...(spot.run ? { run: spot.run } : {}), ...(spot.mark ? { mark: spot.mark } : {}), ...(spot.revision ? { revision: spot.revision } : {}),
     what, supersedes: spot.supersedes ?? '',
   }) // prettier-ignore
   const one: Waiting = { id, house, body, hash: await sha256(body), made: now.toISOString(), sequence, refused: '' }
@@ -150,6 +157,7 @@ async function sendSome(house: string, some: Waiting[], done: Sent): Promise<voi
   const before = ((await tx.objectStore('little').get('sent')) as number | undefined) ?? 0
   await tx.objectStore('little').put(before + gone.length, 'sent')
   await tx.done
+  await noteSent(house, some.filter((one) => gone.includes(one.id)), answer.receipts)
   if (answer.highest) await setLittle(`known ${house}`, answer.highest)
   done.sent += gone.length
   done.refused += refused.length

@@ -1,8 +1,9 @@
 export interface Told {
   kind?: string
   joint?: string
+  run?: string
   face?: string
-  what?: { passed?: unknown }
+  what?: { passed?: unknown; from_m?: unknown; to_m?: unknown; hole?: unknown; flaw?: unknown; text?: unknown }
   device_time?: string
   device_sequence?: number
 }

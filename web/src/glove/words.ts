@@ -1,4 +1,7 @@
 /** Short, active, one step a line. English is at hand; Spanish comes as a part of its own, so that a phone loads one of them. */
+import { length, type System } from '../lib/units'
+import type { Landing } from './wall'
+
 export type Language = 'en' | 'es'
 
 const W = {
@@ -14,6 +17,14 @@ const W = {
   sign: 'Sign off nailing', signSteps: ['Look at every panel: spacing, edges, depth.', 'Plans and local code rule.', 'Inspection due? The inspector first.'], right: 'Nailing is right',
   hole: 'Which hole did you make?', holes: ['Pipe', 'Cable', 'Box or duct', 'Screw or anchor', 'Cut by mistake', 'Something else'], scan: 'Made a hole? Scan the tag on that wall.', marked: 'Marked.', leaveOpen: 'Leave it open. It will be sealed and looked at before it is covered.', another: 'One more hole',
   wide: 'wide', reach: 'out from it', aim: 'aim, wet', least: 'least', greatest: 'greatest', bead: 'bead', lap: 'lap', gap: 'gap', tooWide: 'wider than this screen', sendFirst: 'Send first', notSecure: 'This address is not secure: the page can not be kept for days without signal.', notKept: 'The browser refused to keep the page: without signal it can not be opened again.',
+  here: 'Here', all: 'All', left: 'from the left end', up: 'up', inField: 'On the panel, on no joint', wholeWall: 'Whole wall', nearer: 'Nearer',
+  tapPlace: 'Tap the place on the wall.', tapEnds: 'Tap where it begins.', tapOther: 'Now tap where it ends.', tapOut: 'Tap one to leave it out.', tapIn: 'Tap what is meant.', noStretch: 'Nothing of this run lies straight between the two. Tap again.', stretchIs: 'Done, from tap to tap:',
+  checks: 'Checks', wall: 'This wall', part: 'Part done', check: { ready: 'Clean and dry', seen: 'Looked at', rolled: 'Rolled', probe: 'Probed', tug: 'Tug test', film: 'Film added' },
+  seenHow: ['Sound all round', 'Sound, nowhere flat for the gauge', 'Not sound'], tugHow: ['It held', 'It came off'], howManyTried: 'How many places did you probe?', howManyFailed: 'How many of them failed?',
+  ends: { 'trade through': 'Trade is through', 'unit set': 'Unit is set' }, notDue: { 'trade through': 'Not due yet. The trade goes through first.', 'unit set': 'Not due yet. The unit is set first.' },
+  differs: 'As laid differs', differsWhy: 'Panels lie otherwise than drawn. Nothing is taken away: readings count for the wall.', differsYes: 'They lie otherwise', fasteners: 'Fasteners added', howManyFasteners: 'How many fasteners did you add?',
+  open: 'Holes and flaws', noneOpen: 'Nothing is open on this wall.', look2: 'Look at the repair', withWhat: 'With what?', wallPhoto: 'Photo of the wall', photoOf: 'What is on the photo?', take: 'Take photo',
+  thinNow: 'Too thin here. Add film, then measure here again.', again: 'Measure again', takenBut: 'Taken, but look at it', leftOut: 'Left out', lackPlace: 'It needs a place: say it again at the place.', lackHeld: 'Held for review: it proves nothing until the office has looked.',
   ready: {
     title: 'Ready without signal?', here: 'This is the page of the desk. A phone is made ready at the address that the invitation carries.', is: 'Ready.', card: 'To the card',
     never: 'This browser does not keep the page. The certificate is not trusted yet: go through the set-up page again, all steps. A warning that was tapped away is not enough.',
@@ -58,6 +69,15 @@ export function stopWords(T: Tongue, stops: readonly string[]): string[] {
 export function faceWords(T: Tongue, face: string): string {
   const parts = Object.entries(T.faces).toSorted((a, b) => b[0].length - a[0].length)
   return parts.reduce((text, [from, to]) => text.replaceAll(new RegExp(`\\b${from}\\b`, 'g'), to), face.replace('/', ', '))
+}
+/** A length as a thumb on a drawing gives it: to the inch, or to two centimeters. */
+export function tapped(metres: number, system: System): string {
+  const step = system === 'us' ? 0.0254 : 0.02
+  return length(Math.round(metres / step) * step, system)
+}
+/** Where a tap lies: the joint, and how far from the left end and the foot of the wall one measures it. */
+export function whereWords(T: Tongue, at: Landing, name: (joint: number) => string, system: System): string {
+  return `${at.joint < 0 ? T.W.inField : name(at.joint)}: ${tapped(at.left, system)} ${T.W.left}, ${tapped(at.up, system)} ${T.W.up}`
 }
 /** One sentence for one piece. */
 export function sentence(T: Tongue, method: string, kind: string): string {

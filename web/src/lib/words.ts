@@ -8,7 +8,7 @@ const METHODS: Record<string, string> = {
 export function methodName(name: string): string {
   return METHODS[name] ?? name.replaceAll('_', ' ')
 }
-export const STAGES = ['foundation', 'sheathing', 'openings', 'services', 'roof', 'later'] as const
+export const STAGES = ['foundation', 'sheathing', 'openings', 'services', 'units', 'roof', 'later'] as const
 /** Stages in the order of work; others stand at the end. */
 export function stageOrder(name: string): number {
   const at = (STAGES as readonly string[]).indexOf(name)

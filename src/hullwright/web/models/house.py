@@ -55,7 +55,7 @@ class House(Answer):
         description="problems of the file on disk; then the house has no geometry"
     )
     fixed: list[dict[str, str]] = Field(
-        description="decisions in aim.fixed: method, product, face, kind, run"
+        description="decisions in aim.fixed: method, product, primer, filler, face, kind, run"
     )
     aim: dict[str, float | None] = Field(description="budget, target_ach50, confidence")
     revision: int = Field(description="number of the drawing that was issued last; 0 where none is")
@@ -263,6 +263,7 @@ class DrawnJoints(Given):
     length_m: list[float]
     count: list[float]
     stage: list[str]
+    surface: list[str] = Field(description="what it lies on, '' where nobody knows")
     offset: list[int]
     xy: list[float] = Field(description="x, y of all points in coordinates of the owner face [m]")
     xyz: list[float] = Field(description="x, y, z of all points [m]")
@@ -279,6 +280,10 @@ class DrawnRun(Given):
     quantity: float = Field(description="metres, or pieces as `piece` says")
     piece: bool
     joints: list[int] = Field(description="numbers of its joints")
+    method: str = Field(
+        default="", description="as issued with the drawing; '' for the file as it stands, or without a plan"
+    )
+    product: str = Field(default="", description="as issued with the drawing, '' else")
 
 
 class Size(Given):
@@ -294,6 +299,9 @@ class Geometry(Answer):
     name: str
     system: Literal["us", "metric"]
     hash: str
+    revision: int = Field(
+        description="number of the issued drawing that this is; 0 for the file as it stands, or where none was issued"
+    )
     sheet: Size
     faces: list[DrawnFace]
     mesh: Mesh

@@ -182,6 +182,9 @@ class States(Answer):
     unclear: list[dict[str, Any]] = Field(
         description="entries that take not all that they name, or prove nothing: joints taken, joints left out and why, what is lacking"
     )
+    held: dict[str, list[str]] = Field(
+        description="by id: why an entry that stands is held for review; it proves nothing until then"
+    )
     gaskets_late: list[str] = Field(description="gaskets that were logged after the plate was nailed down")
 
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Path, Response
+from fastapi import APIRouter, Depends, Path, Query, Response
 from fastapi.responses import JSONResponse
 
 from hullwright.app.access import Visitor
 from hullwright.app.decide import decisions
 from hullwright.app.edit import change, remove
-from hullwright.app.geometry import geometry
+from hullwright.app.house import House
 from hullwright.app.house import check as check_house
 from hullwright.app.house import joints as house_joints
 from hullwright.app.issue import Paper, differs, issued
+from hullwright.app.issued_geometry import drawn_geometry
 from hullwright.app.refusals import ChangedError
 from hullwright.app.shelf import Text
 from hullwright.errors import InputError, Problem, Where
@@ -165,7 +166,22 @@ def joints(here: Annotated[At, Depends(at("house.read"))]) -> Response:
 
 
 @router.get("/{house}/geometry", response_model=m.Geometry)
-def get_geometry(here: Annotated[At, Depends(at("house.read"))]) -> Response:
-    """Everything that is drawn: unrolled layout, solid, joints as columns."""
-    found, digest = here.service.shelf.house(here.place)
-    return JSONResponse(geometry(found) | {"hash": digest})
+def get_geometry(
+    here: Annotated[At, Depends(at("house.read"))],
+    *,
+    issued_last: Annotated[
+        bool,
+        Query(
+            alias="issued", description="the drawing that was issued last, in place of the file as it stands"
+        ),
+    ] = False,
+) -> Response:
+    """Everything that is drawn: unrolled layout, solid, joints as columns, patches that revisions left."""
+    shelf, place = here.service.shelf, here.place
+    found, digest = shelf.house(place)
+
+    def opened(digest: str, text: str) -> House:
+        return shelf.known(place.id, digest, text, place.path.name)
+
+    log = here.service.log(place.id)
+    return JSONResponse(drawn_geometry(log, found, digest, opened if issued_last else None))

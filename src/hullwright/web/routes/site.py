@@ -157,8 +157,9 @@ def _plain(answer: dict[str, Any]) -> Response:
 def states(here: Annotated[At, Depends(READ)]) -> Response:
     """Give the state of every joint: it follows from entries."""
     house, _ = here.service.shelf.house(here.place)
-    plan = here.service.jobs.plan_file(here.place.id)
-    return _plain(proof.states(here.service.log(here.place.id), house, plan=plan).to_json())
+    log, plan = here.service.log(here.place.id), here.service.jobs.plan_file(here.place.id)
+    held = {name: list(why) for name, why in reasons(list_log(log).entries, house).items()}
+    return _plain(proof.states(log, house, plan=plan).to_json() | {"held": held})
 
 
 @router.get("/lots", response_model=m.Lots)
