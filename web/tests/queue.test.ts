@@ -19,7 +19,7 @@ beforeEach(async () => {
 
 describe('settling', () => {
   const one = { id: 'a', house: 'h', body: 'x', hash: hash('x'), made: '', sequence: 1, refused: '' }
-  const receipt = (more: object) => ({ id: 'a', body_hash: hash('x'), status: 'stored', number: 1, reason: '', problems: [], ...more }) as Receipt
+  const receipt = (more: object) => ({ id: 'a', body_hash: hash('x'), status: 'stored', number: 1, reason: '', problems: [], left_out: [], lacking: '', ...more }) as Receipt
   it('lets an entry go only where id and hash are its own', () => {
     expect(settle([one], [receipt({})]).gone).toEqual(['a'])
     expect(settle([one], [receipt({ status: 'duplicate' })]).gone).toEqual(['a'])

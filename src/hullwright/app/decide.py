@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from hullwright.app.edit import change, remove
 from hullwright.app.house import House
+from hullwright.building.model import Fixed
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.lookup import called
+
+_PRODUCTS: Final = ("product", "primer", "filler")
 
 
 def decisions(house: House) -> list[dict[str, str]]:
     """Give the decisions of a file in its order."""
-    return [
-        {"method": one.method, "product": one.product, "face": one.face, "kind": one.kind, "run": one.run}
-        for one in house.building.aim.fixed
-    ]
+    return [to_json(one) for one in house.building.aim.fixed]
 
 
-def keep(house: House, text: str, run: str, method: str, product: str = "") -> str:
+def to_json(decision: Fixed) -> dict[str, str]:
+    """Give a decision as JSON."""
+    return {key: getattr(decision, key) for key in ("method", *_PRODUCTS, "face", "kind", "run")}
+
+
+def keep(house: House, text: str, run: str, method: str, **products: str) -> str:
     """Decide a run; a decision on that run that is there already is replaced.
 
     Parameters
@@ -27,7 +32,9 @@ def keep(house: House, text: str, run: str, method: str, product: str = "") -> s
         As the text states it.
     text : str
         Building file.
-    run, method, product : str
+    run, method : str
+    **products : str
+        The rest of the whole option: `product`, `primer`, `filler` (``none`` for without); what is '' is left to the plan.
 
     Returns
     -------
@@ -43,7 +50,8 @@ def keep(house: House, text: str, run: str, method: str, product: str = "") -> s
     if found is None:
         raise InputError("there is no such run", [Problem("unknown run", Where(key="run"), run[:200])])
     there = decisions(house)
-    wanted: dict[str, Any] = {"run": found.id, "method": method, **({"product": product} if product else {})}
+    named = {key: products[key] for key in _PRODUCTS if products.get(key)}
+    wanted: dict[str, Any] = {"run": found.id, "method": method, **named}
     number = next((k for k, one in enumerate(there) if one["run"] in called(found)), len(there))
     if number == len(there) == 0:
         return change(text, "aim.fixed", [wanted])

@@ -79,7 +79,16 @@ def _plan(building: Building, ask: Mapping[str, Any], progress: Watch) -> Answer
 
 def _decided(building: Building, fixed: Mapping[str, Mapping[str, str]]) -> Building:
     """Add decisions that are tried; they come before those of the file."""
-    more = tuple(Fixed(one["method"], one.get("product", ""), run=run) for run, one in fixed.items())
+    more = tuple(
+        Fixed(
+            one["method"],
+            one.get("product", ""),
+            run=run,
+            primer=one.get("primer", ""),
+            filler=one.get("filler", ""),
+        )
+        for run, one in fixed.items()
+    )
     return replace(building, aim=replace(building.aim, fixed=(*more, *building.aim.fixed)))
 
 

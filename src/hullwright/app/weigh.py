@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from hullwright import choice
 from hullwright.app.cases import Cases
+from hullwright.app.decide import to_json
 from hullwright.app.heads import head
 from hullwright.app.house import House
 from hullwright.choice import forecast
@@ -18,6 +19,7 @@ from hullwright.choice.build import build
 from hullwright.choice.instance import Goal, Limits
 from hullwright.choice.laid import laid
 from hullwright.choice.making import Question
+from hullwright.choice.options import WITHOUT
 from hullwright.choice.solver import bill, curve, solve
 from hullwright.choice.solver.curve import Step
 from hullwright.choice.solver.ledger import Bill, conflicts, within
@@ -125,6 +127,8 @@ def _option(question: Question, base: Bill, row: int, run: int, rain: float) -> 
     return {
         "method": option.method,
         "product": option.product,
+        "primer": option.primer or WITHOUT,
+        "filler": option.filler or WITHOUT,
         "label": option.label(question.catalog),
         **laid(table.runs[run], option, question.catalog).to_json(),
         "prepared": [step for step in steps if getattr(option, step)],
@@ -337,7 +341,7 @@ def prices(question: Question, pick: Ints, step: Step = lambda _done, _of: None)
         tighter = _tightest(loose, base, _carried(question, loose, best))
         step(2 * number + 4, steps)
         out.append(
-            {"method": one.method, "product": one.product, "face": one.face, "kind": one.kind, "run": one.run}
+            to_json(one)
             | {
                 "money": least.spent - cheaper.spent,
                 "objective": best.value(goal) - tighter.value(goal),

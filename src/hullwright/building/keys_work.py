@@ -219,6 +219,13 @@ FIXED: Final = Table(
     {
         "method": Key(_METHOD, "method to use: " + ", ".join(METHODS), required=True),
         "product": Key(Text("a product"), "product to use, any where left out"),
+        "primer": Key(
+            Text("a product"), "primer under it, none for without; as the plan finds best where left out"
+        ),
+        "filler": Key(
+            Text("a product"),
+            "what fills the gap first, none for without; as the plan finds best where left out",
+        ),
         "face": Key(Text("a face"), "face as printed by `check`, such as main/south; all where left out"),
         "kind": Key(Text("a joint kind"), "joint kind as printed by `joints`; all where left out"),
         "run": Key(Text("a run"), "run as printed by `joints`; all where left out"),
@@ -261,6 +268,15 @@ _FIGURE: Final = Table(
         "source": Key(Text("a source"), "where it comes from"),
         "measured": Key(YesNo(), "measured on this job"),
         "spread": Key(Number("spread factor"), "geometric standard deviation"),
+    },
+)
+PHOTOS: Final = Table(
+    "the plan of photos",
+    {
+        "face": Key(Number("photos"), "of each face; 1 where left out"),
+        "opening": Key(Number("photos"), "of each opening, with corners and pan; 1 where left out"),
+        "penetrations": Key(Number("photos"), "of each group of penetrations; 1 where left out"),
+        "tails": Key(Number("photos"), "of each row of tails; 1 where left out"),
     },
 )
 UNITS: Final = Word(("ft", "in", "m", "mm"), {"feet": "ft", "inches": "in", "metres": "m", "meters": "m"})
@@ -308,6 +324,7 @@ FILE: Final = Table(
         "build_up": Key(BUILD_UP, "thickness from the layer to the room, or the inner volume"),
         "site": Key(SITE, "bare days, rain, north"),
         "crew": Key(CREW, "who seals, at what rate"),
+        "photos": Key(PHOTOS, "how many photos prove what; `ready` asks for what it says"),
         "currency": Key(Text("a currency", most=8), "currency of all money", default=d.CURRENCY),
         "prices": Key(MapOf(Number("price"), "prices by product"), "money a pack, by product id"),
         "stock": Key(MapOf(Number("packs"), "packs by product"), "packs at hand, by product id"),

@@ -394,6 +394,11 @@ class Fixed:
     """A decision the user has made: these joints by this method, whatever the sums say.
 
     Empty fields match everything.
+
+    Parameters
+    ----------
+    primer, filler : str
+        Product that goes before it, ``none`` for going without; '' leaves it to the plan.
     """
 
     method: str
@@ -402,6 +407,8 @@ class Fixed:
     kind: str = ""
     run: str = ""
     where: Where = NOWHERE
+    primer: str = ""
+    filler: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -494,6 +501,8 @@ class Building:
         Marks that stand in the file, case folded; the others were numbered by the reader.
     remarks : tuple of str
         What is no mistake and should be said: a `sure` that answers nothing.
+    photos : mapping of str to int
+        How many photos the file asks for of each face, opening, group of penetrations, row of tails, where it says.
     """
 
     name: str
@@ -523,6 +532,7 @@ class Building:
     experience: tuple[str, ...] = ()
     stated_marks: frozenset[str] = frozenset()
     remarks: tuple[str, ...] = ()
+    photos: Mapping[str, int] = field(default_factory=dict)
 
     def mass(self, name: str) -> Mass:
         """Give the mass of that name."""

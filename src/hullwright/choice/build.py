@@ -13,6 +13,7 @@ from hullwright.building.model import Building, Fixed
 from hullwright.catalog import Catalog, Rule
 from hullwright.choice.options import (
     NO_FIGURES,
+    WITHOUT,
     Allowed,
     Barred,
     Option,
@@ -137,8 +138,12 @@ def _decisions_fit(fixed: Iterable[Fixed], runs: Sequence[Run], building: Buildi
             what = ", ".join(text for text in (one.face, one.kind, one.run) if text)
             allowed = "a face, kind or run as printed by `joints`"
             problems.append(Problem("this decision fits no joint of the house", where, what, allowed))
-        if one.product and one.product not in catalog.products:
-            problems.append(Problem("no such product", where, one.product, ", ".join(catalog.products)))
+        named = (one.product, *(name for name in (one.primer, one.filler) if name != WITHOUT))
+        problems += [
+            Problem("no such product", where, name, ", ".join(catalog.products))
+            for name in named
+            if name and name not in catalog.products
+        ]
     if problems:
         raise InputError("a fixed decision can't be used", problems)
 
@@ -211,16 +216,10 @@ def _restrict(
     for decision in fixed:
         if not _matches(decision, run):
             continue
-        keep = tuple(
-            o for o in got.options if o.method == decision.method and decision.product in ("", o.product)
-        )
+        keep = tuple(option for option in got.options if option.decided(decision))
         if keep:
             return Allowed(keep, got.barred)
-        bars = [
-            b
-            for b in got.barred
-            if b.option.method == decision.method and decision.product in ("", b.option.product)
-        ]
+        bars = [bar for bar in got.barred if bar.option.decided(decision)]
         if not bars or catalog.kinds[run.kind.value].inert:
             continue
         bar = bars[0]

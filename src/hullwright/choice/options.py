@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
-from hullwright.building.model import Building
+from hullwright.building.model import Building, Fixed
 from hullwright.catalog import Catalog, Method, Product, Rule
 from hullwright.evidence import STATED, Evidence, Mark
 from hullwright.hull.model import Face, FaceKind
 from hullwright.joints.model import Run
 
+WITHOUT: Final = "none"
+"""What a decision says for going without primer or filler."""
 NO_FIGURES = Rule(
     "no-figures",
     "Not a way to seal this kind of joint: the catalogue has no figures for it here.",
@@ -73,6 +75,15 @@ class Option:
         text = f"{name}: {catalog.called(self.product)}" if self.product else name
         steps = [word for word, on in (("primed", self.primer), ("gap filled first", self.filler)) if on]
         return ", ".join([text, *steps, *(["blocking behind"] if self.blocking else [])])
+
+    def decided(self, decision: Fixed) -> bool:
+        """Whether it is what a decision asks for: method, and product, primer and filler where the decision names them."""
+        asked = ((decision.primer, self.primer), (decision.filler, self.filler))
+        return (
+            self.method == decision.method
+            and decision.product in ("", self.product)
+            and all(wanted in ("", had or WITHOUT) for wanted, had in asked)
+        )
 
     @property
     def takes(self) -> tuple[str, ...]:

@@ -1211,6 +1211,11 @@ export interface components {
             missing: string[];
             /** Reason */
             reason: string;
+            /**
+             * Where
+             * @description in words: the joint, opening or row, else the face
+             */
+            where: string;
         } & {
             [key: string]: unknown;
         };
@@ -1553,6 +1558,8 @@ export interface components {
             ach50: number;
             /** Face */
             face: string;
+            /** Filler */
+            filler: string;
             /** Kind */
             kind: string;
             /** Method */
@@ -1564,6 +1571,8 @@ export interface components {
             money: number;
             /** Objective */
             objective: number;
+            /** Primer */
+            primer: string;
             /** Product */
             product: string;
             /** Run */
@@ -2136,11 +2145,23 @@ export interface components {
         };
         /**
          * Fixed
-         * @description A decision: these joints by this method.
+         * @description A decision: these joints by this method, and with what; what is '' is left to the plan.
          */
         Fixed: {
+            /**
+             * Filler
+             * @description id of a product, none for without
+             * @default
+             */
+            filler: string;
             /** Method */
             method: string;
+            /**
+             * Primer
+             * @description id of a primer, none for without
+             * @default
+             */
+            primer: string;
             /**
              * Product
              * @default
@@ -2315,7 +2336,7 @@ export interface components {
             file: string;
             /**
              * Fixed
-             * @description decisions in aim.fixed: method, product, face, kind, run
+             * @description decisions in aim.fixed: method, product, primer, filler, face, kind, run
              */
             fixed: {
                 [key: string]: string;
@@ -2894,6 +2915,18 @@ export interface components {
             test?: string | null;
         };
         /**
+         * LeftOut
+         * @description A joint that an entry does not take.
+         */
+        LeftOut: {
+            /** Joint */
+            joint: string;
+            /** Why */
+            why: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * Link
          * @description A link without its key.
          */
@@ -3074,6 +3107,11 @@ export interface components {
             /** Chosen */
             chosen: boolean;
             /**
+             * Filler
+             * @description id of what fills the gap, none for without
+             */
+            filler: string;
+            /**
              * Gap M
              * @description gap under it, mean over the run
              */
@@ -3116,6 +3154,11 @@ export interface components {
             money: number;
             /** Prepared */
             prepared: string[];
+            /**
+             * Primer
+             * @description id of the primer, none for without
+             */
+            primer: string;
             /** Product */
             product: string;
             /**
@@ -3644,6 +3687,11 @@ export interface components {
              * @description number of the drawing that it is of; 0 where none was issued
              */
             revision: number;
+            /**
+             * Says
+             * @description the answer in five lines, for people
+             */
+            says: string[];
             schema: components["schemas"]["Head"];
             /** States */
             states: {
@@ -3671,6 +3719,17 @@ export interface components {
             held?: string[];
             /** Id */
             id: string;
+            /**
+             * Lacking
+             * @description '' or why it proves nothing as it is, with what to do
+             * @default
+             */
+            lacking: string;
+            /**
+             * Left Out
+             * @description joints that it does not take: method, product or stage does not fit
+             */
+            left_out?: components["schemas"]["LeftOut"][];
             /**
              * Number
              * @description number in the store

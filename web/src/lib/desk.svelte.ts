@@ -8,8 +8,21 @@ import { place } from './words'
 
 export interface Undoing {
   run: string
-  before: { method: string; product: string } | null
+  before: Whole | null
 }
+/** A whole option, as a decision keeps it; '' is left to the plan. */
+interface Whole {
+  method: string
+  product: string
+  primer?: string
+  filler?: string
+}
+const whole = (one: Record<string, string>): Whole => ({
+  method: one.method!,
+  product: one.product ?? '',
+  primer: one.primer ?? '',
+  filler: one.filler ?? '',
+})
 export interface Trying {
   run: string
   option: Option
@@ -196,9 +209,9 @@ class Desk {
     const { trying, house } = this
     if (!trying || !house) return
     const before = house.fixed.find((one) => one.run === trying.run)
-    const { method, product } = trying.option
-    await this.write(house, 'PUT', trying.run, { method, product }, async () => {
-      this.remember([...this.undos, { run: trying.run, before: before ? { method: before.method!, product: before.product ?? '' } : null }])
+    const { method, product, primer, filler } = trying.option
+    await this.write(house, 'PUT', trying.run, { method, product, primer, filler }, async () => {
+      this.remember([...this.undos, { run: trying.run, before: before ? whole(before) : null }])
     })
   }
 

@@ -55,7 +55,7 @@ class House(Answer):
         description="problems of the file on disk; then the house has no geometry"
     )
     fixed: list[dict[str, str]] = Field(
-        description="decisions in aim.fixed: method, product, face, kind, run"
+        description="decisions in aim.fixed: method, product, primer, filler, face, kind, run"
     )
     aim: dict[str, float | None] = Field(description="budget, target_ach50, confidence")
     revision: int = Field(description="number of the drawing that was issued last; 0 where none is")

@@ -14,10 +14,12 @@ Readings = Annotated[str, Field(min_length=1, max_length=2_000_000, description=
 
 
 class Fixed(Sent):
-    """A decision: these joints by this method."""
+    """A decision: these joints by this method, and with what; what is '' is left to the plan."""
 
     method: Name
     product: Annotated[str, Field(max_length=200)] = ""
+    primer: Annotated[str, Field(max_length=200, description="id of a primer, none for without")] = ""
+    filler: Annotated[str, Field(max_length=200, description="id of a product, none for without")] = ""
 
 
 class PlanAsk(Sent):
@@ -236,6 +238,8 @@ class Decision(Given):
 
     method: str
     product: str
+    primer: str
+    filler: str
     face: str
     kind: str
     run: str
@@ -322,6 +326,8 @@ class Option(Laid):
 
     method: str
     product: str
+    primer: str = Field(description="id of the primer, none for without")
+    filler: str = Field(description="id of what fills the gap, none for without")
     label: str
     prepared: list[str]
     chosen: bool

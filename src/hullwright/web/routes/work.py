@@ -175,7 +175,7 @@ def put_decision(
     house, _ = here.service.shelf.house(here.place)
     return saved(
         here,
-        keep(house, text.text, run, sent.method, sent.product),
+        keep(house, text.text, run, **sent.model_dump()),
         based_on,
         "keep",
         f"{run}: {sent.method}",
