@@ -178,16 +178,11 @@ def read(value: str | float, quantity: str = "length", *, bare: str | None = Non
         return _read_number(value, quantity, bare)
     text = plain(value).strip()
     negative = text.startswith("-")
-    body = text[1:] if negative else text.removeprefix("+")
+    body = _joined(text[1:] if negative else text.removeprefix("+"), quantity)
     if len(body) > MOST_DIGITS or COMMA.search(body):
         raise _unreadable(value.strip(), _allowed(quantity))
     body = re.sub(r"\bfl\.?\s*oz\b", "floz", body, flags=re.IGNORECASE)
-    body = re.sub(
-        r"\b(sq\.?|square)\s*(ft|feet|m|in)\b",
-        lambda m: f"{m.group(2).replace('feet', 'ft')}2",
-        body,
-        flags=re.IGNORECASE,
-    )
+    body = _SPELLED.sub(_power, body)
     terms = _terms(body)
     if not terms or (len(terms) > 1 and quantity != "length"):
         raise _unreadable(text, _allowed(quantity))
@@ -203,6 +198,30 @@ def read(value: str | float, quantity: str = "length", *, bare: str | None = Non
         previous = scale
         total += _to_si(-parse_number(number) if negative else parse_number(number), name, quantity)
     return _finite(total, text)
+
+
+_SPELLED: Final = re.compile(
+    r"\b(sq(?:\.|\b)|square|cu(?:\.|\b)|cubic)\s*(ft|feet|foot|m|meters?|metres?|in|inch|inches)\b\.?",
+    re.IGNORECASE,
+)
+"""Areas and volumes with the power in words: sq. ft., cubic feet."""
+_THOUSANDS: Final = re.compile(r"(?P<number>[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?)\s*(?P<unit>\D.*)?")
+_US: Final = re.compile(r"(ft|feet|foot|in|inch|inches|cfm|cf|sf|sqft|gal)([23²³]|/min)?\.?", re.IGNORECASE)
+
+
+def _power(found: re.Match[str]) -> str:
+    """Write ``cu. ft.`` as ft3."""
+    unit = found.group(2).lower()
+    short = "ft" if unit.startswith("f") else "in" if unit.startswith("i") else "m"
+    return f"{short}{'2' if found.group(1).lower().startswith('sq') else '3'}"
+
+
+def _joined(body: str, quantity: str) -> str:
+    """Take the commas out of thousands, as this program prints them: only with a US customary unit, where a comma is no decimal sign."""
+    found = _THOUSANDS.fullmatch(body.strip()) if quantity in {"area", "volume", "flow"} else None
+    if found is None or not _US.fullmatch(_SPELLED.sub(_power, found["unit"] or "")):
+        return body
+    return f"{found['number'].replace(',', '')} {found['unit']}"
 
 
 def _read_number(value: float, quantity: str, bare: str | None) -> float:

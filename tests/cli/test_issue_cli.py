@@ -185,6 +185,19 @@ def test_the_drawing_says_the_planned_methods_and_keeps_them(file, ask, tmp_path
     assert planned() == {("tape", "P", True)}
 
 
+def test_experience_names_the_drawing_and_nobody(file, ask):
+    """Number and digest of the drawing; no author and no date leave the house. Files of two houses name both."""
+    assert ask("experience", file)[1]["drawings"] == []
+    ask("issue", file, "--reason", "for the crew")
+    digest = ask("revisions", file)[1]["revisions"][0]["sha256"]
+    answer = ask("experience", file)[1]
+    assert answer["drawings"] == [{"revision": 1, "sha256": digest}]
+    assert "ana" not in json.dumps(answer)
+    ask("experience", file, "--out", file.parent / "one.json")
+    both = ask("experience", file, "--earlier", file.parent / "one.json")[1]
+    assert (both["houses"], len(both["drawings"])) == (2, 2)
+
+
 def test_python_has_the_same_jobs(file):
     assert hullwright.issue(file, author="ana").issued.number == 1
     assert [step.issued.number for step in hullwright.revisions(file).steps] == [1]

@@ -108,6 +108,7 @@ def test_every_answer_of_the_record_keeps_to_its_schema(site, ask, tmp_path):
         "log photo": (["log", "photo", site, str(tmp_path / "p.jpg"), "--joint", SEAM], 0),
         "log settle": (["log", "settle", site, "--proposed"], 0),
         "log list": (["log", "list", site], 0),
+        "log rules": (["log", "rules"], 0),
         "log export": (["log", "export", site, str(tmp_path / "log.csv")], 0),
         "log import": (["log", "import", site, str(tmp_path / "log.csv")], 0),
         "issue": (["issue", site], 0),

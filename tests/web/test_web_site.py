@@ -308,6 +308,36 @@ def test_states_follow_from_entries(desk, phone):
     assert sum(state not in {"bare", "not yet due"} for state in found.values()) == 1
 
 
+def test_a_receipt_says_what_was_left_out_and_what_needs_a_place(desk, phone):
+    face, pieces = done(phone), desk.get("/api/houses/shed/joints").json()["joints"]
+    reading = phone.entry(
+        "gauge reading",
+        {
+            "method": "liquid",
+            "crew": "A",
+            "surface": "clean",
+            "notches_um": [200, 300, 400],
+            "last_wet_um": 300,
+            "next_dry_um": 400,
+        },
+        face=FACE,
+        device_sequence=2,
+    )
+    named = phone.entry(
+        "done", {"method": "tape", "crew": "A", "surface": "clean"}, joint=joint(desk), device_sequence=3
+    )
+    first, second, third = receipts(phone.send_entries(face, reading, named))
+    left = {one["joint"]: one["why"] for one in first["left_out"]}
+    assert {one["id"] for one in pieces if FACE in one["faces"]} >= set(left) > set()
+    assert "a piece: say it by its mark or joint" in left.values()
+    assert second["status"] == "stored"
+    assert second["lacking"].startswith("needs a place")
+    assert (third["status"], third["left_out"], third["lacking"]) == ("stored", [], "")
+    ready = desk.get(f"/api/houses/shed/faces/{FACE}/ready").json()
+    assert len(ready["says"]) == 5
+    assert all(one["where"] for one in ready["blockers"])
+
+
 def test_answers_do_not_tell_where_the_store_is(world, desk):
     for path in (
         "states",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from hullwright.errors import FanTestError, OutputError, Problem, Where
 from hullwright.fantest import (
@@ -31,6 +31,9 @@ from hullwright.fantest.standards import find
 from hullwright.readers.fantest_batch import MOST_BYTES, read_table
 from hullwright.readers.fantest_files import kind_of, read_fantest, starter_bytes
 
+if TYPE_CHECKING:
+    from hullwright.app.house import Source
+
 MOST_SINGLE: Final = 20_000_000
 
 
@@ -44,10 +47,13 @@ class FanTest:
         The test.
     against : tuple of Against
         Answers to the limits asked for.
+    from_house : tuple of str
+        What the building file gave to the test, or says otherwise than it.
     """
 
     result: TestResult
     against: tuple[Against, ...]
+    from_house: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -56,7 +62,7 @@ class FanTest:
 
     def to_json(self) -> dict[str, Any]:
         """Give the answer object of ``fantest``."""
-        return self.result.to_json(self.against)
+        return self.result.to_json(self.against) | {"from_house": list(self.from_house)}
 
     def plot(self) -> str:
         """Give the log-log picture as SVG."""
@@ -85,7 +91,9 @@ def load(path: str | Path) -> RawTest:
     return read_fantest(_bytes(Path(path), MOST_SINGLE), str(path))
 
 
-def analyse(path: str | Path, *, against: Sequence[str] = (), level: float = 0.95) -> FanTest:
+def analyse(
+    path: str | Path, *, against: Sequence[str] = (), level: float = 0.95, house: Source | None = None
+) -> FanTest:
     """Analyse one fan-test file.
 
     Parameters
@@ -96,6 +104,8 @@ def analyse(path: str | Path, *, against: Sequence[str] = (), level: float = 0.9
         Limits, by id (``iecc-2018 zone 5``) or as text (``3 ach50``).
     level : float
         Coverage of the intervals shown; limits are decided at 0.95 always.
+    house : path, Building, House or None
+        Gives inner volume, envelope, floor area and height where the test states none.
 
     Returns
     -------
@@ -106,8 +116,15 @@ def analyse(path: str | Path, *, against: Sequence[str] = (), level: float = 0.9
     ------
     FanTestError
     """
-    result = analyse_raw(load(path), level=level)
-    return FanTest(result, tuple(answer(result, text) for text in against))
+    test = load(path)
+    told: tuple[str, ...] = ()
+    if house is not None:
+        from hullwright.app.fantest_house import of_house  # noqa: PLC0415 - a test by itself needs no house
+        from hullwright.app.house import load as load_house  # noqa: PLC0415
+
+        test, told = of_house(test, load_house(house))
+    result = analyse_raw(test, level=level)
+    return FanTest(result, tuple(answer(result, text) for text in against), told)
 
 
 def series(paths: Sequence[str | Path], *, level: float = 0.95) -> Series:

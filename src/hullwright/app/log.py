@@ -94,12 +94,18 @@ class Added:
         Why it is held for review; () where it counts.
     gauge : Said or None
         What a gauge reading shows of the least film; None for everything else.
+    left_out : tuple of (str, str)
+        Joints that it does not take, with the reason.
+    lacking : str
+        '' or why it proves nothing, with what to do.
     """
 
     log: Log
     entry: Entry
     held: tuple[str, ...] = ()
     gauge: Said | None = None
+    left_out: tuple[tuple[str, str], ...] = ()
+    lacking: str = ""
 
     def to_json(self) -> dict[str, Any]:
         """Give the entry and where it is kept."""
@@ -111,6 +117,8 @@ class Added:
             "held": list(self.held),
             "gauge": None if self.gauge is None else self.gauge.to_json(),
             "said": said_at_once(self.log, self.entry),
+            "left_out": [{"joint": joint, "why": why} for joint, why in self.left_out],
+            "lacking": self.lacking,
             "cautions": [caution.to_json() for caution in self.log.cautions],
         }
 

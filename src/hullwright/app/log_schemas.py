@@ -191,7 +191,7 @@ def _states() -> Schema:
 
 
 def _ready() -> Schema:
-    blocker = thing({"id": TEXT, "joint": TEXT, "reason": TEXT, "missing": many(TEXT)})
+    blocker = thing({"id": TEXT, "joint": TEXT, "reason": TEXT, "missing": many(TEXT)}, {"where": TEXT})
     return answer(
         "ready",
         {
@@ -203,6 +203,7 @@ def _ready() -> Schema:
             "revision": WHOLE,
             "drawing_differs": YES,
         },
+        {"says": many(TEXT)},
     )
 
 
@@ -290,6 +291,7 @@ def _experience() -> Schema:
             "hours": many(thing({"method": TEXT, "kind": TEXT, **sums})),
             "yields": many(thing({"product": TEXT, "method": TEXT, **sums})),
         },
+        {"drawings": many(thing({"revision": WHOLE, "sha256": TEXT}))},
     )
 
 
@@ -373,8 +375,30 @@ def _added() -> Schema:
             "least_wet_um": COUNT, "aim_wet_um": COUNT,
         }
     )  # fmt: skip
+    left = thing({"joint": TEXT, "why": TEXT})
     return answer(
-        "log add", {**_STORE, "entry": _entry()}, {"held": many(TEXT), "gauge": maybe(said), "said": TEXT}
+        "log add",
+        {**_STORE, "entry": _entry()},
+        {"held": many(TEXT), "gauge": maybe(said), "said": TEXT, "left_out": many(left), "lacking": TEXT},
+    )
+
+
+def _rules() -> Schema:
+    entry = thing({"entry": TEXT, "about": TEXT, "whole_face": TEXT, "does": TEXT, "evidence": TEXT})
+    proof = thing(
+        {
+            "method": TEXT,
+            "joints": {"enum": ["band", "piece"]},
+            "prepared_by": TEXT,
+            "needs": TEXT,
+            "evidence": TEXT,
+        }
+    )
+    stage = thing({"stage": TEXT, "entry": TEXT, "before": TEXT, "evidence": TEXT})
+    figure = thing({"name": TEXT, "value": TEXT, "says": TEXT, "evidence": TEXT})
+    return answer(
+        "log rules",
+        {"entries": many(entry), "proofs": many(proof), "stages": many(stage), "figures": many(figure)},
     )
 
 
@@ -383,6 +407,7 @@ LOG_MAKERS: Final[dict[str, Callable[[], Schema]]] = {
     "log list": _log_list,
     "log import": _log_import,
     "log export": lambda: answer("log export", {**_STORE, "file": TEXT, "entries": WHOLE}),
+    "log rules": _rules,
     "log states": _states,
     "film lots": _film_lots,
     "tape lots": _tape_lots,

@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from hullwright.app.drawn import differs_from, drawn
 from hullwright.app.house import House
 from hullwright.app.log import Log
-from hullwright.app.site import catalog_of, drawn_lines, plan_methods, site_of
+from hullwright.app.site import catalog_of, drawn_lines, photos_of, plan_methods, site_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.proof.drawing import Drawing, Issued
 from hullwright.proof.ledger import standing
@@ -78,10 +78,10 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     row, patches = with_patches(row, standing(entries).entries)
     drawing = row[-1].drawing if row else drawn(building, "")
 
-    methods, catalog = _methods(plan, building) if plan else {}, catalog_of(building)
+    methods, catalog = methods_of(plan, building) if plan else {}, catalog_of(building)
 
     def site(one: Drawing) -> SiteHouse:
-        return site_of(one, methods, catalog)
+        return replace(site_of(one, methods, catalog), photos=photos_of(building))
 
     house = replace(site(drawing), photos_here=here)
     stood = row or (Issued(0, datetime.min.replace(tzinfo=UTC), "", "", 0, drawing),)
@@ -89,7 +89,14 @@ def on_drawing(log: Log, building: House, plan: str | None = None) -> OnDrawing:
     return OnDrawing(record, patches, row[-1].number if row else 0, drawing, differs)
 
 
-def _methods(plan: str, building: House) -> Mapping[str, tuple[str, bool, str]]:
+def methods_of(plan: str, building: House) -> Mapping[str, tuple[str, bool, str]]:
+    """Read the methods of a plan of this house.
+
+    Raises
+    ------
+    InputError
+        Where it is of another.
+    """
     found = plan_methods(plan, building)
     if not found:
         problem = Problem("none of its runs is in the building file", Where(plan))

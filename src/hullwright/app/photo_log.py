@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -14,7 +15,9 @@ from hullwright.store.photo_clean import clean
 from hullwright.store.photos import MOST_BYTES, MOST_PART, finish, put_part
 
 
-def add_photo(log: Log, file: str, *, author: str, spot: Spot, note: str = "") -> Added:
+def add_photo(
+    log: Log, file: str, *, author: str, spot: Spot, note: str = "", of: Sequence[str] = ()
+) -> Added:
     """Log a photo and keep it.
 
     Parameters
@@ -26,6 +29,8 @@ def add_photo(log: Log, file: str, *, author: str, spot: Spot, note: str = "") -
     spot : Spot
         Joint or face that it shows.
     note : str
+    of : sequence of str
+        Joints, runs, marks or faces that it shows too.
 
     Returns
     -------
@@ -39,9 +44,8 @@ def add_photo(log: Log, file: str, *, author: str, spot: Spot, note: str = "") -
     data = _read(file)
     clean(data)  # refused before anything is written
     sha256 = hashlib.sha256(data).hexdigest()
-    added = add(
-        log, "photo", {"sha256": sha256, **({"note": note} if note else {})}, author=author, spot=spot
-    )
+    what = {"sha256": sha256, **({"of": list(of)} if of else {}), **({"note": note} if note else {})}
+    added = add(log, "photo", what, author=author, spot=spot)
     with Store(log.path) as store:
         for start in range(0, len(data), MOST_PART):
             put_part(store, sha256, data[start : start + MOST_PART], start=start, total=len(data))

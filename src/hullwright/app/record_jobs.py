@@ -11,6 +11,7 @@ from hullwright.app import fasteners as _fasteners
 from hullwright.app import learn, proof
 from hullwright.app.film_lots import Asked, FilmLots, film_lots
 from hullwright.app.gauge_says import READING, said_of
+from hullwright.app.house import load
 from hullwright.app.issue import IssueAnswer, first_issue_of, issue_file, paper
 from hullwright.app.keep import backup, restore, verify
 from hullwright.app.learn import Rest, Use
@@ -20,9 +21,11 @@ from hullwright.app.mockup import plan_readings as readings
 from hullwright.app.proof import States, TapeLots
 from hullwright.app.revisions import Revisions
 from hullwright.app.revisions import revisions as _revisions
+from hullwright.app.said_where import SaidWhere, group_said, spot_said
 from hullwright.app.site import catalog_of
-from hullwright.app.spots import find_entry, log_of, spot_of
-from hullwright.errors import InputError, Problem, Where
+from hullwright.app.spots import find_entry, log_of
+from hullwright.app.taken import Taken, taken
+from hullwright.errors import HullwrightError
 from hullwright.proof.cover import Ready
 from hullwright.proof.experience import Experience
 from hullwright.proof.holes import Register, Ticket
@@ -93,7 +96,8 @@ def log_add(
         Its figures, SI, as stored (``last_wet_um``).
     author : str
     place : mapping, optional
-        ``joint``, ``face`` and ``at`` (distance along the joint, such as ``12 ft``).
+        ``joint``, ``run``, ``mark``, ``face``, ``at`` (distance along the joint, such as ``12 ft``), ``place`` (on the face, from
+        its left and lowest edge, such as ``12 ft, 4 ft``).
     store : str or None
 
     Returns
@@ -101,23 +105,23 @@ def log_add(
     Added
     """
     found = log(file, store)
-    said = dict(place or {})
-    joint, face, at = (said.pop(name, None) for name in ("joint", "face", "at"))
-    if said:
-        raise InputError(
-            "this place can't be read",
-            [Problem("no such key", Where(key="place"), ", ".join(said), "joint, face, at")],
-        )
-    added = add(found, kind, what, author=author, spot=spot_of(str(file), joint=joint, face=face, at=at))
+    spot = spot_said(str(file), SaidWhere.of(place or {}))
+    if isinstance(what.get("of"), Sequence):
+        what = {**what, "of": group_said(str(file), what["of"])}
+    added = add(found, kind, what, author=author, spot=spot)
     first_issue_of(found, str(file), author=author)
     return judged(added, str(file))
 
 
 def judged(added: Added, file: str) -> Added:
-    """Give a logged gauge reading with what it shows; anything else as it is."""
-    if added.entry.kind != READING:
-        return added
-    return replace(added, gauge=said_of(added.entry, catalog_of(file)))
+    """Give a logged entry with what it takes, and a gauge reading with what it shows, where the house can be read."""
+    try:
+        house = load(file)
+        found = taken(added.log, house, [added.entry]).get(added.entry.id, Taken())
+    except HullwrightError:
+        return added  # it is kept whatever became of the building file
+    gauge = said_of(added.entry, catalog_of(house)) if added.entry.kind == READING else None
+    return replace(added, gauge=gauge, left_out=found.left_out, lacking=found.lacking)
 
 
 def issue(

@@ -298,6 +298,7 @@ def _fantest() -> Schema:
         "fantest",
         {"directions": many(direction), "mean": thing(mean_keys), "per_envelope": {"type": ["object", "null"]}, "per_floor": {"type": ["object", "null"]},
          "nl": {}, "flags": many(flag), "against": many(against)},
+        {"from_house": many(TEXT)},
     )  # fmt: skip
 
 
@@ -311,7 +312,12 @@ def _worth() -> Schema:
             "energy_kwh": maybe(NUMBER),
             "money": maybe(NUMBER),
         },
-        {"curve": many(thing({"ach50": NUMBER, "energy_kwh": NUMBER, "fans_m3_h": NUMBER}))},
+        {
+            "inner_volume_m3": FIGURE,
+            "floor_area_m2": FIGURE,
+            "height_m": COUNT,
+            "curve": many(thing({"ach50": NUMBER, "energy_kwh": NUMBER, "fans_m3_h": NUMBER})),
+        },
     )
 
 

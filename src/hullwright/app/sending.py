@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any, Final
 
 from hullwright.app.access import may_log
 from hullwright.app.gauge_says import said_of
+from hullwright.app.house import House
 from hullwright.app.log import CHECKED, Log, check_against, said_at_once
+from hullwright.app.taken import Taken, taken
 from hullwright.catalog import Catalog
 from hullwright.errors import HullwrightError, InputError, Problem, Where
 from hullwright.proof.entries import Entry, entry_from_json, loads
@@ -52,6 +54,8 @@ class Receipt:
         Why it is held for review, where it was stored.
     gauge : Said or None
         What a gauge reading shows of the least film; None for everything else.
+    taken : Taken
+        What it leaves out and why, or what it lacks, where it was stored.
     """
 
     id: str
@@ -62,6 +66,7 @@ class Receipt:
     problems: tuple[Problem, ...] = ()
     held: tuple[str, ...] = ()
     gauge: Said | None = None
+    taken: Taken = field(default_factory=Taken)
 
     def to_json(self) -> dict[str, Any]:
         """Give the receipt."""
@@ -74,12 +79,14 @@ class Receipt:
             "problems": [problem.to_json() for problem in self.problems],
             "held": list(self.held),
             "gauge": None if self.gauge is None else self.gauge.to_json(),
+            **self.taken.to_json(),
         }
 
     def refuse(self, error: HullwrightError) -> None:
         """Say why it was not stored."""
         self.status, self.reason, self.problems, self.held = "refused", error.message, error.problems, ()
         self.gauge = None
+        self.taken = Taken()
 
 
 @dataclass(slots=True)
@@ -161,6 +168,35 @@ def send(
         if receipt.status != "refused":
             receipt.reason = receipt.reason or said_at_once(log, entry)
     return receipts, top
+
+
+def say_taken(
+    log: Log,
+    house: House,
+    sent: Sequence[tuple[str, str]],
+    receipts: Sequence[Receipt],
+    plan: str | None = None,
+) -> None:
+    """Note on the receipts what the entries leave out and why, and which prove nothing as they are.
+
+    Parameters
+    ----------
+    log : Log
+    house : House
+    sent : sequence of (id, body text)
+    receipts : sequence of Receipt
+        One for each that was sent, in the same order.
+    plan : str or None
+        ``plan.json`` of the house.
+    """
+    entries = []
+    for (_, body), receipt in zip(sent, receipts, strict=True):
+        if receipt.status != "refused" and receipt.number is not None:
+            entry = entry_from_json(_object(body))
+            entries.append(replace(entry, receipt=replace(entry.receipt, number=receipt.number)))
+    found = taken(log, house, entries, plan)
+    for receipt in receipts:
+        receipt.taken = found.get(receipt.id, receipt.taken)
 
 
 def _review(ready: Sequence[tuple[Entry, Receipt]], sheets: Callable[[], Catalog | None] | None) -> None:

@@ -21,6 +21,7 @@ from hullwright.proof.drawing import Drawing
 from hullwright.proof.lots import Need
 from hullwright.proof.mockup import Target
 from hullwright.proof.place import JointLine
+from hullwright.proof.rules import PHOTOS
 from hullwright.proof.site import House as SiteHouse
 from hullwright.proof.site import Later, Point, SiteJoint
 
@@ -66,7 +67,8 @@ def site_house(source: Source | House, plan: str | None = None) -> SiteHouse:
         if joint.stage in _LATER_STAGES
         for face in joint.faces
     )
-    return SiteHouse(site, later, unnailed=unnailed(house), needs=needs_of(catalog), sheets=catalog)
+    bare, needs = unnailed(house), needs_of(catalog)
+    return SiteHouse(site, later, unnailed=bare, photos=photos_of(house), needs=needs, sheets=catalog)
 
 
 def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool, str]], catalog: Catalog) -> SiteHouse:
@@ -117,6 +119,11 @@ def site_of(drawing: Drawing, methods: Mapping[str, tuple[str, bool, str]], cata
     )
     bare = frozenset(face.id for face in drawing.faces if not face.nailed)
     return SiteHouse(tuple(site), later, unnailed=bare, needs=needs_of(catalog), sheets=catalog)
+
+
+def photos_of(house: House) -> Mapping[str, int]:
+    """Give the plan of photos: what the building file says, else one each."""
+    return dict(PHOTOS) | dict(house.building.photos)
 
 
 def drawn_lines(drawing: Drawing) -> tuple[JointLine, ...]:

@@ -13,6 +13,7 @@ from hullwright.errors import HullwrightError
 from hullwright.joints.lookup import find, one
 from hullwright.joints.renamed import kind
 from hullwright.joints.short import say
+from hullwright.joints.words import speaker
 from hullwright.proof.entries import Entry, Spot
 from hullwright.units import Show
 
@@ -36,6 +37,8 @@ class Spoken:
 
     def spot(self, spot: Spot) -> str:
         """Say where an entry is about: its joint and the place on it, else its face."""
+        if not spot.joint and (spot.run or spot.mark):
+            return self.run(spot.run) if spot.run else spot.mark
         if not spot.joint:
             return self.face(spot.face)
         found = None if self.house is None else self.house.lookup.joint(spot.joint)
@@ -44,13 +47,30 @@ class Spoken:
         at = None if spot.place is None else along(np.asarray(found.points), spot.place)
         return say(found, Show(self.house.building.system), at)
 
+    def run(self, name: str) -> str:
+        """Say a run by its id, of today or of before; what is not on the drawing keeps its id."""
+        found = None if self.house is None else self.house.lookup.run(name)
+        return name if found is None else found.name
+
     def face(self, name: str) -> str:
         """Give today's id of a face."""
         return name if self.house is None else self.house.lookup.face(name) or name
 
-    def blocker(self, joint: str, name: str) -> str:
-        """Say what is in the way: its joint in words where it has one."""
-        return self.joint(joint) if joint else name
+    def wall(self, name: str) -> str:
+        """Say a face, such as ``east wall``; what is not on the drawing keeps its id."""
+        found = None if self.house is None else self.house.lookup.faces.get(name)
+        return name if found is None or self.house is None else speaker(self.house.hull).faces([found])
+
+    def any(self, name: str) -> str:
+        """Say whatever is named: a joint, an opening or penetration by its mark, a run or a face."""
+        if self.house is None:
+            return name
+        if self.house.lookup.joint(name) is not None:
+            return self.joint(name)
+        marked = [joint.name for joint in self.house.lookup.marked(name)]
+        if marked:
+            return marked[0].rpartition(", ")[0] if len(marked) > 1 else marked[0]
+        return self.run(name) if self.house.lookup.run(name) is not None else self.wall(name)
 
 
 def spoken(source: Source) -> Spoken:

@@ -270,6 +270,15 @@ _FIGURE: Final = Table(
         "spread": Key(Number("spread factor"), "geometric standard deviation"),
     },
 )
+PHOTOS: Final = Table(
+    "the plan of photos",
+    {
+        "face": Key(Number("photos"), "of each face; 1 where left out"),
+        "opening": Key(Number("photos"), "of each opening, with corners and pan; 1 where left out"),
+        "penetrations": Key(Number("photos"), "of each group of penetrations; 1 where left out"),
+        "tails": Key(Number("photos"), "of each row of tails; 1 where left out"),
+    },
+)
 UNITS: Final = Word(("ft", "in", "m", "mm"), {"feet": "ft", "inches": "in", "metres": "m", "meters": "m"})
 SYSTEM: Final = Word(("us", "metric"))
 _NO_EAVES: Final = Word(("none",))
@@ -315,6 +324,7 @@ FILE: Final = Table(
         "build_up": Key(BUILD_UP, "thickness from the layer to the room, or the inner volume"),
         "site": Key(SITE, "bare days, rain, north"),
         "crew": Key(CREW, "who seals, at what rate"),
+        "photos": Key(PHOTOS, "how many photos prove what; `ready` asks for what it says"),
         "currency": Key(Text("a currency", most=8), "currency of all money", default=d.CURRENCY),
         "prices": Key(MapOf(Number("price"), "prices by product"), "money a pack, by product id"),
         "stock": Key(MapOf(Number("packs"), "packs by product"), "packs at hand, by product id"),

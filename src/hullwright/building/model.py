@@ -501,6 +501,8 @@ class Building:
         Marks that stand in the file, case folded; the others were numbered by the reader.
     remarks : tuple of str
         What is no mistake and should be said: a `sure` that answers nothing.
+    photos : mapping of str to int
+        How many photos the file asks for of each face, opening, group of penetrations, row of tails, where it says.
     """
 
     name: str
@@ -530,6 +532,7 @@ class Building:
     experience: tuple[str, ...] = ()
     stated_marks: frozenset[str] = frozenset()
     remarks: tuple[str, ...] = ()
+    photos: Mapping[str, int] = field(default_factory=dict)
 
     def mass(self, name: str) -> Mass:
         """Give the mass of that name."""

@@ -23,6 +23,7 @@ from hullwright.building.work import (
     read_crew,
     read_figures,
     read_other_leakage,
+    read_photos,
     read_site,
 )
 from hullwright.errors import BuildingFileError, Problem, Where
@@ -166,4 +167,5 @@ def _building(root: Raw, notes: Notes) -> Building:
         assumed=notes.told(),
         remarks=tuple(notes.remarks),
         stated_marks=frozenset(notes.marks),
+        photos=read_photos(root, notes),
     )

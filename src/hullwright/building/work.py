@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from hullwright.building import defaults as d
-from hullwright.building.keys_work import AIM, CREW, METHODS, METHODS_BEFORE, SITE
+from hullwright.building.keys_work import AIM, CREW, METHODS, METHODS_BEFORE, PHOTOS, SITE
 from hullwright.building.layer import section
 from hullwright.building.model import Aim, Crew, Fixed, Site
 from hullwright.building.spec import Notes, Raw, nearest, take_default
@@ -34,6 +34,12 @@ def read_crew(root: Raw, notes: Notes) -> Crew:
         raw["day"] or 0.0,
         tuple(sorted(raw["practised"] or [])),
     )
+
+
+def read_photos(root: Raw, notes: Notes) -> dict[str, int]:
+    """Read how many photos are asked for of what; what is not stated is left out."""
+    raw = section(root, "photos", PHOTOS, notes)
+    return {name: int(raw[name]) for name in PHOTOS.keys if raw[name] is not None}
 
 
 def _doubt_set_ups(raw: Raw, notes: Notes) -> None:

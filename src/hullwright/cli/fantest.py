@@ -25,6 +25,9 @@ def fantest(args: Namespace) -> int:
     if not args.test:
         hint = "hullwright fantest readings.yaml, or --new readings.yaml for a starter"
         raise FanTestError("there is no test to analyse", [Problem("TEST is missing", hint=hint)])
+    if args.house and (len(args.test) > 1 or args.many or Path(args.test[0]).is_dir()):
+        problem = Problem("--house is for one test", got=" ".join(args.test), allowed="one TEST")
+        raise FanTestError("these tests can't be analysed together with a house", [problem])
     if len(args.test) > 1:
         return _series(args)
     if Path(args.test[0]).is_dir() or args.many:
@@ -52,7 +55,7 @@ def _limits(args: Namespace) -> int:
 
 
 def _one(args: Namespace) -> int:
-    answer = use.analyse(args.test[0], against=args.against)
+    answer = use.analyse(args.test[0], against=args.against, house=args.house)
     if args.plot:
         files.write_new(Path(args.plot), answer.plot())
     found = answer.to_json()
@@ -70,6 +73,8 @@ def _one(args: Namespace) -> int:
         screen,
         f"{found['standard']['title']} {found['standard']['edition']}, {found['preparation']}; intervals cover {found['level']:.0%}",
     )
+    for text in answer.from_house:
+        say(screen, f"House: {text}")
     for limit in found["against"]:
         say(
             screen,

@@ -156,6 +156,11 @@ def _fantest(parser: Parser) -> None:
         default=[],
         help="a limit by id, or such as '3 ach50'; may be repeated",
     )
+    parser.add_argument(
+        "--house",
+        metavar="FILE",
+        help="building file: its volume, envelope, floor area and height where TEST states none",
+    )
     parser.add_argument("--new", metavar="PATH", help="write a commented starter file")
     parser.add_argument("--plot", metavar="SVG", help="write the log-log plot")
     parser.add_argument("--many", action="store_true", help="TEST is a csv table of many tests")

@@ -17,6 +17,8 @@ from hullwright.app.dry_hours import Span, dry_spans, read_weather
 from hullwright.app.film_lots import Asked, FilmLots
 from hullwright.app.film_lots import film_lots as judge
 from hullwright.app.house import House, load
+from hullwright.app.ready_words import lines, ready_json
+from hullwright.app.ready_words import where as said_of
 from hullwright.app.record_pictures import along_picture, lots_picture
 from hullwright.app.site import catalog_of
 from hullwright.app.spoken import Spoken, spoken
@@ -258,28 +260,20 @@ def ready(args: Namespace) -> int:
     answer = use.ready(log, args.file, args.face, plan=args.plan)
     code = 0 if answer.ready else 1
     if args.json:
-        emit(answer.to_json() | {"store": str(log.path), "house": log.house})
+        emit(ready_json(answer, spoken(args.file)) | {"store": str(log.path), "house": log.house})
         return code
     screen = console()
     where(screen, log)
-    words = (
-        "may be covered: sign it with `hullwright ok-to-cover`"
-        if answer.ready
-        else f"is NOT ready: {len(answer.blockers)} things in the way"
-    )
-    say(screen, f"{args.face} {words}.", "bold")
-    _differs(screen, differs=answer.drawing_differs, revision=answer.revision)
-    say(
-        screen,
-        f"{answer.joints} joints: " + ", ".join(f"{count} {state}" for state, count in answer.states.items()),
-    )
     said = spoken(args.file)
+    for number, line in enumerate(lines(answer, said)):
+        say(screen, line, "" if number else "bold")
+    _differs(screen, differs=answer.drawing_differs, revision=answer.revision)
     rows = [
-        (said.blocker(blocker.joint, blocker.id), blocker.reason, "; ".join(blocker.missing), blocker.id)
+        (said_of(blocker, args.face, said), blocker.reason, "; ".join(blocker.missing), blocker.id)
         for blocker in answer.blockers
     ]
     if rows:
-        screen.print(table(["in the way", "why", "do", "named"], rows))
+        screen.print(table(["in the way", "why", "do", "name for --except"], rows))
     cautions(screen, [CODE])
     return code
 

@@ -1,4 +1,4 @@
-"""``log``: add, list, correct, withdraw, choose, settle, import, export, photo."""
+"""``log``: add, list, correct, withdraw, choose, settle, import, export, photo, rules."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ from rich.text import Text
 
 from hullwright.app import log as use
 from hullwright.app.log import Added, Log
+from hullwright.app.said_where import SaidWhere, group_said, spot_said
 from hullwright.app.spoken import Spoken, face_names, joint_names, spoken
-from hullwright.app.spots import find_entry, log_of, spot_of
+from hullwright.app.spots import find_entry, log_of
 from hullwright.cli.main import emit
 from hullwright.cli.tables import cautions, console, say, table
 from hullwright.errors import InputError, Problem, Where
@@ -25,13 +26,14 @@ from hullwright.proof.figures_in import answered, changed, figures
 from hullwright.units import MIL, Show
 
 AUTHOR: Final = "HULLWRIGHT_AUTHOR"
+MOST_NAMED: Final = 4  # joints that are named for one reason; `states` lists all
 _SHORT: Final = frozenset({"sha256", "entry", "hole", "flaw", "ok", "reading"})
 _NAMES_AN_ENTRY: Final = frozenset({"hole", "flaw", "ok", "reading"})
 
 
 def log(_args: Namespace) -> int:
     """Say that a verb is needed."""
-    verbs = "add, list, correct, withdraw, choose, settle, import, export, photo"
+    verbs = "add, list, correct, withdraw, choose, settle, import, export, photo, rules"
     raise InputError(
         "log does what", [Problem("a verb is missing", allowed=verbs, hint="hullwright log list FILE")]
     )
@@ -48,7 +50,9 @@ def add_entry(args: Namespace) -> int:
     what = {
         name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
     }
-    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=_patched(args, log_))
+    if "of" in what:
+        what["of"] = group_said(args.file, what["of"])
+    spot = spot_said(args.file, said_where(args), _patched(args, log_))
     added = use.add(log_, args.kind, what, author=author_of(args), spot=spot)
     named(args)  # where this began the log, the house is noted beside it now
     return _added(args, added)
@@ -122,12 +126,11 @@ def settle_entry(args: Namespace) -> int:
             "which entry", [Problem("name one entry, or --proposed for all that have a proposal")]
         )
     if args.entry:
-        if not args.joint:
+        if not (args.joint or args.run or args.mark or args.place):
             raise InputError(
                 "which joint", [Problem("--joint is missing", hint="`hullwright states` proposes one")]
             )
-        drawing = _patched(args, log_)
-        spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=drawing)
+        spot = spot_said(args.file, said_where(args), _patched(args, log_))
         return _added(args, use.settle(log_, find_entry(log_, args.entry).id, spot, author=author))
     from hullwright.app.settle import settle_proposed  # noqa: PLC0415  loads numbers only where they are needed
 
@@ -201,11 +204,44 @@ def photo_entry(args: Namespace) -> int:
     """Log a photo."""
     from hullwright.app.photo_log import add_photo  # noqa: PLC0415  loads pictures only where one comes
 
-    drawing = _patched(args, named(args))
-    spot = spot_of(args.file, joint=args.joint, face=args.face, at=args.at, drawing=drawing)
+    spot = spot_said(args.file, said_where(args), _patched(args, named(args)))
+    of = group_said(args.file, args.of)
     return _added(
-        args, add_photo(named(args), args.picture, author=author_of(args), spot=spot, note=args.note)
+        args,
+        add_photo(named(args), args.picture, author=author_of(args), spot=spot, note=args.note, of=of),
     )
+
+
+def rules_entry(args: Namespace) -> int:
+    """Print the table that all states follow from."""
+    from hullwright.proof.rules import METHODS, listing  # noqa: PLC0415  reads the table only where it is printed
+
+    found = listing()
+    if args.method:
+        found["proofs"] = [row for row in found["proofs"] if row["method"] == args.method]
+        if not found["proofs"]:
+            problem = Problem("no such method", Where(key="method"), args.method, ", ".join(METHODS))
+            raise InputError("no such method", [problem])
+    if args.json:
+        emit({"schema": {"name": "log rules", "version": 1}, **found, "cautions": []})
+        return 0
+    screen = console()
+    say(screen, "Nobody types a state: it follows from what was logged, by this table.", "bold")
+    columns = {
+        "proofs": ["method", "joints", "prepared by", "all of this makes it proved", "mark"],
+        "stages": ["stage", "begins with", "before that", "mark"],
+        "entries": ["entry", "is about", "where only a face is named", "does", "mark"],
+        "figures": ["figure", "value", "says", "mark"],
+    }
+    for part in ("proofs",) if args.method else tuple(columns):
+        screen.print(table(columns[part], [tuple(row.values()) for row in found[part]]))
+    return 0
+
+
+def said_where(args: Namespace) -> SaidWhere:
+    """Take the place that the options say."""
+    keys = ("joint", "run", "mark", "face", "at", "place")
+    return SaidWhere(**{key: getattr(args, key) or "" for key in keys})
 
 
 def where(screen: Console, log_: Log) -> None:
@@ -294,6 +330,7 @@ def _added(args: Namespace, added: Added) -> int:
         show = shown(args.file)
         films = f"least {show.film(added.gauge.least)}, aim {show.film(added.gauge.aim)} wet"
         say(screen, f"   {added.gauge.words[:1].upper()}{added.gauge.words[1:]} ({films}).", "bold")
+    _say_taken(screen, added, args.file)
     if words := use.said_at_once(added.log, entry):
         say(screen, f"! {words}", "bold")
     if drawing:
@@ -301,6 +338,20 @@ def _added(args: Namespace, added: Added) -> int:
     _say_held(screen, [entry], args.file)
     cautions(screen, added.log.cautions)
     return 0
+
+
+def _say_taken(screen: Console, added: Added, file: str) -> None:
+    """Say what the entry leaves out and why, alike reasons once, and what it lacks."""
+    if added.lacking:
+        say(screen, f"! {added.lacking[:1].upper()}{added.lacking[1:]}.", "bold")
+    words, why = spoken(file), dict[str, list[str]]()
+    for joint, reason in added.left_out:
+        why.setdefault(reason, []).append(words.joint(joint))
+    if why:
+        say(screen, f"   Left out: {len(added.left_out)}.")
+    for reason, joints in why.items():
+        more = f" and {len(joints) - MOST_NAMED} more" if len(joints) > MOST_NAMED else ""
+        say(screen, f"     {reason}: {'; '.join(joints[:MOST_NAMED])}{more}")
 
 
 def _reviewed(args: Namespace, added: Added) -> Added:

@@ -9,15 +9,15 @@ Adder = Any  # a function that takes the parser; its class lives beside the list
 
 KINDS_TEXT: Final = """\
 what can be logged (name=value; text with a unit, such as last_wet='20 mil'):
-  the least      done method= crew= surface= [product= from= to= coat= substitute= of=]
+  the least      done method= crew= surface= [product= from= to= coat= substitute= of='W1; W2']
                  used product= method= packs= [quantity= cured=]  | photos: hullwright log photo
                  weather [air= humidity= wind= rain=]
   before         nailing passed= | straps passed= | surface dry= [moisture= meter= mode= surface= dew_point=]
-                 prepared [steps=] | primed product=
-  stages         unit set | trade through [made_by=]       (services and units are not yet due before)
+                 prepared [steps= of=] | primed product= [of=]
+  stages         unit set [of=] | trade through [made_by= of=]       (services and units are not yet due before)
   film           'gauge reading' method= crew= surface= notches='16 18 20 22 mil' last_wet='20 mil' [product= coat=]
                  'film added' method= crew= surface= [product= reading=] | cut method= crew= surface= dry= | width width=
-  tape           rolled seen_by= | probe tried= failed= | tug method= crew= held= | staples count=
+  tape           rolled seen_by= [of=] | probe tried= failed= | tug method= crew= held= | staples count=
   checks         seen seen_by= sound= [flat= of=] | smoke leaked= | pull force_n= held= | peel force_n= held=
   stock, hours   opened product= lot= | emptied product= lot= | hours method= crew= hours= quantity=
   went wrong     flaw text= | mended flaw= product= | looked method= crew= quantity= flaws= [pieces=]
@@ -72,11 +72,25 @@ def place(parser: argparse.ArgumentParser) -> None:
         metavar="ID",
         help="joint: its id in `hullwright joints FILE --json`, its mark or its name in words, or the beginning of one where only one begins so; an id of before is read too",
     )
-    parser.add_argument("--face", metavar="ID", help="face, where the entry is about all of it")
+    parser.add_argument(
+        "--face", metavar="ID", help="face, where the entry is about all of it, or to say where --place lies"
+    )
+    parser.add_argument(
+        "--run", metavar="ID", help="run: all its joints, as `hullwright joints FILE` names it"
+    )
+    parser.add_argument(
+        "--mark", metavar="MARK", help="opening or penetration: all its joints, such as W3 or P7"
+    )
     parser.add_argument(
         "--at",
         metavar="L",
         help="how far along the joint from its first point, such as '12 ft' (default: its middle)",
+    )
+    parser.add_argument(
+        "--place",
+        metavar="ACROSS,UP",
+        help="place on --face as seen from outside, from its left edge and its lowest edge, such as '12 ft, 4 ft'; "
+        "the joint follows from it",
     )
 
 
@@ -97,7 +111,8 @@ def log(parser: argparse.ArgumentParser) -> None:
             formatter_class=argparse.RawDescriptionHelpFormatter,
             allow_abbrev=False,
         )
-        house(sub)
+        if name != "rules":  # the same for every house
+            house(sub)
         add(sub)
         _json(sub)
         sub.set_defaults(handler=f"hullwright.cli.record:{name}_entry")
@@ -168,6 +183,10 @@ def _settle(parser: argparse.ArgumentParser) -> None:
     author(parser)
 
 
+def _rules(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--method", metavar="METHOD", default="", help="only what proves this method")
+
+
 def _table(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("table", metavar="TABLE", help="csv or xlsx")
 
@@ -175,6 +194,13 @@ def _table(parser: argparse.ArgumentParser) -> None:
 def _photo(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("picture", metavar="PHOTO", help="JPEG, PNG or WebP; its location data are taken out")
     parser.add_argument("--note", metavar="TEXT", default="", help="what it shows")
+    parser.add_argument(
+        "--of",
+        metavar="NAME",
+        action="append",
+        default=[],
+        help="joint, run, mark or face that it shows too, such as each of a row of tails; may be repeated",
+    )
     place(parser)
     author(parser)
 
@@ -189,6 +215,7 @@ VERBS: Final = (
     ("import", "take a table in: rows here already are passed over, rows that differ are listed", _table),
     ("export", "write the whole log to a new table", _table),
     ("photo", "log a photo and keep it, upright and without its location", _photo),
+    ("rules", "what proves what: the table that all states follow from", _rules),
 )
 
 
@@ -387,7 +414,7 @@ def _issue(parser: argparse.ArgumentParser) -> None:
 
 
 RECORD: Final[tuple[tuple[str, str, Adder, str], ...]] = (
-    ("log", "the log of the house: add, list, correct, import, export, photo", log, "hullwright.cli.record:log"),
+    ("log", "the log of the house: add, list, correct, import, export, photo, rules", log, "hullwright.cli.record:log"),
     ("issue", "issue the building file as the drawing: the next revision", _issue, "hullwright.cli.issued:issue"),
     ("revisions", "what each revision changed: patch here, prove again there", house, "hullwright.cli.issued:revisions"),
     ("mockup", "what a mock-up says: film, bead, pace, saving", _mockup, "hullwright.cli.learned:mockup"),

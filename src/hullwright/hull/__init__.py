@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from hullwright.hull.build import build
 from hullwright.hull.unroll import Piece, Sheet, unroll
-from hullwright.hull.volume import floor_area, inner_volume
+from hullwright.hull.volume import floor_area, height, inner_volume
 
-__all__ = ["Piece", "Sheet", "build", "floor_area", "inner_volume", "unroll"]
+__all__ = ["Piece", "Sheet", "build", "floor_area", "height", "inner_volume", "unroll"]

@@ -141,6 +141,22 @@ def floor_area(building: Building) -> Figure:
     return Figure(sum(_inset(plan, building.build_up.wall) for _, _, plan in levels), "m2", WORKED_OUT)
 
 
+def height(hull: Hull, building: Building) -> float:
+    """Height of the inside, from its lowest floor to the highest point of the hull [m].
+
+    Parameters
+    ----------
+    hull : Hull
+    building : Building
+
+    Returns
+    -------
+    float
+        The thickness of floor and roof is not taken off.
+    """
+    return float(hull.vertices[:, 2].max()) - min(mass.base for mass in building.masses if mass.inside)
+
+
 def _storeys(mass: Mass) -> list[tuple[float, float]]:
     floors = [mass.floor(i) for i in range(len(mass.storeys) + 1)]
     spans = list(pairwise(floors))

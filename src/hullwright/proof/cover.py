@@ -33,6 +33,7 @@ CODE: Final = Caution(
     "covering may also need an inspection by the local building official",
     Evidence(Mark.PRACTICE, "local code"),
 )
+WHAT_TO_DO: Final = "correct it, withdraw it, or give the product sheet"
 _GROUPS: Final = {
     "face": "face", "opening": "opening", "penetrations": "group of penetrations", "tails": "row of tails",
 }  # fmt: skip
@@ -202,7 +203,7 @@ def _face_blockers(face: str, book: Book, now: Standing, due: Sequence[Later]) -
     out += [Blocker(f"{face}:later {x.id}", x.joint, "due a hole by a later trade", (x.text,)) for x in due]
     out += _strength(face, now)
     out += [
-        Blocker(f"{face}:held {entry.id}", "", f"{entry.kind} held for review", ("correct or withdraw it",))
+        Blocker(f"{face}:held {entry.id}", "", f"{entry.kind} held for review", (WHAT_TO_DO,))
         for entry in _held(face, book, now)
     ]
     return out
@@ -223,9 +224,23 @@ def _strength(face: str, now: Standing) -> list[Blocker]:
 
 
 def _held(face: str, book: Book, now: Standing) -> list[Entry]:
+    """Entries that are held for review and name the face, or a joint, run or mark on it."""
     unknown = [one.entry for one in book.located if one.lacking == HELD]
-    ids = {joint.id for joint in book.house.on_face(face)}
-    return [e for e in (*now.held, *unknown) if e.spot.face == face or e.spot.joint in ids]
+    on_face = book.house.on_face(face)
+    names = {face, *(name for joint in on_face for name in (joint.id, joint.run, *joint.was))} - {""}
+    marks = {joint.mark.casefold() for joint in on_face} - {""}
+    out: dict[str, Entry] = {}
+    for entry in (*now.held, *unknown):
+        spot, of = entry.spot, entry.what.get("of")
+        said = {spot.face, spot.joint, spot.run, *(name for name in _listed(of) if isinstance(name, str))}
+        marked = {spot.mark, *said}
+        if said & names or {name.casefold() for name in marked} & marks:
+            out[entry.id] = entry
+    return list(out.values())
+
+
+def _listed(value: object) -> Sequence[object]:
+    return value if isinstance(value, (list, tuple)) else ()
 
 
 def photo_blockers(face: str, joints: Sequence[SiteJoint], book: Book, *, overview: bool) -> list[Blocker]:

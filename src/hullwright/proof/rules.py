@@ -143,24 +143,53 @@ def takes_gauge(kind: str, section: tuple[float, float]) -> bool:
 
 
 def listing() -> dict[str, list[dict[str, str]]]:
-    """Give the table as rows for people: entries, and what proves each method.
+    """Give the table as rows for people: entries, what proves each method, stages, figures, each with its mark.
 
     Examples
     --------
     >>> listing()["proofs"][0]
-    {'method': 'liquid', 'joints': 'band', 'needs': 'film lot proved', 'evidence': 'common practice, no source'}
+    {'method': 'liquid', 'joints': 'band', 'prepared_by': 'prepared; surface', 'needs': 'film lot proved', 'evidence': 'common practice, no source'}
+    >>> [row["value"] for row in listing()["figures"] if row["name"] == "reach.same_spot"]
+    ['12 in']
     """
+    practice = str(Evidence(Mark.PRACTICE))
     entries = [
-        {"entry": one.kind, "about": one.about, "whole_face": one.whole_face, "does": one.does}
+        {
+            "entry": one.kind,
+            "about": one.about,
+            "whole_face": one.whole_face,
+            "does": one.does,
+            "evidence": practice,
+        }
         for one in ABOUT.values()
     ]
     proofs = [
         {
             "method": one.method,
             "joints": one.form,
+            "prepared_by": "; ".join(one.before),
             "needs": "; ".join(STEPS[step] for step in one.needs),
             "evidence": str(one.evidence),
         }
         for one in PROOFS.values()
     ]
-    return {"entries": entries, "proofs": proofs}
+    stages = [
+        {"stage": stage, "entry": kind, "before": "not yet due", "evidence": practice}
+        for kind, stages in ENDS.items()
+        for stage in sorted(stages)
+    ]
+    figures = [
+        {
+            "name": row["name"],
+            "value": str(_value(row["name"])),
+            "says": row["words"],
+            "evidence": str(Evidence(Mark(row["mark"]))),
+        }
+        for row in _TABLE["figure"]
+    ]
+    return {"entries": entries, "proofs": proofs, "stages": stages, "figures": figures}
+
+
+def _value(name: str) -> Any:
+    table, key = name.split(".")
+    return _TABLE[table][key]

@@ -75,6 +75,27 @@ def build(root: Node, file: str) -> RawTest:
     return test
 
 
+SYSTEMS: Final = {
+    "us": {
+        "volume": "ft3",
+        "area": "ft2",
+        "length": "ft",
+        "temperature": "f",
+        "flow": "cfm",
+        "pressure": "pa",
+    },
+    "metric": {
+        "volume": "m3",
+        "area": "m2",
+        "length": "m",
+        "temperature": "c",
+        "flow": "m3/h",
+        "pressure": "pa",
+    },
+}
+"""Units of bare numbers by system; pressures of a fan test are read in pascal in both (ISO 9972, ASTM E779)."""
+
+
 class _Builder(Pieces):
     """Reads the parts of a test, one method each."""
 
@@ -130,6 +151,11 @@ class _Builder(Pieces):
         return ""
 
     def units(self, node: Node | None) -> None:
+        """Units of bare numbers: us or metric for what a house is measured in, or one unit a quantity."""
+        system = "" if node is None or isinstance(node.value, dict) else self.text(node).lower()
+        if system in SYSTEMS:
+            self.bare.update(SYSTEMS[system])
+            return
         for name, unit in self.table(node, UNITS, "units").items():
             text = tidy(self.text(unit)).lower()
             if text in TABLES[name]:

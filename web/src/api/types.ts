@@ -1211,6 +1211,11 @@ export interface components {
             missing: string[];
             /** Reason */
             reason: string;
+            /**
+             * Where
+             * @description in words: the joint, opening or row, else the face
+             */
+            where: string;
         } & {
             [key: string]: unknown;
         };
@@ -1924,6 +1929,13 @@ export interface components {
             };
             /** Highest */
             highest: number;
+            /**
+             * Places
+             * @description by id: where an entry is about, in words; ids of before and of earlier drawings too
+             */
+            places?: {
+                [key: string]: string;
+            };
             /** Rivals */
             rivals: {
                 [key: string]: unknown;
@@ -2910,6 +2922,18 @@ export interface components {
             test?: string | null;
         };
         /**
+         * LeftOut
+         * @description A joint that an entry does not take.
+         */
+        LeftOut: {
+            /** Joint */
+            joint: string;
+            /** Why */
+            why: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * Link
          * @description A link without its key.
          */
@@ -3670,6 +3694,11 @@ export interface components {
              * @description number of the drawing that it is of; 0 where none was issued
              */
             revision: number;
+            /**
+             * Says
+             * @description the answer in five lines, for people
+             */
+            says: string[];
             schema: components["schemas"]["Head"];
             /** States */
             states: {
@@ -3697,6 +3726,17 @@ export interface components {
             held?: string[];
             /** Id */
             id: string;
+            /**
+             * Lacking
+             * @description '' or why it proves nothing as it is, with what to do
+             * @default
+             */
+            lacking: string;
+            /**
+             * Left Out
+             * @description joints that it does not take: method, product or stage does not fit
+             */
+            left_out?: components["schemas"]["LeftOut"][];
             /**
              * Number
              * @description number in the store

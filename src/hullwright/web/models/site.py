@@ -49,6 +49,13 @@ class GaugeSaid(Given):
     aim_wet_um: float
 
 
+class LeftOut(Given):
+    """A joint that an entry does not take."""
+
+    joint: str
+    why: str
+
+
 class Receipt(Given):
     """What became of one entry. Delete an entry only where id and body_hash are those sent and status is stored or duplicate."""
 
@@ -63,6 +70,11 @@ class Receipt(Given):
         description="why it is held for review: it is stored, and proves nothing until a correction or a product sheet comes",
     )
     gauge: GaugeSaid | None = Field(default=None, description="of a gauge reading that counts: what it shows")
+    left_out: list[LeftOut] = Field(
+        default_factory=list[LeftOut],
+        description="joints that it does not take: method, product or stage does not fit",
+    )
+    lacking: str = Field(default="", description="'' or why it proves nothing as it is, with what to do")
 
 
 class Receipts(Answer):
@@ -111,6 +123,10 @@ class Entries(Answer):
     held: dict[str, list[str]] = Field(
         default_factory=dict[str, list[str]],
         description="by id: why an entry is held for review; it proves nothing until a correction or a product sheet comes",
+    )
+    places: dict[str, str] = Field(
+        default_factory=dict[str, str],
+        description="by id: where an entry is about, in words; ids of before and of earlier drawings too",
     )
 
 
@@ -195,6 +211,7 @@ class Blocker(Given):
     joint: str
     reason: str
     missing: list[str]
+    where: str = Field(description="in words: the joint, opening or row, else the face")
 
 
 class Ready(Answer):
@@ -204,6 +221,7 @@ class Ready(Answer):
     ready: bool
     joints: int
     states: dict[str, int]
+    says: list[str] = Field(description="the answer in five lines, for people")
     blockers: list[Blocker]
     revision: int = Field(description="number of the drawing that it is of; 0 where none was issued")
     drawing_differs: bool = Field(

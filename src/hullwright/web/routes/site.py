@@ -11,11 +11,13 @@ from fastapi.responses import JSONResponse
 from hullwright.app import picture, proof
 from hullwright.app.access import MOST_ASIDE
 from hullwright.app.log import Listing, list_log
+from hullwright.app.ready_words import ready_json
 from hullwright.app.refusals import RevokedError
 from hullwright.app.review import reasons, sheets_of
-from hullwright.app.sending import Sender, send
+from hullwright.app.said_places import said_places
+from hullwright.app.sending import Receipt, Sender, say_taken, send
 from hullwright.app.sofar import so_far
-from hullwright.app.spoken import face_names, joint_names
+from hullwright.app.spoken import face_names, joint_names, spoken
 from hullwright.app.tags import tags
 from hullwright.catalog import Catalog
 from hullwright.errors import HullwrightError, InputError, Problem, Where
@@ -60,9 +62,20 @@ def post_entries(sent: m.Batch, here: Annotated[At, Depends(sender_at)]) -> Resp
     receipts, top = send(log, bodies, sender, device_now=sent.device_now, sheets=lambda: _sheets(here))
     if any(receipt.status != "refused" for receipt in receipts):
         first_drawing(here)
+        _say_taken(here, bodies, receipts)
     if visitor.role == "trade":  # marks a hole and sees nothing else
         top = 0
     return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
+
+
+def _say_taken(here: At, bodies: list[tuple[str, str]], receipts: list[Receipt]) -> None:
+    """Say on the receipts what was left out; a file that can't be used just now keeps nothing from being stored."""
+    service, place = here.service, here.place
+    try:
+        house, _ = service.shelf.house(place)
+        say_taken(service.log(place.id), house, bodies, receipts, service.jobs.plan_file(place.id))
+    except HullwrightError:
+        return
 
 
 def _sheets(here: At) -> Catalog | None:
@@ -108,7 +121,17 @@ def get_entries(
         head("entries")
         | {"entries": entries, "rivals": listing["rivals"], "highest": top}
         | {"held": {name: why for name, why in held.items() if name in shown}}
+        | {"places": {name: words for name, words in _places(here, found).items() if name in shown}}
     )
+
+
+def _places(here: At, listing: Listing) -> dict[str, str]:
+    """Say where each listed entry is about; nothing where the file can't be used."""
+    try:
+        house, _ = here.service.shelf.house(here.place)
+    except HullwrightError:
+        return {}
+    return said_places(here.service.log(here.place.id), house, listing.entries)
 
 
 def _names(here: At, joint: str, face: str) -> tuple[frozenset[str], frozenset[str]]:
@@ -144,6 +167,7 @@ def import_queue(sent: m.QueueFile, here: Annotated[At, Depends(at("log.import")
     receipts, top = send(here.service.log(here.place.id), bodies, Sender("lead", None, None))
     if any(receipt.status != "refused" for receipt in receipts):
         first_drawing(here)
+        _say_taken(here, bodies, receipts)
     here.note("queue file", f"{len(bodies)} entries of {sent.device}")
     return JSONResponse(head("receipts") | {"receipts": [r.to_json() for r in receipts], "highest": top})
 
@@ -185,7 +209,8 @@ def ready(face: FaceId, here: Annotated[At, Depends(READ)]) -> Response:
     """May this face be covered, and what is in the way."""
     house, _ = here.service.shelf.house(here.place)
     plan = here.service.jobs.plan_file(here.place.id)
-    return _plain(proof.ready(here.service.log(here.place.id), house, face, plan=plan).to_json())
+    answer = proof.ready(here.service.log(here.place.id), house, face, plan=plan)
+    return _plain(ready_json(answer, spoken(house)))
 
 
 @router.post("/faces/{face:path}/ok-to-cover", response_model=m.Entry, status_code=201)
