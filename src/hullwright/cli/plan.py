@@ -17,10 +17,10 @@ from hullwright.app import plan as use
 from hullwright.app.files import demo_file
 from hullwright.app.from_record import house_from_record
 from hullwright.app.plan import Ordered, Planned, Wish
+from hullwright.cli.amounts import amount
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
-from hullwright.errors import InputError, Problem
-from hullwright.units import Show, parse_number
+from hullwright.units import Show
 
 
 class Watch:
@@ -62,24 +62,16 @@ class Watch:
 
 def _wish(args: Namespace, watch: Watch) -> Wish:
     return Wish(
-        budget=_number("--budget", args.budget),
-        target=_number("--target", args.target),
+        budget=_number("--budget", args.budget, "money"),
+        target=_number("--target", args.target, "air changes"),
         confidence=args.confidence,
         quick=args.quick,
         progress=watch,
     )
 
 
-def _number(option: str, text: str | None) -> float | None:
-    if text is None:
-        return None
-    try:
-        return parse_number(text.replace(",", "").lstrip("$€£").strip())
-    except InputError as error:
-        raise InputError(
-            f"{option} can't be read",
-            [Problem("this is not a number", got=text, allowed="a number such as 6500")],
-        ) from error
+def _number(option: str, text: str | None, quantity: str) -> float | None:
+    return None if text is None else amount(option, text, quantity)
 
 
 def _quiet(args: Namespace) -> bool:
