@@ -11,6 +11,8 @@ from hullwright.app.fantest import new_starter
 from hullwright.app.schemas import schema
 from hullwright.app.worthhouse import Asked, worth_of_house
 from hullwright.app.worthpicture import worth_picture
+from hullwright.cli.main import main
+from hullwright.readers.fantest_files import starter
 
 SEASON = {"degree_days": 3000.0, "days": 210.0, "wind": 4.0, "price": 0.2, "to_ach50": 1.0}
 
@@ -53,3 +55,31 @@ def test_the_picture_marks_both_houses_at_their_place(answer):
     assert xs == pytest.approx(sorted(74 + 770 * value / far for value in (tested, 1.0)), abs=0.01)
     assert re.search(r"as tested: [\d.]+, [\d,]+ kWh", drawn)
     assert "[cfm]" in drawn
+
+
+def test_the_floor_area_it_counts_on_is_said_as_stated(tmp_path, capsys):
+    """Seen: worth printed the need for fans without the stated floor area that it stands on."""
+    house, test = tmp_path / "box.yaml", tmp_path / "may.yaml"
+    house.write_text(
+        "units: ft\nname: Box\nbarrier: {top: roof deck, bottom: slab}\n"
+        "masses: [{name: main, size: [40, 30], storeys: [10], roof: flat}]\nbuild_up: {floor_area: 1100 ft2}\n"
+    )
+    test.write_text(starter("yaml"))
+    words = [
+        "worth",
+        str(house),
+        "--test",
+        str(test),
+        "--degree-days",
+        "3000",
+        "--days",
+        "200",
+        "--wind",
+        "4 m/s",
+    ]
+    assert main(words) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "Counted on 1,100 ft2 of floor [stated by user]" in text
+    assert main([*words, "--json"]) == 0
+    # Source: 1 ft = 0.3048 m by definition. Tolerance: rounding.
+    assert json.loads(capsys.readouterr().out)["floor_area_m2"]["value"] == pytest.approx(1100 * 0.3048**2)

@@ -259,3 +259,38 @@ def test_signed_covered_moved_and_supplemented_over_the_service(world, desk, pho
     states = desk.get("/api/houses/shed/states").json()
     assert states["opened_again"] == []
     assert desk.get("/api/houses/shed/holes").json()["patches"] == []
+
+
+def test_an_entry_says_its_place_in_words_whatever_id_it_stood_under(world, desk, phone):
+    """Under the id of before, on a window that is on an earlier drawing alone, and of a run."""
+    joints = desk.get("/api/houses/shed/joints").json()["joints"]
+    seam = next(one for one in joints if one["kind"] == "horizontal seam")
+    head = next(one for one in joints if one["kind"] == "opening head" and one["mark"] == "W1")
+    what = {"method": "liquid", "crew": "A", "surface": "wood panel"}
+    named = [{"joint": seam["was"]}, {"joint": head["id"]}, {"run": seam["run"], "version": 2}]
+    sent = [phone.entry("done", what, device_sequence=k, **one) for k, one in enumerate(named, 1)]
+    phone.send_entries(*sent)
+    text = world.file.read_text("utf-8")
+    lines = [line for line in text.splitlines() if "kind: window" not in line and line != "openings:"]
+    assert len(lines) == len(text.splitlines()) - 2
+    world.file.write_text("\n".join(lines) + "\n", "utf-8")
+    assert head["id"] not in {one["id"] for one in desk.get("/api/houses/shed/joints").json()["joints"]}
+    places = desk.get("/api/houses/shed/entries").json()["places"]
+    old, gone, run = (places[one["id"]] for one in sent)
+    assert old == seam["name"]
+    assert gone == head["name"]
+    assert "seam" in run
+    assert ":" not in run
+
+
+def test_an_entry_that_is_held_is_in_the_way_once_after_a_revision_too(world, desk, phone):
+    """A reading of a face with an odd figure lies on many joints of the next drawing, and is one thing to correct."""
+    notches = {"notches_um": [100.0, 200.0], "last_wet_um": 100.0}
+    what = {"method": "liquid", "crew": "A", "surface": "wood panel", **notches}
+    sent = phone.entry("gauge reading", what, face=FACE, version=2, device_sequence=1)
+    (one,) = phone.send_entries(sent).json()["receipts"]
+    assert one["held"]
+    move_window(world)
+    assert desk.post(ADDRESS, json={}).status_code == 201
+    found = desk.get(f"/api/houses/shed/faces/{FACE}/ready").json()["blockers"]
+    assert [b["id"] for b in found].count(f"{FACE}:held {sent['id']}") == 1

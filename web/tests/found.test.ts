@@ -38,8 +38,8 @@ describe('flows of a fan', () => {
     expect(readFlow('34', 'metric')).toBe(34)
     expect(readFlow('10 L/s', 'us')).toBeCloseTo(36, 6)
     expect(readFlow('1 cfm', 'metric')).toBeCloseTo(1.699010796, 6)
-    expect(readFlow('-2,5', 'metric')).toBe(-2.5)
-    for (const text of ['', 'cfm', '20 gpm', '1.2.3', '20 cfm 5']) expect(readFlow(text, 'us')).toBeNull()
+    expect(readFlow('\u22122.5', 'metric')).toBe(-2.5)
+    for (const text of ['', '-2,5', '1,200 cfm', 'cfm', '20 gpm', '1.2.3', '20 cfm 5']) expect(readFlow(text, 'us')).toBeNull()
   })
   it('are written in the unit of the house', () => {
     expect(flow(33.98, 'us')).toBe('20 cfm')

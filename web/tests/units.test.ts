@@ -1,5 +1,7 @@
+import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { area, change, digits, feetInches, film, hours, length, money, readLength, water, width } from '../src/lib/units'
+import { commaHint } from '../src/lib/typed'
 
 // Source: NIST SP 811 (2008), appendix B: 1 in = 25.4 mm, 1 ft = 0.3048 m, 1 gal (US) = 3.785 411 784 L, all exact.
 // Tolerance: none but the rounding of what is shown.
@@ -38,12 +40,21 @@ describe('quantities', () => {
     expect(readLength('40', 'ft')).toBeCloseTo(12.192, 9)
     expect(readLength('6 1/2 in', 'm')).toBeNull()
     expect(readLength('6 1/2"', 'ft')).toBeCloseTo(0.1651, 9)
-    expect(readLength('2,75', 'm')).toBeCloseTo(2.75, 9)
     expect(readLength('2780 mm', 'ft')).toBeCloseTo(2.78, 9)
     for (const bad of ['', 'wide', '4 x 5', '1/0"', '-3', '3 m 2']) expect(readLength(bad, 'ft')).toBeNull()
   })
   it('reads back what it writes, to a sixteenth', () => {
     // Tolerance: half a sixteenth of an inch, to which it is rounded.
     for (let m = 0.01; m < 30; m += 0.173) expect(Math.abs(readLength(feetInches(m, 16), 'ft')! - m)).toBeLessThanOrEqual(0.0254 / 32 + 1e-9)
+  })
+})
+
+describe('a length as it is typed', () => {
+  const { cases } = JSON.parse(readFileSync(new URL('../../tests/cases/typed_lengths.json', import.meta.url), 'utf8')) as { cases: { text: string; bare: 'ft' | 'm'; m: number | null; hint: string }[] }
+  it.each(cases)('$text', ({ text, bare, m, hint }) => {
+    const found = readLength(text, bare)
+    if (m === null) expect(found).toBeNull()
+    else expect(found).toBeCloseTo(m, 9)
+    expect(commaHint(text)).toBe(hint)
   })
 })

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from typing import Any
 from hullwright.app.earlier import read_experience
 from hullwright.app.files import write_new
 from hullwright.app.house import Source, load
+from hullwright.app.issue import issued
 from hullwright.app.log import Log
 from hullwright.app.site import catalog_of, opened, target_of
 from hullwright.app.spoken import on_drawing
@@ -233,12 +234,17 @@ def experience(
         Where `out` is there already or can't be written.
     """
     yields = [(line.product, line.method, line.learned.data) for line in use(log, building).lines]
-    found = sum_up(rates(log, building), yields)
+    found = replace(sum_up(rates(log, building), yields), drawings=_drawn(log))
     for file in earlier:
         found = found.merge(read_experience(file))
     if out:
         write_new(Path(out), json.dumps(found.to_json(), indent=1) + "\n")
     return found
+
+
+def _drawn(log: Log) -> tuple[tuple[int, str], ...]:
+    """Number and hash of the drawing that was issued last."""
+    return tuple((one.number, one.drawing.sha256) for one in issued(log)[-1:])
 
 
 def _group(entry: Entry) -> Group:

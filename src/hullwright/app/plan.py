@@ -97,9 +97,19 @@ class Planned:
         """Give the answer with the keys of ``answers.md``."""
         return self.plan.to_json() | {
             "assumed": list(self.house.assumed),
-            "notes": list(self.notes),
+            "notes": [*self.notes, *self.from_record],
             "films": [film.to_json() for film in self.films],
         }
+
+    @property
+    def from_record(self) -> tuple[str, ...]:
+        """Which joints come from the record and not from the file, in words."""
+        holes = self.house.holes
+        if not holes:
+            return ()
+        names = ", ".join(f"{hole.id} (where {hole.mark} was, on {hole.face})" for hole in holes)
+        count = "1 patch comes" if len(holes) == 1 else f"{len(holes)} patches come"
+        return (f"{count} from the record, not from the building file: {names}.",)
 
     @property
     def films(self) -> tuple[FilmMoney, ...]:
@@ -156,7 +166,7 @@ def _house(source: Source, wish: Wish) -> House:
         aim = replace(aim, confidence=wish.confidence)
     if aim is house.building.aim:
         return house
-    return House(replace(house.building, aim=aim))
+    return replace(house, building=replace(house.building, aim=aim))
 
 
 @dataclass(frozen=True, slots=True)

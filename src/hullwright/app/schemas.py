@@ -312,7 +312,12 @@ def _worth() -> Schema:
             "energy_kwh": maybe(NUMBER),
             "money": maybe(NUMBER),
         },
-        {"curve": many(thing({"ach50": NUMBER, "energy_kwh": NUMBER, "fans_m3_h": NUMBER}))},
+        {
+            "inner_volume_m3": FIGURE,
+            "floor_area_m2": FIGURE,
+            "height_m": COUNT,
+            "curve": many(thing({"ach50": NUMBER, "energy_kwh": NUMBER, "fans_m3_h": NUMBER})),
+        },
     )
 
 

@@ -10,6 +10,7 @@ from hullwright import hull as hull_room
 from hullwright.app.house import House, Source, load
 from hullwright.app.worth import leak_of_file, load_weather, season_of
 from hullwright.errors import InputError, Problem
+from hullwright.evidence import Figure
 from hullwright.leaks.worth import Credit, DegreeDays, Heat, Hours, Worth, value_of_tightening, worth
 from hullwright.leaks.worth import House as Modelled
 from hullwright.leaks.worth.infiltration import Foundation
@@ -73,10 +74,23 @@ class HouseWorth:
         """Inner volume [m3]."""
         return self.house.inner_volume.value
 
+    @property
+    def floor(self) -> Figure:
+        """Floor area on which the need for ventilation is counted [m2]: stated, or worked out."""
+        return hull_room.floor_area(self.house.building)
+
+    @property
+    def height(self) -> float:
+        """Height of the inside, which the infiltration models take [m]."""
+        return hull_room.height(self.house.hull, self.house.building)
+
     def to_json(self) -> dict[str, Any]:
         """Give the answer with the keys of ``answers.md``."""
         return self.worth.to_json() | {
             "name": self.house.building.name,
+            "inner_volume_m3": self.house.inner_volume.to_json(),
+            "floor_area_m2": self.floor.to_json(),
+            "height_m": self.height,
             "tightening": self.tightening,
             "assumed": list(self.assumed),
             "weather_questions": list(self.questions),

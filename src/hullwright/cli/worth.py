@@ -58,6 +58,12 @@ def worth(args: Namespace) -> int:
         ),
     ]
     screen.print(table(["what", "flow", "with it"], rows, right=[1]))
+    volume, floor = answer.house.inner_volume, answer.floor
+    say(
+        screen,
+        f"Counted on {show.area(floor.value)} of floor [{floor.evidence}], {show.volume(volume.value)} inside "
+        f"[{volume.evidence}] and a height of {show.run_length(answer.height)}.",
+    )
     if answer.tightening:
         saved = answer.tightening["energy_kwh"]
         verb = "saves" if saved["saved"] >= 0 else "costs"

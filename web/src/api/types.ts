@@ -1929,6 +1929,13 @@ export interface components {
             };
             /** Highest */
             highest: number;
+            /**
+             * Places
+             * @description by id: where an entry is about, in words; ids of before and of earlier drawings too
+             */
+            places?: {
+                [key: string]: string;
+            };
             /** Rivals */
             rivals: {
                 [key: string]: unknown;

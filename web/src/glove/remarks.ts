@@ -1,12 +1,13 @@
 /** What the service said of entries of this phone that it took: left out, without a place, held for review. */
 import type { Receipt, States } from '../api/shapes'
 import { little, setLittle, type Waiting } from '../lib/store'
+import { told } from './told'
 
 /** An entry that was taken, as long as somebody may still have to look at it. */
 export interface Sent {
   id: string
   body: string
-  /** What its receipt said at once; '' where nothing. */
+  /** What its receipt said at once of a face that was covered without an OK; of everything else the states say more, and forget it once it is mended. */
   reason: string
 }
 export interface Remark {
@@ -22,7 +23,7 @@ const MOST = 300
 
 export async function noteSent(house: string, gone: readonly Waiting[], receipts: readonly Receipt[]): Promise<void> {
   const before = (await little<Sent[]>(`mine ${house}`)) ?? []
-  const now = gone.map((one) => ({ id: one.id, body: one.body, reason: receipts.find((r) => r.id === one.id)?.reason ?? '' }))
+  const now = gone.map((one) => ({ id: one.id, body: one.body, reason: told(one.body).kind === 'covered' ? (receipts.find((r) => r.id === one.id)?.reason ?? '') : '' }))
   await setLittle(`mine ${house}`, [...before.filter((one) => !now.some((two) => two.id === one.id)), ...now].slice(-MOST))
 }
 

@@ -1,5 +1,6 @@
 /** What the walk found, as this browser keeps it. */
 import type { Finding } from '../api/shapes'
+import { plain } from './typed'
 import { digits, type System } from './units'
 
 const CFM = 0.3048 ** 3 * 60
@@ -11,10 +12,10 @@ export function flow(m3h: number, system: System): string {
 
 /** Reads a typed flow [m³/h]: 20 cfm, 34 m3/h, 9 L/s, 20 (bare: the house's unit); null where it can't be read. */
 export function readFlow(text: string, system: System): number | null {
-  const found = /^(-?\d+(?:[.,]\d+)?)\s*(cfm|m3\/h|m³\/h|l\/s)?$/.exec(text.trim().toLowerCase())
+  const found = /^(-?\d+(?:\.\d+)?)\s*(cfm|m3\/h|m³\/h|l\/s)?$/.exec(plain(text).trim().toLowerCase())
   if (!found) return null
   const unit = found[2] ?? (system === 'us' ? 'cfm' : 'm3/h')
-  return Number(found[1]!.replace(',', '.')) * (unit === 'cfm' ? CFM : unit === 'l/s' ? 3.6 : 1)
+  return Number(found[1]!) * (unit === 'cfm' ? CFM : unit === 'l/s' ? 3.6 : 1)
 }
 
 export interface Found {
@@ -45,7 +46,7 @@ export function toSend(found: AllFound, system: System): { findings: Finding[]; 
     const kind = zone?.[0] ? zone[1] : ''
     // What was masked off tells nothing but by the fan: without a reading it is not sent.
     const moved = seen === 'masked' || (seen === 'sealed' && fell.trim()) ? readFlow(fell, system) : undefined
-    const took = seen === 'sealed' && minutes.trim() ? Number(minutes.trim().replace(',', '.')) : undefined
+    const took = seen === 'sealed' && minutes.trim() ? Number(plain(minutes).trim()) : undefined
     if (moved === null || (took !== undefined && !(took >= 0))) wrong.push(key)
     else findings.push({ on, seen, kind, note: '', ...(moved === undefined ? {} : { moved_m3_h: moved }), ...(took === undefined ? {} : { minutes: took }) })
   }

@@ -1,5 +1,6 @@
 /** Quantities as the trade reads them; SI inside, converted here only. */
 import type { Laid } from '../api/shapes'
+import { plain } from './typed'
 
 export type System = 'us' | 'metric'
 
@@ -89,12 +90,12 @@ export function hours(value: number): string {
   return `${digits(value, value < 100 ? 2 : 3)} h`
 }
 
-/** Reads a typed length: 9'-6 1/2", 9 ft 6 in, 2.78 m, 40 (bare: the given unit). Metres, or null where it can't be read. */
+/** Reads a typed length: 9'-6 1/2", 9 ft 6 in, 2.78 m, 40 (bare: the given unit). Metres, or null where it can't be read: a comma is named (typed.ts, commaHint), never taken for a point. */
 export function readLength(text: string, bare: 'ft' | 'in' | 'm' | 'mm'): number | null {
-  const words = text.trim().replace(/[′’]/g, "'").replace(/[″”]/g, '"').replace(',', '.')
-  const plain = /^(\d+(?:\.\d+)?)\s*(ft|in|mm|cm|m|'|")?$/.exec(words)
+  const words = plain(text).trim()
+  const one = /^(\d+(?:\.\d+)?)\s*(ft|in|mm|cm|m|'|")?$/.exec(words)
   const unit: Record<string, number> = { ft: FOOT, "'": FOOT, in: INCH, '"': INCH, m: 1, cm: 0.01, mm: 0.001 }
-  if (plain) return Number(plain[1]) * unit[plain[2] ?? bare]!
+  if (one) return Number(one[1]) * unit[one[2] ?? bare]!
   const both = /^(?:(\d+)\s*(?:'|ft)\s*-?\s*)?(?:(\d+(?:\.\d+)?))?\s*(?:(\d+)\/(\d+))?\s*(?:"|in)?$/.exec(words)
   if (!both || words === '' || (both[1] === undefined && both[2] === undefined && both[3] === undefined)) return null
   if (both[3] !== undefined && Number(both[4]) === 0) return null

@@ -124,6 +124,10 @@ class Entries(Answer):
         default_factory=dict[str, list[str]],
         description="by id: why an entry is held for review; it proves nothing until a correction or a product sheet comes",
     )
+    places: dict[str, str] = Field(
+        default_factory=dict[str, str],
+        description="by id: where an entry is about, in words; ids of before and of earlier drawings too",
+    )
 
 
 class TakenBack(Given):

@@ -14,6 +14,7 @@ from hullwright.app.log import Listing, list_log
 from hullwright.app.ready_words import ready_json
 from hullwright.app.refusals import RevokedError
 from hullwright.app.review import reasons, sheets_of
+from hullwright.app.said_places import said_places
 from hullwright.app.sending import Receipt, Sender, say_taken, send
 from hullwright.app.sofar import so_far
 from hullwright.app.spoken import face_names, joint_names, spoken
@@ -120,7 +121,17 @@ def get_entries(
         head("entries")
         | {"entries": entries, "rivals": listing["rivals"], "highest": top}
         | {"held": {name: why for name, why in held.items() if name in shown}}
+        | {"places": {name: words for name, words in _places(here, found).items() if name in shown}}
     )
+
+
+def _places(here: At, listing: Listing) -> dict[str, str]:
+    """Say where each listed entry is about; nothing where the file can't be used."""
+    try:
+        house, _ = here.service.shelf.house(here.place)
+    except HullwrightError:
+        return {}
+    return said_places(here.service.log(here.place.id), house, listing.entries)
 
 
 def _names(here: At, joint: str, face: str) -> tuple[frozenset[str], frozenset[str]]:
