@@ -15,9 +15,10 @@ from hullwright.catalog.model import Catalog, Form, Product
 from hullwright.choice.films import film_of
 from hullwright.choice.plan import Curve, Pack, Plan
 from hullwright.choice.solver import Effort, Progress
+from hullwright.choice.takes import fillets, open_gap
 from hullwright.errors import InputError, Problem, Where
 from hullwright.material.draws import LIQUID_SPREAD, TAPE_SPREAD, Spread
-from hullwright.material.film import Gap, Liquid
+from hullwright.material.film import Liquid
 from hullwright.material.order import Basis, Item, Order, Unit
 from hullwright.material.order import order as make_order
 from hullwright.material.over import LiquidRuns, OverTable, SheetLiquid, over_application
@@ -291,6 +292,8 @@ def _item(product: Product, pack: Pack, days: float) -> Item:
         crew_days=pack.lost / HALF_PACK.value if pack.lost else days,
         cures_in_pack=pack.lost > 0,
         stock=pack.owned,
+        gap=pack.gap * product.pack * scale,
+        gap_deep=pack.gap_deep * product.pack * scale,
     )
 
 
@@ -301,10 +304,9 @@ def over_tables(planned: Planned) -> tuple[OverTable, ...]:
     for run in planned.plan.runs:
         product = planned.catalog.products.get(run.product)
         if product is not None and product.form == "liquid" and not run.piece:
-            filled = "filler" in run.prepared
-            lines[product.id].append(
-                (run.quantity, Gap(joints[run.id].gap, joints[run.id].depth).section if filled else 0.0)
-            )
+            joint = joints[run.id]
+            beside = open_gap(joint, planned.catalog).section + fillets(joint, planned.catalog) / run.quantity
+            lines[product.id].append((run.quantity, beside))
     return tuple(_over(planned.catalog.products[name], rows, planned) for name, rows in sorted(lines.items()))
 
 
