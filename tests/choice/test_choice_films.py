@@ -15,7 +15,7 @@ from hullwright.catalog.loading import Nothing
 from hullwright.choice.films import film_of, money_per_film, with_spread
 from hullwright.choice.laid import laid
 from hullwright.choice.options import Option
-from hullwright.choice.using import packs
+from hullwright.choice.takes import takes
 from hullwright.errors import CatalogError
 from hullwright.evidence import STATED, Figure, Mark
 from hullwright.material.allowance import Reads, allowance
@@ -52,7 +52,7 @@ def test_one_value_everywhere():
             assert target.wet == card.wet
             # Source: width x wet film of the aim over the pack, waste divides. Tolerance: rounding.
             volume = seam.quantity * product.width * aim.aim_wet / (1 - product.waste)
-            assert packs(seam, Option("liquid", key), catalog)[key] == pytest.approx(
+            assert takes(seam, Option("liquid", key), catalog).packs[key] == pytest.approx(
                 volume / product.pack, rel=1e-12
             )
 

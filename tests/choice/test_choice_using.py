@@ -15,8 +15,9 @@ from hullwright.catalog.loading import Nothing
 from hullwright.choice import ask
 from hullwright.choice.house import whole
 from hullwright.choice.options import Option, spot_of
+from hullwright.choice.takes import takes
 from hullwright.choice.terms import terms_of
-from hullwright.choice.using import access, hours, lost, packs
+from hullwright.choice.using import access, hours, lost
 from hullwright.evidence import STATED, Figure
 from hullwright.hull.model import FaceKind
 
@@ -35,17 +36,17 @@ def one(kind: K, **changes):
     return replace(next(run for run in runs if run.kind is kind), **changes)
 
 
-def test_liquid_on_a_seam_with_its_gap_filled():
+def test_liquid_on_a_seam_fills_its_gap_planned_as_a_filler_or_not():
     # Source: by hand. 10 m of 2 1/4 in x 15 mil dry at 98 % solids is 10·0.05715·(381e-6/0.98) = 222.2 mL; gap 1/8 in filled
-    # 7/16 in deep 10·0.003175·0.0111125 = 352.8 mL; ÷ 0.9 for waste; a sausage is 20 fl oz = 591.47 mL.
+    # to the usual depth of 1/4 in 10·0.003175·0.00635 = 201.6 mL; ÷ 0.9 for waste; a sausage is 20 fl oz = 591.47 mL.
     # Tolerance: rounding.
     seam = one(K.SEAM_UPRIGHT, quantity=10.0, gap=INCH / 8, depth=7 / 16 * INCH)
-    film, gap = 10 * 2.25 * INCH * 15 * MIL / 0.98, 10 * INCH / 8 * 7 / 16 * INCH
-    found = packs(seam, replace(LIQUID, filler="silyl-flashing-20"), steady())
-    assert found["silyl-flashing-20"] == pytest.approx((film + gap) / 0.9 / (20 * 29.5735295625e-6))
-    assert packs(seam, LIQUID, steady())["silyl-flashing-20"] == pytest.approx(
-        film / 0.9 / (20 * 29.5735295625e-6)
-    )
+    film, gap = 10 * 2.25 * INCH * 15 * MIL / 0.98, 10 * INCH / 8 * INCH / 4
+    for option in (LIQUID, replace(LIQUID, filler="silyl-flashing-20")):
+        found = takes(seam, option, steady())
+        assert found.packs["silyl-flashing-20"] == pytest.approx((film + gap) / 0.9 / (20 * 29.5735295625e-6))
+        assert (found.film, found.gap) == pytest.approx((film, gap))
+        assert found.gap_deep == pytest.approx(10 * INCH / 8 * 7 / 16 * INCH), "the whole panel"
 
 
 def test_rafter_tail_in_liquid():
@@ -53,7 +54,7 @@ def test_rafter_tail_in_liquid():
     # Tolerance: 0.1 %, the area is printed with three digits.
     tails = one(K.RAFTER_TAIL, quantity=30.0, width=1.5 * INCH, section_depth=7.25 * INCH)
     each = 86.0 * INCH**2 * 15 * MIL / 0.98 + 17.5 * INCH * (3 / 8 * INCH) ** 2 / 2
-    found = packs(tails, LIQUID, steady())["silyl-flashing-20"]
+    found = takes(tails, LIQUID, steady()).packs["silyl-flashing-20"]
     assert found == pytest.approx(30 * each / 0.9 / (20 * 29.5735295625e-6), rel=1e-3)
 
 
@@ -63,15 +64,15 @@ def test_tape_with_laps_primer_and_blocking():
     # Tolerance: 2 %, one lap more or less.
     seam = one(K.SEAM_UPRIGHT, quantity=30.0, joints=(0,))
     option = Option("tape", "acrylic-seam-tape", primer="surface-primer", blocking="blocking-2x4")
-    found = packs(seam, option, load())
+    found = takes(seam, option, load()).packs
     assert found["acrylic-seam-tape"] == pytest.approx(30.61 / 0.95 / (90 * FOOT - 0.3), rel=0.02)
     assert found["surface-primer"] == pytest.approx(30 * 3.75 * INCH / (200 * FOOT**2) / 0.9)
     assert found["blocking-2x4"] == pytest.approx(30 / (8 * FOOT) / 0.9)
 
 
 def test_pieces_take_one_each():
-    assert packs(one(K.PIPE, quantity=5.0), Option("boot", "pipe-boot"), load()) == {"pipe-boot": 5.0}
-    assert packs(one(K.RAFTER_TAIL, quantity=7.0), Option("cut_tails", "false-tail"), load()) == {
+    assert takes(one(K.PIPE, quantity=5.0), Option("boot", "pipe-boot"), load()).packs == {"pipe-boot": 5.0}
+    assert takes(one(K.RAFTER_TAIL, quantity=7.0), Option("cut_tails", "false-tail"), load()).packs == {
         "false-tail": 7.0
     }
 
@@ -209,7 +210,7 @@ def test_evening_loss_is_in_the_use_and_money_of_each_option():
     crew, catalog = stated.crew, load()
     for row, option in enumerate(choice.options):
         days = float(choice.instance.hours[row]) / (crew.people * crew.day)
-        plain = packs(joints.runs[int(choice.run_of[row])], option, catalog).get(option.product, 0.0)
+        plain = takes(joints.runs[int(choice.run_of[row])], option, catalog).packs.get(option.product, 0.0)
         if option.product:
             used = float(choice.instance.use[row, choice.products.index(option.product)])
             due = 0.5 * days if catalog.products[option.product].cures_in_pack else 0.0

@@ -185,6 +185,36 @@ def test_the_drawing_says_the_planned_methods_and_keeps_them(file, ask, tmp_path
     assert planned() == {("tape", "P", True)}
 
 
+def test_experience_names_the_drawing_and_nobody(file, ask):
+    """Number and digest of the drawing; no author and no date leave the house. Files of two houses name both."""
+    assert ask("experience", file)[1]["drawings"] == []
+    ask("issue", file, "--reason", "for the crew")
+    digest = ask("revisions", file)[1]["revisions"][0]["sha256"]
+    answer = ask("experience", file)[1]
+    assert answer["drawings"] == [{"revision": 1, "sha256": digest}]
+    assert "ana" not in json.dumps(answer)
+    ask("experience", file, "--out", file.parent / "one.json")
+    both = ask("experience", file, "--earlier", file.parent / "one.json")[1]
+    assert (both["houses"], len(both["drawings"])) == (2, 2)
+
+
+def test_a_patch_is_named_alone_and_with_others(file, ask):
+    """The hole that a window left takes entries by its own name, and in a group with what is done with it."""
+    ask("log", "add", file, "prepared", "--joint", "W1/2")
+    edit(file, "sill: 3, at: 4", "sill: 3, at: 8")
+    ask("issue", file)
+    (patch,) = (one["joint"] for one in ask("revisions", file)[1]["patch_here"])
+    work = ("method=liquid", "crew=A", "surface=panel", "substitute=yes")
+    code, answer = ask("log", "add", file, "done", *work, f"of=W1; {patch}")
+    assert (code, answer["entry"]["what"]["of"]) == (0, ["W1", patch])
+    assert ask("revisions", file)[1]["patch_here"] == []
+    assert ask("log", "add", file, "done", *work, "of=W1/0.9")[0] == 2  # no revision left that one
+    added = hullwright.log_add(
+        file, "seen", {"seen_by": "ben", "sound": True, "of": [patch]}, author="ana", place={"joint": patch}
+    )
+    assert (added.entry.spot.joint, list(added.entry.what["of"])) == (patch, [patch])
+
+
 def test_python_has_the_same_jobs(file):
     assert hullwright.issue(file, author="ana").issued.number == 1
     assert [step.issued.number for step in hullwright.revisions(file).steps] == [1]

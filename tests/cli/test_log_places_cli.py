@@ -230,3 +230,15 @@ def test_many_photos_are_asked_about(site, ask):
         file.read_text("utf-8").replace("{opening: 40}", "{opening: 40, sure: [opening]}"), "utf-8"
     )
     ask("check", site, code=0)
+
+
+def test_states_says_what_was_left_out_and_which_gasket_came_late(site, ask, capsys):
+    ask("log", "add", site, "done", *LIQUID, "--face", FACE)
+    ask("log", "add", site, "nailing", "passed=yes", "--face", FACE)
+    ask("log", "add", site, "done", "method=gasket", "crew=B", "surface=wood", "--joint", f"{FACE}/2.2.1")
+    assert main(["states", site]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "left out" in said
+    assert "a piece: say it by its mark or joint" in said
+    assert "done (entry 1) proves nothing: needs a place" in said
+    assert "gasket after the plate was nailed down" in said

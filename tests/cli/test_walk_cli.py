@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from hullwright.app.from_record import house_from_record
 from hullwright.cli.main import main
 
 PAGE = (Path(__file__).parents[2] / "docs" / "least-work.md").read_text(encoding="utf-8")
@@ -127,6 +128,15 @@ def test_the_walk_from_the_file_to_the_supplement(walk):
     assert walk.ask("states", "cabin.yaml")["drawing_differs"] is True
     assert set(walk.states().values()) == {"covered"}  # it counts once it is issued
     walk.run("plan", "cabin.yaml", "--quick", "--out", "second-plan")
+    made = json.loads((walk.folder / "second-plan" / "plan.json").read_text("utf-8"))
+    (hole,) = [one for one in made["runs"] if one["kind"] == "patch"]
+    # Source: by hand, once round the hole of 3 ft by 4 ft: 14 ft. Tolerance: rounding of the answer.
+    assert hole["length_m"] == pytest.approx(14 * 0.3048, abs=1e-3)
+    assert hole["money"] > 0
+    assert "blocking" in hole["prepared"]  # the piece that closes it needs something behind its edges
+    assert any("W1/0.2" in note and "from the record" in note for note in made["notes"])
+    assert "W1/0.2" in (walk.folder / "second-plan" / "joints.csv").read_text("utf-8")
+    assert any(line["product"].startswith("blocking") for line in walk.ask("order", "cabin.yaml")["lines"])
     walk.run("issue", "cabin.yaml", "--plan", "second-plan/plan.json", "--reason", "moved for the stove")
     found = walk.ask("revisions", "cabin.yaml")
     (moved_window,) = found["revisions"][-1]["changed"]["differences"]
@@ -171,6 +181,7 @@ def test_the_walk_from_the_file_to_the_supplement(walk):
     assert (last["opened_again"], set(walk.states().values())) == ([], {"covered"})
     assert walk.ask("holes", "cabin.yaml")["patches"] == []
     assert walk.ask("revisions", "cabin.yaml")["patch_here"] == []
+    assert house_from_record("cabin.yaml").holes == ()  # closed: no plan or order counts it any more
 
 
 def places(walk, opened):

@@ -25,7 +25,7 @@ from hullwright.hull import build
 from hullwright.hull.model import Edge, Face, FaceKind, Frame
 from hullwright.joints import find
 from hullwright.joints.classify import RULES, kind_of, owner
-from hullwright.joints.model import JointKind
+from hullwright.joints.model import Hole, JointKind
 
 
 def houses():
@@ -101,10 +101,32 @@ def houses():
 SETS = {name: found(building) for name, building in houses().items()}
 
 
-@pytest.mark.parametrize("kind", list(JointKind))
+@pytest.mark.parametrize("kind", [kind for kind in JointKind if kind is not JointKind.PATCH])
 def test_kind_occurs(kind):
     where = [name for name, (_, result) in SETS.items() if any(joint.kind is kind for joint in result.joints)]
     assert where
+
+
+def test_a_hole_of_the_record_is_one_seam_round_it_and_changes_no_other_joint():
+    """No file holds a patch: it comes from the record, 3 ft by 4 ft low on the south wall."""
+    building = houses()["full"]
+    body = build(building)
+    face = next(one for one in body.faces if one.kind is FaceKind.WALL and not one.openings)
+    corners = np.array([[0.3, 0.3], [0.3 + 0.9144, 0.3], [0.3 + 0.9144, 0.3 + 1.2192], [0.3, 0.3 + 1.2192]])
+    hole = Hole("W1/0.2", "W1", face.id, face.frame.lift(corners))
+    result = find(building, body, [hole])
+    (patch,) = [joint for joint in result.joints if joint.kind is JointKind.PATCH]
+    # Source: by hand, once round: 2 (3 ft + 4 ft) = 14 ft. Tolerance: rounding of floats.
+    assert patch.length == pytest.approx(14 * 0.3048, abs=1e-9)
+    assert (patch.id, patch.backed, patch.faces) == ("W1/0.2", False, (face.id,))
+    assert patch.name.endswith("patch where W1 was")
+    (run,) = [run for run in result.runs if run.kind is JointKind.PATCH]
+    assert run.quantity == patch.length
+    before = find(building, body)
+    assert [joint.id for joint in result.joints if joint.kind is not JointKind.PATCH] == [
+        joint.id for joint in before.joints
+    ]
+    assert (result.open_places, result.joint_share) == (before.open_places, before.joint_share)
 
 
 @pytest.mark.parametrize("name", list(SETS))

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hullwright.proof.cover import ready
+from hullwright.errors import NoAnswerError
+from hullwright.proof.cover import check_ok, ready
 from hullwright.proof.entries import Entry, Receipt, Spot, Stamp
 from hullwright.proof.ledger import standing
 from hullwright.proof.lots import Need
@@ -430,6 +431,17 @@ def test_an_open_question_of_strength_stands_in_the_way(make):
     assert not open_(make.entries)
     make("overdriven", {"perimeter": 20, "over_1_16": 0, "over_1_8": 1, "sealed": 1}, face="F1")
     assert open_(make.entries), "counted after the engineer had answered"
+
+
+def test_an_open_question_of_strength_may_be_named_as_an_exception(make):
+    make("overdriven", {"perimeter": 100, "over_1_16": 21, "over_1_8": 0, "sealed": 21}, face="F1")
+    found = ready(HOUSE, "F1", make.entries)
+    names = [blocker.id for blocker in found.blockers]
+    assert "F1:fasteners" in names
+    check_ok(found, names)
+    with pytest.raises(NoAnswerError) as refused:
+        check_ok(found, [name for name in names if name != "F1:fasteners"])
+    assert [problem.got for problem in refused.value.problems] == ["F1:fasteners"]
 
 
 def test_the_plan_of_photos_asks_for_what_it_says(make):

@@ -67,6 +67,14 @@ def test_book_holds_plan_continuity_and_record(world, desk, written):
     assert "&lt;b&gt;vent" in page
     assert "<b>vent" not in page
     assert str(world.data) not in files["record/record.json"].decode()
+    # the hand-over names the drawing: number, date, author and digest, in the record, its table and its page
+    (issued,) = desk.get("/api/houses/shed/revisions").json()["revisions"]
+    (named,) = record["drawings"]
+    assert named == {key: issued[key] for key in ("number", "time", "author", "reason", "sha256")}
+    row = files["record/drawings.csv"].decode().splitlines()[1]
+    assert all(str(issued[key]) in row for key in ("number", "time", "author", "sha256"))
+    assert issued["sha256"] in page
+    assert "revision 1" in page
 
 
 def test_book_is_of_the_plan_at_hand(world, desk, flat):

@@ -15,6 +15,7 @@ from hullwright.app import proof
 from hullwright.app.folder import contents
 from hullwright.app.heads import head
 from hullwright.app.house import Check, House, check
+from hullwright.app.issue import issued
 from hullwright.app.log import Log
 from hullwright.app.plan import Planned, Wish, order, plan
 from hullwright.app.state_picture import state_picture
@@ -121,11 +122,15 @@ def record(planned: Planned, log: Log, step: Callable[[int], None]) -> dict[str,
         faces = [proof.ready(log, house, face.id, plan=str(file)) for face in house.hull.faces]
     step(2)
     lots, holes, closed = proof.lots(log, house), proof.holes(log), check(house)
+    patches = [patch.to_json() for patch in states.patches]
+    drawn = [one.to_json() for one in issued(log)]
     shown: dict[str, Table] = {
         "continuity": _continuity(closed),
         "faces": _faces(faces),
         "lots": _lots(lots),
         "holes": _holes(holes),
+        "drawings": _drawings(drawn),
+        "patches": _patches(patches, {one.joint: one.state.value for one in states.joints}),
         "states": (
             ("joint", "state", "missing"),
             [(one.joint, one.state.value, "; ".join(one.missing)) for one in states.joints],
@@ -134,7 +139,7 @@ def record(planned: Planned, log: Log, step: Callable[[int], None]) -> dict[str,
     counts = states.to_json()["counts"]
     told = {
         "states": states.to_json(), "lots": lots.to_json(), "holes": holes.to_json(), "check": closed.to_json(),
-        "faces": [one.to_json() for one in faces],
+        "faces": [one.to_json() for one in faces], "drawings": drawn,
     }  # fmt: skip
     for part in told.values():
         if isinstance(part, dict):
@@ -192,6 +197,22 @@ def _holes(found: Any) -> Table:
     return ("state", "hole", "joint", "face", "made by", "noted", "sealed with"), rows
 
 
+def _drawings(found: list[dict[str, Any]]) -> Table:
+    """The drawings that were issued: what everything else in the record is of."""
+    keys = ("number", "time", "author", "reason", "sha256")
+    return ("revision", "issued", "by", "reason", "SHA-256"), [
+        tuple(one[key] for key in keys) for one in found
+    ]
+
+
+def _patches(found: list[dict[str, Any]], states: dict[str, str]) -> Table:
+    rows: list[Row] = [
+        (one["joint"], one["face"], one["mark"], one["revision"], states.get(one["joint"], ""))
+        for one in found
+    ]
+    return ("patch", "face", "where was", "left by revision", "state"), rows
+
+
 def _page(house: House, closed: Check, counts: dict[str, int], shown: dict[str, Table], picture: str) -> str:
     total, tight = sum(counts.values()), counts.get("proved", 0) + counts.get("covered", 0)
     bare = counts.get("bare", 0)
@@ -199,7 +220,8 @@ def _page(house: House, closed: Check, counts: dict[str, int], shown: dict[str, 
     show = Show(house.building.system)
     titles = {
         "faces": "Faces: may they be covered", "continuity": "Where the layer is open",
-        "lots": "Film lots", "holes": "Holes", "states": "Every joint",
+        "lots": "Film lots", "holes": "Holes", "patches": "Patches", "states": "Every joint",
+        "drawings": "Drawings that were issued",
     }  # fmt: skip
     listings = [
         Listing(titles[name], heads, [[_cell(cell) for cell in row] for row in rows], folded=name == "states")
@@ -211,6 +233,10 @@ def _page(house: House, closed: Check, counts: dict[str, int], shown: dict[str, 
             title=f"{house.building.name}: record",
             answer=f"{hull} {tight} of {total} joints are proved or covered, {counts.get('punctured', 0)} stand open by a hole.",
             sums=[
+                *[
+                    Sum("Drawing", f"revision {number}", f"{str(time)[:10]}, {author}")
+                    for number, time, author, *_ in shown["drawings"][1][-1:]
+                ],
                 Sum("Joints", f"{total}", f"{bare} bare"),
                 Sum("Proved or covered", f"{tight}", f"{100 * tight / max(total, 1):.0f} %"),
                 Sum("Holes open", f"{sum(row[0] == 'open' for row in shown['holes'][1])}"),

@@ -40,7 +40,11 @@ def drawn(house: House, text: str, planned: Planned | None = None) -> Drawing:
         text,
         tuple(map(_face, house.hull.faces)),
         tuple(part for face in house.hull.faces for part in _parts(face)) + _attachments(house),
-        tuple(_joint(joint, plan.get(joint.run, ("", "", False))) for joint in house.joints.joints),
+        tuple(
+            _joint(joint, plan.get(joint.run, ("", "", False)))
+            for joint in house.joints.joints
+            if joint.kind is not JointKind.PATCH  # a file knows none: the record adds them to what is issued
+        ),
     )
 
 

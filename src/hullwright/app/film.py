@@ -9,9 +9,16 @@ from hullwright.errors import InputError, Problem, QuantityError, Where
 from hullwright.material.command import FilmSum
 from hullwright.material.film import NO_GAP, Gap, Line, Liquid
 from hullwright.material.sheet import printed_share
+from hullwright.quantities import Verdict, refuse, verdict
+from hullwright.quantities.judge import system_of
 from hullwright.units import parse_number, read
 
 T = TypeVar("T")
+OF: Final = {
+    "width": "tape or film width", "dry": "dry film", "pack": "pack volume", "gap": "gap", "depth": "fill depth",
+    "length": "joint length",
+}  # fmt: skip
+"""Row of the table of quantities for each size."""
 
 BARE: Final[dict[str, dict[str, str]]] = {
     "us": {"width": "in", "dry": "mil", "gap": "in", "depth": "in", "length": "ft", "pack": "floz"},
@@ -133,6 +140,13 @@ class _Reader:
                 Problem(
                     f"{key} must be above 0", Where(key=key), got=f"{value}", allowed=f"a {quantity} above 0"
                 )
+            )
+            return None
+        if number is not None and verdict(OF[key], number) is Verdict.IMPOSSIBLE:
+            system = system_of(f"{value}", quantity, self.bare.get(key))
+            where = Where(key=key)
+            self.problems.append(
+                refuse(OF[key], f"{value}", system=system, bare=self.bare.get(key), where=where)
             )
             return None
         return number

@@ -11,7 +11,7 @@ from hullwright.app.house import House
 from hullwright.catalog import Catalog, Product
 from hullwright.choice.films import film_of, lot_area, money_per_film, with_spread
 from hullwright.choice.plan import Plan
-from hullwright.choice.using import film_area
+from hullwright.choice.takes import film_area
 from hullwright.evidence import Mark
 from hullwright.material.aim import Aim
 from hullwright.units import Show

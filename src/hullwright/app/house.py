@@ -24,7 +24,7 @@ from hullwright.hull.model import Face, Hull
 from hullwright.hull.picture import plan_sketch
 from hullwright.joints.figures import check as check_figures
 from hullwright.joints.lookup import Lookup, lookup
-from hullwright.joints.model import Joint, JointKind, JointSet, OpenPlace
+from hullwright.joints.model import Hole, Joint, JointKind, JointSet, OpenPlace
 
 
 @dataclass(frozen=True)
@@ -35,9 +35,12 @@ class House:
     ----------
     building : Building
         As stated.
+    holes : tuple of Hole
+        What the record says is still to be patched; a file alone knows none.
     """
 
     building: Building
+    holes: tuple[Hole, ...] = ()
 
     @cached_property
     def hull(self) -> Hull:
@@ -47,7 +50,7 @@ class House:
     @cached_property
     def joints(self) -> JointSet:
         """Every joint."""
-        return joints_room.find(self.building, self.hull)
+        return joints_room.find(self.building, self.hull, self.holes)
 
     @cached_property
     def lookup(self) -> Lookup:

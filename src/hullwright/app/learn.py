@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -13,8 +13,9 @@ from typing import Any
 from hullwright.app.earlier import read_experience
 from hullwright.app.files import write_new
 from hullwright.app.house import Source, load
+from hullwright.app.issue import issued
 from hullwright.app.log import Log
-from hullwright.app.site import catalog_of, opened, target_of
+from hullwright.app.site import beside_film, catalog_of, opened, target_of
 from hullwright.app.spoken import on_drawing
 from hullwright.catalog import Catalog
 from hullwright.choice.options import practised
@@ -24,6 +25,7 @@ from hullwright.joints.renamed import kind, method
 from hullwright.proof.entries import Entry
 from hullwright.proof.experience import Experience
 from hullwright.proof.experience import experience as sum_up
+from hullwright.proof.mockup import Target
 from hullwright.proof.packs_open import OpenPack, open_packs
 from hullwright.proof.rates import Group, Inspection, Rates, Work, learn_rates
 from hullwright.proof.use import Forecast, OverUse, Stock, UseDay, Yield, forecast, learn_yield, over_use
@@ -151,7 +153,8 @@ def use(
     rest : sequence of Rest, optional
         What is left to do, for packs to finish and the day they run out.
     planned : mapping of str to float, optional
-        Metres per pack by product; else from the sheet (waste counted, gaps not).
+        Metres per pack by product; else from sheet and joints as the plan counts them (waste, open gaps, fillets; without a
+        house the film alone).
 
     Returns
     -------
@@ -168,8 +171,15 @@ def use(
     entries = log.standing() if house is None else on_drawing(log.standing(), house)
     days = _use_days(entries, lengths)
     ahead = {(item.product, item.method): item for item in rest}
+    beside = {key: 0.0 if house is None else beside_film(house, catalog, _laid(entries, key)) for key in days}
     lines = [
-        _use_line(key, used, catalog, (planned or {}).get(key[0]), ahead.get(key))
+        _use_line(
+            key,
+            used,
+            (catalog, target_of(catalog, key[0], more=beside[key])),
+            (planned or {}).get(key[0]),
+            ahead.get(key),
+        )
         for key, used in sorted(days.items())
     ]
     unknown = [f"{product} × {method}" for product, method in ahead if (product, method) not in days]
@@ -233,12 +243,17 @@ def experience(
         Where `out` is there already or can't be written.
     """
     yields = [(line.product, line.method, line.learned.data) for line in use(log, building).lines]
-    found = sum_up(rates(log, building), yields)
+    found = replace(sum_up(rates(log, building), yields), drawings=_drawn(log))
     for file in earlier:
         found = found.merge(read_experience(file))
     if out:
         write_new(Path(out), json.dumps(found.to_json(), indent=1) + "\n")
     return found
+
+
+def _drawn(log: Log) -> tuple[tuple[int, str], ...]:
+    """Number and hash of the drawing that was issued last."""
+    return tuple((one.number, one.drawing.sha256) for one in issued(log)[-1:])
 
 
 def _group(entry: Entry) -> Group:
@@ -290,6 +305,18 @@ def _use_days(
     }
 
 
+def _laid(entries: Sequence[Entry], key: tuple[str, str]) -> set[str]:
+    """Joints that are logged as done with a product and method."""
+    product, method = key
+    return {
+        entry.spot.joint
+        for entry in entries
+        if entry.kind == "done"
+        and entry.what["method"] == method
+        and entry.what.get("product", product) == product
+    }
+
+
 def _done_length(entry: Entry, lengths: Mapping[str, float]) -> float:
     whole = lengths.get(entry.spot.joint, 0.0)
     return max(0.0, float(entry.what.get("to_m", whole) - entry.what.get("from_m", 0.0)))
@@ -298,17 +325,17 @@ def _done_length(entry: Entry, lengths: Mapping[str, float]) -> float:
 def _use_line(
     key: tuple[str, str],
     used: Sequence[tuple[date, float, float, int]],
-    catalog: Catalog,
+    known: tuple[Catalog, Target | None],
     planned: float | None,
     rest: Rest | None,
 ) -> UseLine:
-    product, method = key
+    (product, method), (catalog, target) = key, known
     days = tuple(
         UseDay(day, metres, packs, cured) for day, metres, packs, cured in used if metres > 0 and packs > 0
     )
     unmatched = sum(packs for _, metres, packs, _ in used if metres <= 0)
-    learned = learn_yield(days, planned or _sheet_yield(catalog, product))
-    target, sheet = target_of(catalog, product), catalog.products.get(product)
+    learned = learn_yield(days, planned or _sheet_yield(catalog, product, target))
+    sheet = catalog.products.get(product)
     over = None
     if days and target is not None and sheet is not None:
         over = over_use(days, target, pack_volume=sheet.pack, pack_money=sheet.price)
@@ -316,9 +343,9 @@ def _use_line(
     return UseLine(product, method, days, unmatched, learned, over, ahead)
 
 
-def _sheet_yield(catalog: Catalog, product: str) -> float:
-    """Metres per pack by the sheet: waste counted, gaps not."""
-    sheet, target = catalog.products.get(product), target_of(catalog, product)
+def _sheet_yield(catalog: Catalog, product: str, target: Target | None) -> float:
+    """Metres per pack as the plan counts them: waste, open gaps and fillets within."""
+    sheet = catalog.products.get(product)
     if sheet is not None and target is not None:
         return sheet.pack * (1.0 - sheet.waste) / target.section
     if sheet is not None and sheet.pack_unit == "m":

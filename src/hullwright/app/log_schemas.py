@@ -291,6 +291,7 @@ def _experience() -> Schema:
             "hours": many(thing({"method": TEXT, "kind": TEXT, **sums})),
             "yields": many(thing({"product": TEXT, "method": TEXT, **sums})),
         },
+        {"drawings": many(thing({"revision": WHOLE, "sha256": TEXT}))},
     )
 
 

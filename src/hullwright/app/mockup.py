@@ -16,6 +16,8 @@ from hullwright.material.tolerance import LEAST_READINGS
 from hullwright.proof.comb import Comb, wet_to_dry
 from hullwright.proof.mockup import Agreement, MockUp, Saving, Target, agreement, pace, saving, spread_of
 from hullwright.proof.planning import OperatingCurve, operating_curve, readings_for
+from hullwright.quantities import Verdict, refuse, verdict
+from hullwright.quantities.judge import system_of
 from hullwright.units import read
 
 _SIZES: Final = {
@@ -23,6 +25,13 @@ _SIZES: Final = {
     "used_u": "volume", "width_u": "length", "target_width": "length", "target_dry": "length", "house_length": "length",
     "least_dry": "length", "greatest_dry": "length", "pack": "volume",
 }  # fmt: skip
+_OF: Final = {
+    "length": "mock-up length", "width": "band width", "used": "volume used", "time": "gunning time", "gap": "gap",
+    "depth": "fill depth", "used_u": "uncertainty of a volume", "width_u": "uncertainty of a width",
+    "target_width": "tape or film width", "target_dry": "dry film", "house_length": "joint length", "least_dry": "dry film",
+    "greatest_dry": "dry film", "pack": "pack volume",
+}  # fmt: skip
+"""Row of the table of quantities for each size."""
 SHOWN: Final = Evidence(Mark.MEASURED, "mock-up")
 _NEEDED: Final = ("length", "width", "used")
 _LISTS: Final = ("teeth", "wet")
@@ -256,6 +265,11 @@ def _sizes(given: Mapping[str, Any]) -> dict[str, float]:
         if key in given:
             try:
                 sizes[key] = read(given[key], quantity)
+                if verdict(_OF[key], sizes[key]) is Verdict.IMPOSSIBLE:
+                    text = f"{given[key]}"
+                    problems.append(
+                        refuse(_OF[key], text, system=system_of(text, quantity), where=Where(key=key))
+                    )
             except QuantityError as error:
                 problems += [
                     Problem(p.message, Where(key=key), p.got, p.allowed, p.hint) for p in error.problems

@@ -15,9 +15,10 @@ from hullwright.catalog.model import Catalog, Form, Product
 from hullwright.choice.films import film_of
 from hullwright.choice.plan import Curve, Pack, Plan
 from hullwright.choice.solver import Effort, Progress
+from hullwright.choice.takes import fillets, open_gap
 from hullwright.errors import InputError, Problem, Where
 from hullwright.material.draws import LIQUID_SPREAD, TAPE_SPREAD, Spread
-from hullwright.material.film import Gap, Liquid
+from hullwright.material.film import Liquid
 from hullwright.material.order import Basis, Item, Order, Unit
 from hullwright.material.order import order as make_order
 from hullwright.material.over import LiquidRuns, OverTable, SheetLiquid, over_application
@@ -97,9 +98,19 @@ class Planned:
         """Give the answer with the keys of ``answers.md``."""
         return self.plan.to_json() | {
             "assumed": list(self.house.assumed),
-            "notes": list(self.notes),
+            "notes": [*self.notes, *self.from_record],
             "films": [film.to_json() for film in self.films],
         }
+
+    @property
+    def from_record(self) -> tuple[str, ...]:
+        """Which joints come from the record and not from the file, in words."""
+        holes = self.house.holes
+        if not holes:
+            return ()
+        names = ", ".join(f"{hole.id} (where {hole.mark} was, on {hole.face})" for hole in holes)
+        count = "1 patch comes" if len(holes) == 1 else f"{len(holes)} patches come"
+        return (f"{count} from the record, not from the building file: {names}.",)
 
     @property
     def films(self) -> tuple[FilmMoney, ...]:
@@ -156,7 +167,7 @@ def _house(source: Source, wish: Wish) -> House:
         aim = replace(aim, confidence=wish.confidence)
     if aim is house.building.aim:
         return house
-    return House(replace(house.building, aim=aim))
+    return replace(house, building=replace(house.building, aim=aim))
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +292,8 @@ def _item(product: Product, pack: Pack, days: float) -> Item:
         crew_days=pack.lost / HALF_PACK.value if pack.lost else days,
         cures_in_pack=pack.lost > 0,
         stock=pack.owned,
+        gap=pack.gap * product.pack * scale,
+        gap_deep=pack.gap_deep * product.pack * scale,
     )
 
 
@@ -291,10 +304,9 @@ def over_tables(planned: Planned) -> tuple[OverTable, ...]:
     for run in planned.plan.runs:
         product = planned.catalog.products.get(run.product)
         if product is not None and product.form == "liquid" and not run.piece:
-            filled = "filler" in run.prepared
-            lines[product.id].append(
-                (run.quantity, Gap(joints[run.id].gap, joints[run.id].depth).section if filled else 0.0)
-            )
+            joint = joints[run.id]
+            beside = open_gap(joint, planned.catalog).section + fillets(joint, planned.catalog) / run.quantity
+            lines[product.id].append((run.quantity, beside))
     return tuple(_over(planned.catalog.products[name], rows, planned) for name, rows in sorted(lines.items()))
 
 

@@ -18,6 +18,7 @@ from hullwright.app.learn import Rest, Use
 from hullwright.app.log import Added, Log, add
 from hullwright.app.mockup import mockup
 from hullwright.app.mockup import plan_readings as readings
+from hullwright.app.on_drawing import patched
 from hullwright.app.proof import States, TapeLots
 from hullwright.app.revisions import Revisions
 from hullwright.app.revisions import revisions as _revisions
@@ -105,9 +106,10 @@ def log_add(
     Added
     """
     found = log(file, store)
-    spot = spot_said(str(file), SaidWhere.of(place or {}))
+    drawing = patched(found) if (place or {}).get("joint") or what.get("of") else None
+    spot = spot_said(str(file), SaidWhere.of(place or {}), drawing)
     if isinstance(what.get("of"), Sequence):
-        what = {**what, "of": group_said(str(file), what["of"])}
+        what = {**what, "of": group_said(str(file), what["of"], drawing)}
     added = add(found, kind, what, author=author, spot=spot)
     first_issue_of(found, str(file), author=author)
     return judged(added, str(file))

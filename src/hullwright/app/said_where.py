@@ -12,6 +12,7 @@ from hullwright.app.house import House, load
 from hullwright.app.spots import spot_of
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.lookup import find, one
+from hullwright.proof.built import PATCH
 from hullwright.proof.drawing import Drawing
 from hullwright.proof.entries import Spot
 from hullwright.units import Show, read
@@ -111,8 +112,19 @@ def spot_said(file: str | House, said: SaidWhere, drawing: Drawing | None = None
     return Spot(spot.joint, spot.kind, face, place, spot.plan, spot.run, spot.mark)
 
 
-def group_said(file: str | House, names: Sequence[str]) -> list[str]:
+def group_said(file: str | House, names: Sequence[str], drawing: Drawing | None = None) -> list[str]:
     """Give the ids of joints, runs, marks and faces that an entry is about together.
+
+    Parameters
+    ----------
+    file : str or House
+    names : sequence of str
+    drawing : Drawing, optional
+        The issued one, with the patches that no building file holds.
+
+    Returns
+    -------
+    list of str
 
     Raises
     ------
@@ -120,7 +132,8 @@ def group_said(file: str | House, names: Sequence[str]) -> list[str]:
         With each name that stands for nothing on the drawing.
     """
     house = file if isinstance(file, House) else load(file)
-    found = [(name, _group_name(house, name)) for name in names]
+    patches = set() if drawing is None else {one.id for one in drawing.joints if one.kind == PATCH}
+    found = [(name, name if name in patches else _group_name(house, name)) for name in names]
     lost = [name for name, known in found if not known]
     if lost:
         allowed = "joints, runs, marks or faces of this house"

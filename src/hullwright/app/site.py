@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from hullwright.app.house import House, Source, load
 from hullwright.catalog import Catalog
 from hullwright.catalog import load as load_catalog
 from hullwright.choice.films import film_of
+from hullwright.choice.takes import fillets, open_gap
 from hullwright.errors import InputError, Problem, Where
 from hullwright.joints.model import Floats, Joint, JointKind
 from hullwright.joints.renamed import method
@@ -161,13 +162,47 @@ def needs_of(catalog: Catalog) -> dict[str, Need]:
     return {key: Need(aim.least, product.solids) for key, (aim, product) in films.items() if aim is not None}
 
 
-def target_of(catalog: Catalog, product: str) -> Target | None:
-    """Give the film along a joint that the crew aims at, gaps not counted; None for what is no film along a joint."""
+def target_of(catalog: Catalog, product: str, *, more: float = 0.0) -> Target | None:
+    """Give the film along a joint that the crew aims at; None for what is no film along a joint.
+
+    Parameters
+    ----------
+    catalog : Catalog
+    product : str
+    more : float
+        What a metre takes beside the film: open gaps and fillets, as :func:`beside_film` has it [m2].
+    """
     sheet = catalog.products.get(product)
     aim = None if sheet is None else film_of(sheet, catalog)
     if sheet is None or aim is None or sheet.width <= 0:
         return None
-    return Target(sheet.width, aim.aim_wet)
+    return Target(sheet.width, aim.aim_wet, more=more)
+
+
+def beside_film(house: House, catalog: Catalog, joints: Collection[str]) -> float:
+    """Give what a metre takes beside its film, as the plan counts it: open gaps and fillets [m2].
+
+    Parameters
+    ----------
+    house : House
+    catalog : Catalog
+    joints : collection of str
+        Ids of the joints that it is the mean of; where none of them is a line, all lines of the house.
+    """
+    runs = [run for run in house.joints.runs if not run.kind.piece]
+    lines = [(house.joints.joints[n], run) for run in runs for n in run.joints]
+    chosen = [(joint.length, run) for joint, run in lines if joint.id in joints]
+    weighed = chosen or [(joint.length, run) for joint, run in lines]
+    length = sum(long for long, _ in weighed)
+    if not length:
+        return 0.0
+    return (
+        sum(
+            long * (open_gap(run, catalog).section + fillets(run, catalog) / run.quantity)
+            for long, run in weighed
+        )
+        / length
+    )
 
 
 def plan_methods(file: str, house: House) -> dict[str, tuple[str, bool, str]]:

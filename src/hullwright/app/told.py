@@ -6,7 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from hullwright.joints.model import JointKind
-from hullwright.proof.entries import Entry
+from hullwright.proof.entries import Entry, shown
+from hullwright.proof.kinds import KINDS, SURE, fits
 from hullwright.units import Show
 
 _NEWTON_PER_LBF: Final = (
@@ -51,7 +52,7 @@ def told(entry: Entry, show: Show, methods: Mapping[str, str]) -> str:
     Returns
     -------
     str
-        Kind and figures; a figure that nobody foresaw is said with its key, so that nothing is hidden.
+        Kind and figures; a figure that nobody foresaw, or that can't be, is said with its key as it was sent, so that nothing is hidden.
 
     Examples
     --------
@@ -62,16 +63,20 @@ def told(entry: Entry, show: Show, methods: Mapping[str, str]) -> str:
     >>> told(Entry("e", "gauge reading", stamp, what=what), Show("us"), {"liquid": "liquid flashing"})
     'film reading: 16 to 20 mil wet, liquid flashing, on wood panel, crew B'
     """
-    what = {key: value for key, value in entry.what.items() if value is not None}
+    fields = {field.name: field for field in KINDS.get(entry.kind, ())}
+    said = {key: value for key, value in entry.what.items() if value is not None}
+    what = {key: value for key, value in said.items() if key in fields and fits(value, fields[key])}
+    hidden = NOT_SAID - {"note"} | {SURE}
+    odd = [f"{key} {shown(value)}" for key, value in said.items() if key not in what and key not in hidden]
     film = [_wet(what.pop("last_wet_um", None), what.pop("next_dry_um", None), show)]
     if "method" in what:
         name = methods.get(what["method"], what["method"].replace("_", " "))
         what["method"] = name.split(",")[0]  # what follows says how it is done
     if "quantity" in what:
-        what["quantity"] = _quantity(entry, show)
+        what["quantity"] = _quantity(entry, show, what.get("pieces"))
     order = [*(key for key in _SAY if key in what), *(key for key in what if key not in _SAY)]
     figures = [_figure(key, what[key], show) for key in order if key not in NOT_SAID]
-    line = ", ".join(part for part in (*film, *figures) if part)
+    line = ", ".join(part for part in (*film, *figures, *odd) if part)
     head = _HEADS.get(entry.kind, entry.kind)
     return ". ".join(part for part in (f"{head}: {line}" if line else head, what.get("note", "")) if part)
 
@@ -90,11 +95,10 @@ def _wet(low: float | None, high: float | None, show: Show) -> str:
     return f"{show.film(low * 1e-6).split()[0]} to {show.film(high * 1e-6)} wet"
 
 
-def _quantity(entry: Entry, show: Show) -> str:
+def _quantity(entry: Entry, show: Show, counted: bool | None) -> str:
     """Metres, or pieces where the kind of joint is counted; both where nobody says which."""
     value = entry.what["quantity"]
     metres, pieces = show.run_length(value), f"{value:g} pieces"
-    counted = entry.what.get("pieces")
     if counted is None and entry.spot.kind in set(JointKind):
         counted = JointKind(entry.spot.kind).piece
     if counted is None and entry.kind == "looked":

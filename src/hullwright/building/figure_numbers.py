@@ -23,14 +23,14 @@ GROUPS: Final[Mapping[str, str]] = MappingProxyType(
         "each": "flaws per piece", "each_unrolled": "flaws per piece", "water": "share of water", "hours": "hours per length",
         "hours_each": "hours per piece", "prep_each": "hours per piece", "access_height": "height of access",
         "setup_money": "setup money", "setup_hours": "setup hours", "size": "detail size", "leak": "unit leakage",
-        "site": "surface temperature", "film": "factor",
+        "site": "surface temperature", "film": "factor", "gap": "share of a length",
     }
 )  # fmt: skip
 """First part of a dotted name to its quantity."""
 OWN: Final[Mapping[str, str]] = MappingProxyType(
     {
         "film.reading": "hours per piece", "film.hour": "pay", "film.lot_length": "joint length", "film.lot_area": "reference roof",
-        "hours.coat": "hours per area", "leak.exponent": "leakage exponent", "water.flaw_width": "size for water",
+        "hours.coat": "hours per area", "gap.depth": "fill depth", "leak.exponent": "leakage exponent", "water.flaw_width": "size for water",
         "water.fishmouth_width": "size for water", "water.crater_width": "size for water", "water.intensity": "rain intensity",
         "water.limit": "liters", "water.limit_roof": "reference roof", "panel_thickness": "detail size",
         "rim_depth": "detail size", "flange_gap": "detail size", "frame_gap": "detail size", "ring_gap": "detail size",

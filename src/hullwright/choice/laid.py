@@ -8,12 +8,12 @@ from typing import Final
 from hullwright.catalog import Catalog, Product
 from hullwright.choice.films import FILMS, film_of
 from hullwright.choice.options import Option
+from hullwright.choice.takes import GUNNED, takes
 from hullwright.joints.model import Run
 from hullwright.material.aim import Aim
 from hullwright.material.bead import LEAST_WIDTH, one_bead, sealant_joint
 
 _TAPES: Final = frozenset({"tape", "stretch tape"})
-_GUNNED: Final = frozenset({"sealant", "listed system"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,8 @@ class Laid:
     gap : float or None
         Gap under it, mean over the run [m]; None where nothing gapes.
     bead : float or None
-        Diameter of the one round bead that holds what a joint takes [m]: the film, and the gap where no filler goes before it.
+        Diameter of the one round bead that holds what a joint takes [m]: film, fillet, and the gap where it isn't
+        filled first.
     lap : float or None
         Lap of one strip of tape on the next [m].
     """
@@ -92,7 +93,7 @@ def laid(run: Run, option: Option, catalog: Catalog) -> Laid:
     gap = run.gap if run.gap > 0 else None
     if product.form in FILMS:
         return _film(run, option, product, catalog, gap)
-    if product.form in _GUNNED:
+    if product.form in GUNNED:
         return _gunned(run, catalog, gap)
     lap = catalog.value("size.lap") if product.form in _TAPES else None
     return Laid(width=product.width or None, gap=gap, lap=lap)
@@ -104,10 +105,10 @@ def _film(run: Run, option: Option, product: Product, catalog: Catalog, gap: flo
         return Laid(film=aim, gap=gap)
     if run.kind.piece:
         return Laid(width=_reach(run, catalog), film=aim, gap=gap)
-    takes = product.width * aim.aim_wet
-    if gap is not None and not option.filler:
-        takes += run.gap * run.depth
-    return Laid(product.width, aim, gap, one_bead(takes))
+    # A gap that is filled first, by another product or by this one, takes a pass of its own.
+    found = takes(run, option, catalog)
+    own = found.film + found.fillet + (0.0 if option.filler else found.gap)
+    return Laid(product.width, aim, gap, one_bead(own / run.quantity))
 
 
 def _reach(run: Run, catalog: Catalog) -> float:

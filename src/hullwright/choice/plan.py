@@ -119,6 +119,8 @@ class Pack:
     money : float
     stand_in : bool
         An invented product beside the user's own.
+    gap, gap_deep : float
+        Packs within `use` that go into open gaps, and what those would take through the whole panel.
     """
 
     product: str
@@ -129,6 +131,8 @@ class Pack:
     lost: float
     money: float
     stand_in: bool = False
+    gap: float = 0.0
+    gap_deep: float = 0.0
 
     def to_json(self) -> dict[str, Any]:
         """Packs as JSON."""

@@ -12,15 +12,14 @@ from hullwright.building.model import Building
 from hullwright.catalog import Catalog
 from hullwright.choice import using
 from hullwright.choice.drainage import Drainage, drainage
-from hullwright.choice.films import film_of
 from hullwright.choice.instance import Coat, Instance
 from hullwright.choice.options import Allowed, Barred, Option, Spot, practised
 from hullwright.choice.sums import Terms
+from hullwright.choice.takes import coat_packs, takes
 from hullwright.choice.terms import Row, terms_of
 from hullwright.exposure import Exposure
 from hullwright.hull.model import Face
 from hullwright.joints.model import JointSet, Run
-from hullwright.material import film
 
 Floats = NDArray[np.float64]
 SWEEPS = (("sheathing", "openings"), ("services", "later"))
@@ -187,11 +186,8 @@ class Table:
         }
         for face_id, product_id in sorted(wanted):
             face, product = self.faces[face_id], self.catalog.products[product_id]
-            liquid = film.Liquid(product.solids, waste=product.waste)
             use = np.zeros(len(self.products))
-            aim = film_of(product, self.catalog)
-            dry = 0.0 if aim is None else aim.aim
-            use[self.column[product_id]] = film.area_volume(face.net_area, dry, liquid) / product.pack
+            use[self.column[product_id]] = coat_packs(face.net_area, product, self.catalog)
             top = max((s.run.height for s in self.spots if s.run.face == face_id), default=0.0)
             hours = face.net_area * self.catalog.value("hours.coat") * using.access(top, self.catalog)
             if not practised("coat", self.building.crew.practised):
@@ -233,7 +229,7 @@ class Table:
     def _use(self, run_of: NDArray[np.int64], options: Sequence[Option], lost: Floats) -> Floats:
         use = np.zeros((len(options), len(self.products)))
         for row, (run, option) in enumerate(zip(run_of, options, strict=True)):
-            for product, count in using.packs(self.joints.runs[int(run)], option, self.catalog).items():
+            for product, count in takes(self.joints.runs[int(run)], option, self.catalog).packs.items():
                 use[row, self.column[product]] += count
             if lost[row]:
                 use[row, self.column[option.product]] += lost[row]

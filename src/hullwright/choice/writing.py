@@ -19,6 +19,7 @@ from hullwright.choice.options import Option
 from hullwright.choice.plan import CoatPlan, Pack, RunPlan
 from hullwright.choice.solver.ledger import Bill
 from hullwright.choice.table import Choice
+from hullwright.choice.takes import takes
 from hullwright.evidence import Caution, Evidence, Mark
 from hullwright.hull.model import Face, Hull
 from hullwright.joints.model import JointKind
@@ -110,8 +111,14 @@ def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
     instance = choice.instance
     use = _total_use(choice, totals.pick, totals.coats)
     lost: defaultdict[str, float] = defaultdict(float)
-    for row in totals.pick.tolist():
+    into: defaultdict[str, float] = defaultdict(float)
+    deep: defaultdict[str, float] = defaultdict(float)
+    for run, row in enumerate(totals.pick.tolist()):
         lost[choice.options[row].product] += float(choice.lost[row])
+        found = takes(choice.runs[run], choice.options[row], catalog)
+        for name, packs_in in found.gap_packs.items():
+            into[name] += packs_in
+            deep[name] += found.gap_packs_deep[name]
     return tuple(
         Pack(
             product,
@@ -122,6 +129,8 @@ def packs(choice: Choice, totals: Bill, catalog: Catalog) -> tuple[Pack, ...]:
             lost[product],
             float(totals.packs[p] * instance.price[p]),
             catalog.stand_in(product),
+            into[product],
+            deep[product],
         )
         for p, product in enumerate(choice.products)
         if totals.opened[p] > 0

@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import Final, NoReturn
 
+from hullwright.cli.amounts import Amount
 from hullwright.cli.record_options import RECORD, film_lots, store
 from hullwright.errors import InputError, Problem
 
@@ -54,7 +55,7 @@ def _aim(parser: Parser) -> None:
     aim.add_argument("--target", metavar="ACH50", help="air changes an hour at 50 Pa to reach at least money")
     parser.add_argument(
         "--confidence",
-        type=float,
+        type=Amount("chance"),
         metavar="SHARE",
         help="with which the target must be met (default: the file's)",
     )
@@ -177,7 +178,9 @@ def _leaks(parser: Parser) -> None:
 
 def _hunt(parser: Parser) -> None:
     _leaks(parser)
-    parser.add_argument("--target", type=float, metavar="ACH50", help="target to reach (default: the file's)")
+    parser.add_argument(
+        "--target", type=Amount("air changes"), metavar="ACH50", help="target to reach (default: the file's)"
+    )
 
 
 def _worth(parser: Parser) -> None:
@@ -185,15 +188,22 @@ def _worth(parser: Parser) -> None:
     parser.add_argument("--test", metavar="TEST", help="fan-test file")
     parser.add_argument("--weather", metavar="EPW", help="hourly weather file")
     parser.add_argument("--degree-days", metavar="HDD", help="heating degree days: K d, or such as '5400 F'")
-    parser.add_argument("--days", type=float, metavar="D", help="days of the heating season")
+    parser.add_argument(
+        "--days", type=Amount("days of a season"), metavar="D", help="days of the heating season"
+    )
     parser.add_argument(
         "--wind", metavar="SPEED", help="mean wind at the weather station, such as 4 m/s or 9 mph"
     )
     parser.add_argument("--base", metavar="T", help="base temperature (default 18 C)")
     parser.add_argument("--inside", metavar="T", help="indoor temperature (default 20 C)")
-    parser.add_argument("--price", type=float, metavar="MONEY", help="money a kWh of bought energy")
     parser.add_argument(
-        "--efficiency", type=float, metavar="SHARE", help="useful heat over bought energy (default 1)"
+        "--price", type=Amount("price of energy"), metavar="MONEY", help="money a kWh of bought energy"
+    )
+    parser.add_argument(
+        "--efficiency",
+        type=Amount("efficiency"),
+        metavar="SHARE",
+        help="useful heat over bought energy (default 1)",
     )
     parser.add_argument(
         "--bedrooms", type=int, metavar="N", help="bedrooms, for the ventilation need (default 3)"
@@ -202,12 +212,15 @@ def _worth(parser: Parser) -> None:
         "--shelter", type=int, choices=range(1, 6), help="1 open to 5 closely built (default 3)"
     )
     parser.add_argument(
-        "--wsf", type=float, metavar="W", help="weather factor of ASHRAE 62.2 for the station"
+        "--wsf",
+        type=Amount("weather factor"),
+        metavar="W",
+        help="weather factor of ASHRAE 62.2 for the station",
     )
     parser.add_argument(
         "--edition", choices=("2010", "2013", "2016"), default="2016", help="edition of ASHRAE 62.2"
     )
-    parser.add_argument("--to", type=float, metavar="ACH50", help="tightness to compare with")
+    parser.add_argument("--to", type=Amount("air changes"), metavar="ACH50", help="tightness to compare with")
     parser.add_argument("--picture", metavar="SVG", help="write heat and air against tightness")
 
 

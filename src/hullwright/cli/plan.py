@@ -15,11 +15,12 @@ from rich.console import Console
 from hullwright.app import folder, summary, words
 from hullwright.app import plan as use
 from hullwright.app.files import demo_file
+from hullwright.app.from_record import house_from_record
 from hullwright.app.plan import Ordered, Planned, Wish
+from hullwright.cli.amounts import amount
 from hullwright.cli.main import emit
 from hullwright.cli.tables import assumed, cautions, console, say, table
-from hullwright.errors import InputError, Problem
-from hullwright.units import Show, parse_number
+from hullwright.units import Show
 
 
 class Watch:
@@ -61,24 +62,16 @@ class Watch:
 
 def _wish(args: Namespace, watch: Watch) -> Wish:
     return Wish(
-        budget=_number("--budget", args.budget),
-        target=_number("--target", args.target),
+        budget=_number("--budget", args.budget, "money"),
+        target=_number("--target", args.target, "air changes"),
         confidence=args.confidence,
         quick=args.quick,
         progress=watch,
     )
 
 
-def _number(option: str, text: str | None) -> float | None:
-    if text is None:
-        return None
-    try:
-        return parse_number(text.replace(",", "").lstrip("$€£").strip())
-    except InputError as error:
-        raise InputError(
-            f"{option} can't be read",
-            [Problem("this is not a number", got=text, allowed="a number such as 6500")],
-        ) from error
+def _number(option: str, text: str | None, quantity: str) -> float | None:
+    return None if text is None else amount(option, text, quantity)
 
 
 def _quiet(args: Namespace) -> bool:
@@ -88,7 +81,9 @@ def _quiet(args: Namespace) -> bool:
 def plan(args: Namespace) -> int:
     """Make the plan, print it, write its folder."""
     with Watch(quiet=_quiet(args)) as watch:
-        planned = use.plan(args.file, _wish(args, watch), curve_points=0 if args.no_files else 21)
+        planned = use.plan(
+            house_from_record(args.file), _wish(args, watch), curve_points=0 if args.no_files else 21
+        )
     ordered = use.order(planned)
     target = None if args.no_files else Path(args.out) if args.out else folder.default_folder(args.file)
     written = folder.write(planned, ordered, target) if target else ()
@@ -110,6 +105,8 @@ def _print(screen: Console, planned: Planned, ordered: Ordered) -> None:
         f"{show.water(made.water_l.p50)} ({show.water(made.water_l.p10)} to {show.water(made.water_l.p90)}) of water while bare. {words.value_words(planned)}",
     )
     say(screen, words.unit_words(planned))
+    for text in planned.from_record:
+        say(screen, text, "bold")
     own = summary.own_words(planned)
     if own:
         say(screen, "Your own products", "bold")
@@ -164,7 +161,7 @@ def _more(money: float, currency: str) -> str:
 def order(args: Namespace) -> int:
     """Print what to buy."""
     with Watch(quiet=_quiet(args)) as watch:
-        ordered = use.order(use.plan(args.file, _wish(args, watch)))
+        ordered = use.order(use.plan(house_from_record(args.file), _wish(args, watch)))
     if args.json:
         emit(ordered.to_json())
         return 0
@@ -197,7 +194,7 @@ def order(args: Namespace) -> int:
 def curve(args: Namespace) -> int:
     """Print the curve."""
     with Watch(quiet=_quiet(args)) as watch:
-        drawn = use.curve(args.file, _wish(args, watch))
+        drawn = use.curve(house_from_record(args.file), _wish(args, watch))
     if args.json:
         emit(drawn.to_json())
         return 0

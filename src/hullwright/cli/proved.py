@@ -31,6 +31,7 @@ from hullwright.evidence import Caution
 from hullwright.material.sheet import printed_share
 from hullwright.proof.cover import CODE
 from hullwright.proof.holes import Hole
+from hullwright.proof.start import GASKET_FIRST
 from hullwright.proof.states import JointState
 from hullwright.units import Show
 
@@ -204,6 +205,7 @@ def states(args: Namespace) -> int:
                 "bold",
             )
     _opened(screen, answer, said)
+    _unclear(screen, answer, said)
     for item in answer.lost:
         to = f"near: {said.joint(item.joint)}" if item.joint else "no joint of its kind near"
         say(
@@ -223,6 +225,25 @@ def _differs(screen: Console, *, differs: bool, revision: int) -> None:
     if differs:
         words = f"! The building file differs from the drawing, revision {revision}. This is of the drawing; the file counts once you issue it."
         say(screen, words, "bold")
+
+
+def _unclear(screen: Console, answer: use.States, said: Spoken) -> None:
+    """What entries left out and why, which prove nothing, and gaskets that came after the plate was nailed down."""
+    for one in answer.unclear:
+        head = f"{one.entry.kind} (entry {one.entry.receipt.number})"
+        if one.lacking:
+            say(screen, f"! {head} proves nothing: {one.lacking}", "bold")
+        why: dict[str, list[str]] = {}
+        for joint, reason in one.left_out:
+            why.setdefault(reason, []).append(said.joint(joint))
+        for reason, joints in why.items():
+            say(screen, f"  {head} left out {len(joints)}: {reason}: {'; '.join(joints)}")
+    for entry in answer.gaskets_late:
+        say(
+            screen,
+            f"! gasket after the plate was nailed down: {said.spot(entry.spot)}; {GASKET_FIRST.text}",
+            "bold",
+        )
 
 
 def _opened(screen: Console, answer: use.States, said: Spoken) -> None:

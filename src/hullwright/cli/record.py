@@ -51,7 +51,7 @@ def add_entry(args: Namespace) -> int:
         name: find_entry(log_, value).id if name in _NAMES_AN_ENTRY else value for name, value in what.items()
     }
     if "of" in what:
-        what["of"] = group_said(args.file, what["of"])
+        what["of"] = group_said(args.file, what["of"], _patched(args, log_, of=True))
     spot = spot_said(args.file, said_where(args), _patched(args, log_))
     added = use.add(log_, args.kind, what, author=author_of(args), spot=spot)
     named(args)  # where this began the log, the house is noted beside it now
@@ -205,7 +205,7 @@ def photo_entry(args: Namespace) -> int:
     from hullwright.app.photo_log import add_photo  # noqa: PLC0415  loads pictures only where one comes
 
     spot = spot_said(args.file, said_where(args), _patched(args, named(args)))
-    of = group_said(args.file, args.of)
+    of = group_said(args.file, args.of, _patched(args, named(args), of=bool(args.of)))
     return _added(
         args,
         add_photo(named(args), args.picture, author=author_of(args), spot=spot, note=args.note, of=of),
@@ -285,11 +285,11 @@ def first_drawing(args: Namespace, log_: Log, author: str) -> str:
     return first_issue_of(log_, args.file, author=author)
 
 
-def _patched(args: Namespace, log_: Log) -> Drawing | None:
+def _patched(args: Namespace, log_: Log, *, of: bool = False) -> Drawing | None:
     """The issued drawing, where a joint is named that only it may hold."""
     from hullwright.app.on_drawing import patched  # noqa: PLC0415  reads the drawings only for a joint
 
-    return patched(log_) if args.joint else None
+    return patched(log_) if args.joint or of else None
 
 
 def author_of(args: Namespace) -> str:

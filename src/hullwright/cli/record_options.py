@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import Any, Final
 
+from hullwright.cli.amounts import Amount
+
 Adder = Any  # a function that takes the parser; its class lives beside the list of commands
 
 KINDS_TEXT: Final = """\
@@ -241,7 +243,12 @@ def film_lots(parser: argparse.ArgumentParser) -> None:
     lots.add_argument(
         "--most", metavar="T", help="pa2: largest dry film (default: 20 %% either way of --dry)"
     )
-    lots.add_argument("--k", type=float, metavar="K", help="k: acceptance constant of your sampling plan")
+    lots.add_argument(
+        "--k",
+        type=Amount("acceptance constant"),
+        metavar="K",
+        help="k: acceptance constant of your sampling plan",
+    )
     lots.add_argument("--teeth", metavar="LIST", help="csv: teeth of the gauge, such as '16 18 20 22 mil'")
     lots.add_argument(
         "--joint", metavar="ID", help="picture: the proof along this joint, instead of all lots"
@@ -319,7 +326,7 @@ def _use(parser: argparse.ArgumentParser) -> None:
     rest.add_argument("--left", metavar="L", help="length still to do, such as '600 ft'")
     rest.add_argument("--per-day", metavar="L", help="length a day, such as '150 ft'")
     rest.add_argument("--start", metavar="DATE", help="first day, such as 2025-05-12")
-    rest.add_argument("--stock", type=float, metavar="N", help="unopened packs on site")
+    rest.add_argument("--stock", type=Amount("packs"), metavar="N", help="unopened packs on site")
     rest.add_argument("--lead", type=int, metavar="DAYS", help="days from order to site")
     picture(parser, "use against plan")
 
@@ -362,7 +369,7 @@ def _readings(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(f"--{name}", metavar="T", help=words)
     parser.add_argument(
         "--chance",
-        type=float,
+        type=Amount("chance"),
         default=0.9,
         metavar="C",
         help="chance that such a lot is proved (default 0.9)",

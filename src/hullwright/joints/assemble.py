@@ -15,11 +15,17 @@ from hullwright.joints.draft import Draft
 from hullwright.joints.edges import corner_drafts, edge_drafts, floor_drafts
 from hullwright.joints.figures import figure
 from hullwright.joints.meetings import meetings
-from hullwright.joints.model import Joint, JointKind, JointSet
+from hullwright.joints.model import Hole, Joint, JointKind, JointSet
 from hullwright.joints.naming import ALONG, UP, number_names, number_stretches, run_names
 from hullwright.joints.openings import opening_drafts
 from hullwright.joints.panels import Laid, lay_panels
-from hullwright.joints.pieces import fastener_drafts, penetration_drafts, plate_drafts, strip_drafts
+from hullwright.joints.pieces import (
+    fastener_drafts,
+    patch_drafts,
+    penetration_drafts,
+    plate_drafts,
+    strip_drafts,
+)
 from hullwright.joints.planes import ends_of
 from hullwright.joints.runs import runs_of
 from hullwright.joints.tails import tail_drafts
@@ -30,7 +36,7 @@ Floats = NDArray[np.float64]
 _SPREAD_OUT = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED})
 
 
-def find(building: Building, hull: Hull) -> JointSet:
+def find(building: Building, hull: Hull, holes: Sequence[Hole] = ()) -> JointSet:
     """Find every joint of a house.
 
     Parameters
@@ -39,6 +45,8 @@ def find(building: Building, hull: Hull) -> JointSet:
         What the user stated.
     hull : Hull
         Its closed surface.
+    holes : sequence of Hole
+        What the record says is still to be patched.
 
     Returns
     -------
@@ -63,6 +71,7 @@ def find(building: Building, hull: Hull) -> JointSet:
         *strip_drafts(building, hull),
         *plate_drafts(building, hull),
         *fastener_drafts(building, hull, laid.panels),
+        *patch_drafts(building, hull, holes),
     ]
     number_names(drafts)
     joints, before = _finish(hull, drafts)

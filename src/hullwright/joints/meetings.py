@@ -27,7 +27,9 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 NEAR: Final = 1.5e-3  # m
 _STEP: Final = 0.01  # m: less rise than that is no rise
-_NOWHERE: Final = frozenset({JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED, JointKind.PARTITION_PLATE})
+_NOWHERE: Final = frozenset(
+    {JointKind.OVERDRIVEN, JointKind.OVERDRIVEN_COVERED, JointKind.PARTITION_PLATE, JointKind.PATCH}
+)
 _OPENING_EDGES: Final = frozenset(
     {JointKind.OPENING_SILL, JointKind.OPENING_JAMB, JointKind.OPENING_HEAD, JointKind.CURB}
 )

@@ -64,6 +64,7 @@ class JointKind(StrEnum):
     PARTY_WALL = "party wall edge"
     SHAFT = "shaft edge"
     FIXED_OVER = "seal behind a later attachment"
+    PATCH = "patch"
 
     @property
     def piece(self) -> bool:
@@ -88,6 +89,28 @@ PIECES = frozenset(
         JointKind.LIGHT_OR_FAN,
     }
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A hole that something left in the layer when it went away: it is closed with a patch.
+
+    Parameters
+    ----------
+    id : str
+        Of the patch.
+    mark : str
+        Of what had been there.
+    face : str
+        Id of its face.
+    outline : ndarray (k, 3)
+        Corners in order [m].
+    """
+
+    id: str
+    mark: str
+    face: str
+    outline: Floats
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from hullwright.joints.before import kind_was
 from hullwright.joints.draft import Draft
 from hullwright.joints.figures import figure
 from hullwright.joints.lanes import Axes, flat_edges
-from hullwright.joints.model import JointKind, Panels
+from hullwright.joints.model import Hole, JointKind, Panels
 from hullwright.joints.naming import COVERED, HEADS, PLATES
 from hullwright.joints.words import titled
 
@@ -68,6 +68,40 @@ def penetration_drafts(building: Building, hull: Hull) -> list[Draft]:
                     title=titled(passing.kind, mark, passing.id),
                 )
             )
+    return drafts
+
+
+_OPEN: Final = 0.002  # m: the drawn ring ends so far before its start, so that a line has two ends
+
+
+def patch_drafts(building: Building, hull: Hull, holes: Sequence[Hole]) -> list[Draft]:
+    """One seam round each piece of sheathing that closes a hole; nothing is behind it before blocking is put in."""
+    drafts: list[Draft] = []
+    numbers = {face.id: number for number, face in enumerate(hull.faces)}
+    gaps = {str(group): sheathing.gap for group, sheathing in building.sheathing.items()}
+    for hole in holes:
+        if hole.face not in numbers:
+            continue
+        face = hull.faces[numbers[hole.face]]
+        ring = np.concatenate([hole.outline, hole.outline[:1]])
+        steps = np.linalg.norm(np.diff(ring, axis=0), axis=1)
+        ring[-1] += (ring[-2] - ring[-1]) * min(_OPEN / max(float(steps[-1]), _OPEN), 0.5)
+        drafts.append(
+            Draft(
+                name=hole.id,
+                was=hole.id,
+                kind=JointKind.PATCH,
+                points=ring,
+                faces=(numbers[hole.face],),
+                substrates=(face.substrate, face.substrate),
+                gap=gaps.get(face.group, 0.0),
+                depth=figure(building, "panel_thickness"),
+                length=float(steps.sum()),
+                backed=False,
+                mass=face.mass,
+                title=f"patch where {hole.mark} was",
+            )
+        )
     return drafts
 
 

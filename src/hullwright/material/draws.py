@@ -60,6 +60,9 @@ LIQUID_SPREAD: Final = Spread(
 TAPE_SPREAD: Final = Spread(LENGTH_SPREAD.value, 1.0, 1.0, WASTE_SPREAD.value)
 
 
+_NINE_IN_TEN: Final = 1.2815515655446004  # normal score
+
+
 @dataclass(frozen=True, slots=True)
 class Simulation:
     """How the quantities are drawn.
@@ -102,6 +105,10 @@ class Quantity:
         Crew-days behind `lost`.
     spread : Spread
         How sure it is.
+    gap : float
+        Share of `packs` that goes into open gaps, at the usual depth of the fill.
+    deeper : float
+        Depth of the panel over the usual depth: so deep is one job in ten filled, and the middle one to the usual depth.
     """
 
     product: str
@@ -110,6 +117,8 @@ class Quantity:
     lost: float
     crew_days: float
     spread: Spread
+    gap: float = 0.0
+    deeper: float = 1.0
 
     def __post_init__(self) -> None:
         ask = Ask(f"the quantity of {self.product}")
@@ -117,6 +126,10 @@ class Quantity:
         ask.loss("waste", self.waste)
         ask.not_negative("lost", self.lost, "packs")
         ask.not_negative("crew_days", self.crew_days, "crew-days")
+        if not 0 <= self.gap <= 1:
+            ask.refuse("gap", self.gap, "a share from 0 to 1")
+        if not self.deeper >= 1:
+            ask.refuse("deeper", self.deeper, "1 (the usual depth is the panel's) or more")
         ask.done()
 
 
@@ -133,7 +146,7 @@ def draw_uses(quantities: list[Quantity], simulation: Simulation) -> Floats:
     Returns
     -------
     ndarray (N, P)
-        Uses in packs; the mean of each column is its mean use, within Monte Carlo error.
+        Uses in packs; the mean of each column is its mean use, within Monte Carlo error, where nothing goes into gaps.
 
     Examples
     --------
@@ -154,9 +167,19 @@ def _draw(quantity: Quantity, habit: Floats, rng: np.random.Generator) -> Floats
     spread = quantity.spread
     own = rng.standard_normal((3, len(habit)))
     size = _factor(spread.length, own[0]) * _factor(spread.width, own[1]) * _factor(spread.thickness, habit)
-    laid = quantity.packs * (1.0 - quantity.waste) * size
+    laid = quantity.packs * (1.0 - quantity.waste) * _filled(quantity, size, own[0], rng)
     lost_ratio = quantity.waste / (1.0 - quantity.waste) * _factor(spread.waste, own[2])
     return np.asarray(laid * (1.0 + lost_ratio) + _evenings(quantity, rng, len(habit)))
+
+
+def _filled(quantity: Quantity, size: Floats, length: Floats, rng: np.random.Generator) -> Floats:
+    """Film by its own spread, gaps by length and depth: middle depth the usual one, nine in ten at most the whole panel."""
+    if quantity.gap <= 0:
+        return size
+    depth = np.exp(math.log(quantity.deeper) / _NINE_IN_TEN * rng.standard_normal(len(size)))
+    return np.asarray(
+        (1.0 - quantity.gap) * size + quantity.gap * _factor(quantity.spread.length, length) * depth
+    )
 
 
 def _factor(gsd: float, normal: Floats) -> Floats:

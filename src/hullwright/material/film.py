@@ -108,6 +108,31 @@ class Gap:
 NO_GAP: Final = Gap(0.0, 0.0)
 
 
+def joint_section(width: float, wet: float, gap: Gap = NO_GAP, fillet: float = 0.0) -> float:
+    """Wet material that a metre of joint takes: the one sum of film, gap fill and fillet.
+
+    Parameters
+    ----------
+    width, wet : float
+        Width of the film, both sides together, and wet film [m].
+    gap : Gap
+        Gap that is filled with the same material.
+    fillet : float
+        Section of the fillet in the heel of a folded joint [m2].
+
+    Returns
+    -------
+    float
+        [m2] = [m3 per m].
+
+    Examples
+    --------
+    >>> round(joint_section(3 * 0.0254, 20 * 25.4e-6, Gap(0.0254 / 8, 0.0254 / 4)) * 12 / 0.0254**2, 3)  # in3 per ft
+    1.095
+    """
+    return width * wet + gap.section + fillet
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """A film along a joint, with the gap under it.
@@ -168,7 +193,7 @@ class Line:
     @property
     def section(self) -> float:
         """Wet section of film and gap fill [m2] = [m3 per m]."""
-        return self.film_section + self.gap.section
+        return joint_section(self.width, self.wet, self.gap)
 
     @property
     def gap_share(self) -> float:

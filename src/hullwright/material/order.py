@@ -50,6 +50,9 @@ class Item:
         Whether an opened pack is lost overnight.
     stock : int
         Whole packs at hand, used first.
+    gap, gap_deep : float
+        Of `use` what goes into open gaps at the usual depth, and what would where the whole panel is filled: the middle job and
+        the ninth of ten.
 
     Examples
     --------
@@ -69,6 +72,8 @@ class Item:
     crew_days: float = 0.0
     cures_in_pack: bool = False
     stock: int = 0
+    gap: float = 0.0
+    gap_deep: float = 0.0
 
     def __post_init__(self) -> None:
         ask = Ask(f"the order of {self.product}")
@@ -80,6 +85,8 @@ class Item:
         ask.loss("waste", self.waste)
         ask.not_negative("crew_days", self.crew_days, "crew-days")
         ask.count("stock", self.stock)
+        ask.not_negative("gap", self.gap, self.unit)
+        ask.not_negative("gap_deep", self.gap_deep, self.unit)
         ask.done()
 
     @property
@@ -282,6 +289,8 @@ def _quantity(item: Item) -> Quantity:
         lost=item.lost,
         crew_days=item.crew_days,
         spread=item.spread,
+        gap=item.gap / item.use if item.use else 0.0,
+        deeper=item.gap_deep / item.gap if item.gap else 1.0,
     )
 
 

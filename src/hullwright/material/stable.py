@@ -134,6 +134,8 @@ def bartlett(lots: Sequence[Shown]) -> float:
     --------
     >>> round(bartlett([Shown(1.0, 9), Shown(2.0, 9)]), 3)
     0.051
+    >>> [bartlett([Shown(sd, 2), Shown(sd, 9), Shown(sd, 14)]) for sd in (1.4e-5, 1.5e-5, 1.7e-5)]
+    [1.0, 1.0, 1.0]
     """
     if len(lots) < 2:
         return 1.0
@@ -141,4 +143,5 @@ def bartlett(lots: Sequence[Shown]) -> float:
     pooled = sum(lot.df * lot.sd**2 for lot in lots) / df
     uneven = df * math.log(pooled) - sum(lot.df * math.log(lot.sd**2) for lot in lots)
     correction = 1.0 + (sum(1.0 / lot.df for lot in lots) - 1.0 / df) / (3.0 * (len(lots) - 1))
+    uneven = max(0.0, uneven)  # never below 0 (Jensen) but by rounding, where all spreads are the same
     return 1.0 - chi_square_cdf(uneven / correction, len(lots) - 1)

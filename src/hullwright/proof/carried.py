@@ -18,8 +18,9 @@ from hullwright.joints.renamed import kind as kind_now
 from hullwright.proof.built import Built
 from hullwright.proof.carry import Link, Links, links, without
 from hullwright.proof.drawing import Drawing, DrawnJoint, Issued
-from hullwright.proof.entries import Entry, Spot
-from hullwright.proof.ledger import standing
+from hullwright.proof.entries import Entry, Spot, is_number
+from hullwright.proof.held import usable
+from hullwright.proof.ledger import standing, without_empty
 from hullwright.proof.locate import locate, looks_at_place
 from hullwright.proof.made import built_by, drawing_of
 from hullwright.proof.matching import SAME_PLACE
@@ -107,7 +108,8 @@ def _taken(
     stand = {entry.id for entry in standing([entry for entry, _ in moved]).entries}
     for index in range(len(row) - 1):
         before = [entry for entry, on in moved if on <= index]
-        made = [entry for entry in carried(before, row[: index + 1], site) if entry.id in stand]
+        led = (entry for entry in carried(before, row[: index + 1], site) if entry.id in stand)
+        made = [without_empty(usable(entry) or entry) for entry in led]
         here = {entry.id for entry, on in moved if on == index and entry.kind in OF_JOINTS}
         if here:
             found = locate(made, site(row[index].drawing))
@@ -117,6 +119,11 @@ def _taken(
                 if one.entry.id in here and (one.joints or one.left_out)
             }
     return out
+
+
+def _said(value: object, otherwise: float) -> float:
+    """A length that was stated [m]; what is no number is held for review anyway, and is led as if nothing had been stated."""
+    return float(value) if is_number(value) else otherwise  # type: ignore[arg-type]  # a number
 
 
 def _named_now(entry: Entry, drawing: Drawing) -> Entry:
@@ -212,8 +219,8 @@ class _Way:
 
     def _joint(self, entry: Entry, joint: DrawnJoint) -> Iterator[Entry]:
         if entry.kind == "done":
-            start = float(entry.what.get("from_m", 0.0))
-            end = float(entry.what.get("to_m", joint.length))
+            start = _said(entry.what.get("from_m"), 0.0)
+            end = _said(entry.what.get("to_m"), joint.length)
             for link in self.led.stretch(joint.id, start, end):
                 yield self._on(entry, link.joint, _span(link, self.new.by_id[link.joint]))
             return

@@ -50,18 +50,22 @@ class Experience:
         Hours per metre or piece.
     yields : mapping of (product, method) to LogStats
         Metres per pack.
+    drawings : tuple of (int, str)
+        Number of the revision and hash of the drawing that each house stood on, where one was issued: no author and no date.
     """
 
     houses: int
     flaws: Mapping[Key, Count]
     hours: Mapping[Key, LogStats]
     yields: Mapping[Key, LogStats]
+    drawings: tuple[tuple[int, str], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give the file."""
         return {
             "schema": dict(SCHEMA),
             "houses": self.houses,
+            "drawings": [{"revision": number, "sha256": digest} for number, digest in self.drawings],
             "flaws": [
                 {"method": m, "kind": k, "flaws": c.flaws, "looked_at": c.looked_at, "pieces": c.pieces}
                 for (m, k), c in sorted(self.flaws.items())
@@ -82,6 +86,7 @@ class Experience:
             flaws,
             _merge(self.hours, other.hours),
             _merge(self.yields, other.yields),
+            (*self.drawings, *other.drawings),
         )
 
     def flaw_figures(self, priors: Mapping[Key, float]) -> dict[Key, Figure]:
@@ -211,11 +216,12 @@ def experience_from_json(data: object, file: str = "") -> Experience:
             for r in _rows(data, "yields")
         }
         houses = int(data["houses"])
+        drawings = tuple(_drawing(r) for r in _rows(data, "drawings")) if "drawings" in data else ()
     except (KeyError, TypeError, ValueError, OverflowError) as error:
         _refuse(f"a figure is missing or impossible ({error})", file, "", "the file as hullwright wrote it")
     if houses < 1:
         _refuse("no house in it", file, "houses", "1 or more")
-    return Experience(houses, flaws, hours, yields)
+    return Experience(houses, flaws, hours, yields, drawings)
 
 
 def _posterior(prior: float, count: Count) -> float:
@@ -251,6 +257,10 @@ def _name(value: object) -> str:
 def _key(row: Mapping[str, Any]) -> Key:
     """Method and joint kind in words of today; a file of before has others."""
     return renamed.method(_name(row["method"])), renamed.kind(_name(row["kind"]))
+
+
+def _drawing(row: Mapping[str, Any]) -> tuple[int, str]:
+    return int(_finite(row["revision"], least=1)), _name(row["sha256"])
 
 
 def _finite(value: object, *, least: float) -> float:

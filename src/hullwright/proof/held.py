@@ -7,6 +7,7 @@ A hole or flaw stays one whatever is odd about it: :func:`usable` gives it witho
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from types import MappingProxyType
@@ -204,7 +205,8 @@ def _together(entry: Entry) -> Iterator[str]:
     what = entry.what
     if entry.kind == "probe" and what["failed"] > what["tried"]:
         yield "more places failed than were tried"
-    if entry.kind == "done" and what.get("from_m", 0.0) >= what.get("to_m", float("inf")):
+    start, end = (what.get(name) for name in ("from_m", "to_m"))  # null is the same as not said
+    if entry.kind == "done" and (0.0 if start is None else start) >= (math.inf if end is None else end):
         yield "to_m must lie beyond from_m"
     if entry.kind == "overdriven" and what["over_1_16"] + what["over_1_8"] > what["perimeter"]:
         yield "more fasteners are overdriven than were looked at"

@@ -129,10 +129,17 @@ def standing(entries: Sequence[Entry]) -> Standing:
     kept = [_moved(entry, moved) for entry in live if entry.kind not in {"withdrawn", "placed"}]
     counted = [usable(entry) for entry in kept]
     return Standing(
-        tuple(entry for entry in counted if entry is not None),
+        tuple(without_empty(entry) for entry in counted if entry is not None),
         rivals,
         tuple(entry for entry, sound in zip(kept, counted, strict=True) if sound is not entry),
     )
+
+
+def without_empty(entry: Entry) -> Entry:
+    """Give an entry without the figures that were left empty: null is the same as not said."""
+    if all(value is not None for value in entry.what.values()):
+        return entry
+    return replace(entry, what={name: value for name, value in entry.what.items() if value is not None})
 
 
 def accounts(entries: Sequence[Entry]) -> tuple[Account, ...]:

@@ -12,6 +12,7 @@ import numpy as np
 from hullwright.errors import Problem, QuantityError
 from hullwright.evidence import ESTIMATE, Caution
 from hullwright.material.distributions import chi_square_quantile
+from hullwright.material.film import NO_GAP, Gap, joint_section
 from hullwright.material.tolerance import LEAST_READINGS
 from hullwright.proof.comb import Reading
 from hullwright.proof.lots import estimate_film
@@ -30,17 +31,21 @@ class Target:
         Band width and wet film [m].
     gap, depth : float
         Gap and depth of its fill [m].
+    more : float
+        Section of fillets, and of what goes into gaps as a mean over several joints [m2].
     """
 
     width: float
     wet: float
     gap: float = 0.0
     depth: float = 0.0
+    more: float = 0.0
 
     @property
     def section(self) -> float:
-        """Material per metre of joint [m2]: film and gap fill."""
-        return self.width * self.wet + self.gap * self.depth
+        """Material per metre of joint [m2]: film, gap fill and fillet."""
+        gap = Gap(self.gap, self.depth) if self.gap and self.depth else NO_GAP
+        return joint_section(self.width, self.wet, gap, self.more)
 
     @property
     def bead(self) -> float:
