@@ -168,8 +168,12 @@ def to_card(phone: Any, desk: Desk) -> None:
 
 
 def entries_of(page: Any, kind: str = "") -> list[dict[str, Any]]:
+    return entries_of_house(page, "plain-house", kind)
+
+
+def entries_of_house(page: Any, house: str, kind: str = "") -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = page.evaluate(
-        "async k => (await (await fetch(`/api/houses/plain-house/entries?history=true&kind=${k}`)).json()).entries",
-        kind,
+        "async ([h, k]) => (await (await fetch(`/api/houses/${h}/entries?history=true&kind=${k}`)).json()).entries",
+        [house, kind],
     )
     return found

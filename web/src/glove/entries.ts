@@ -98,9 +98,9 @@ export function marksOf(geometry: Geometry, one: Piece): number {
 
 export type Check = 'ready' | 'seen' | 'rolled' | 'probe' | 'tug' | 'film'
 const STEPS: Record<string, Check[]> = {
-  liquid: ['film'], coat: ['film'], tape: ['rolled', 'probe', 'tug'], stretch: ['rolled', 'probe', 'tug'], sealant: ['seen', 'probe'],
+  liquid: ['film'], coat: ['film'], tape: ['rolled', 'probe', 'tug'], '': ['rolled', 'probe'], stretch: ['rolled', 'probe', 'tug'], sealant: ['seen', 'probe'],
 } // prettier-ignore
-/** Checks that a piece may need, by method and form; the service says which are lacking. */
+/** Checks that a piece may need, by method and form (a patch, whose method no plan says: those that need no method); the service says which are lacking. */
 export function checksOf(one: Piece): Check[] {
   const own = STEPS[one.method] ?? ['seen']
   return ['ready', ...new Set<Check>([...own, ...(one.countable ? (['seen'] as const) : [])])]
