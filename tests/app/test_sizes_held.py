@@ -9,6 +9,7 @@ import pytest
 
 from hullwright.app.film import OF, film
 from hullwright.app.mockup import _OF, _SIZES, mockup
+from hullwright.app.plan import Wish
 from hullwright.errors import InputError
 from hullwright.quantities import names
 
@@ -71,3 +72,13 @@ def test_every_size_has_its_row():
     assert set(_OF) == set(_SIZES)
     assert set(OF) == set(FILM)
     assert {*OF.values(), *_OF.values()} <= set(names())
+
+
+@pytest.mark.parametrize("name", ["budget", "target"])
+@pytest.mark.parametrize("value", [-1.0, 1e308, float("nan"), float("inf")])
+def test_a_wish_that_can_not_be_is_refused_by_whatever_way_it_comes(name, value):
+    with pytest.raises(InputError) as caught:
+        Wish(**{name: value})
+    (problem,) = caught.value.problems
+    assert problem.where.key == name
+    assert "at most" in problem.allowed

@@ -24,11 +24,16 @@ from hullwright.material.order import order as make_order
 from hullwright.material.over import LiquidRuns, OverTable, SheetLiquid, over_application
 from hullwright.material.packs import HALF_PACK
 from hullwright.material.small import Work
+from hullwright.quantities import Verdict, quantity, verdict
 from hullwright.units import INCH, MIL
 
 PROOF: Final = Effort(mip_nodes=20_000, gap=1e-3)
 """Counted work of a plan that a person waits for: the own search, then a general solver from its plan."""
 SURE: Final = Spread(1.0, 1.0, 1.0, 1.0)
+
+
+def _can_be(name: str, value: float | None) -> bool:
+    return value is None or verdict(name, value) is not Verdict.IMPOSSIBLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +64,13 @@ class Wish:
         problems = [
             Problem(f"the {name} can't be used", Where(key=name), f"{value}", allowed)
             for name, value, allowed, ok in (
-                ("budget", self.budget, "0 or more", self.budget is None or self.budget >= 0),
-                ("target", self.target, "more than 0", self.target is None or self.target > 0),
+                ("budget", self.budget, quantity("money").possible("us"), _can_be("money", self.budget)),
+                (
+                    "target",
+                    self.target,
+                    quantity("air changes").possible("us"),
+                    _can_be("air changes", self.target),
+                ),
                 (
                     "confidence",
                     self.confidence,
