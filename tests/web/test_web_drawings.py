@@ -138,7 +138,7 @@ def test_the_wall_is_drawn_as_issued_until_the_edit_is_issued_too(world, desk, p
     assert now["hash"] == desk.get("/api/houses/shed").json()["hash"] != issued["hash"]
     # Source: the edit: the window's edge from 4 ft to 9 ft. Tolerance: rounding of the answer.
     assert corners(now)["W1"] - corners(issued)["W1"] == pytest.approx(5 * 0.3048, abs=1e-3)
-    assert "patch" not in {kind["name"] for kind in issued["kinds"]}
+    assert "patch" not in {issued["kinds"][kind]["name"] for kind in issued["joints"]["kind"]}
 
 
 def test_a_hole_that_a_revision_left_is_drawn_on_its_wall(world, desk, phone):

@@ -194,7 +194,7 @@ def new(args: Namespace) -> int:
     if args.json:
         emit(head("new") | {"file": args.file, "text": text, "cautions": []})
     elif args.file:
-        print(f"wrote {args.file}; change it, then: hullwright plan {args.file}")
+        print(f"wrote {args.file}; change it, then: hullwright check {args.file}")
     else:
         print(text, end="")
     return 0
