@@ -17,7 +17,7 @@ describe('what a drawing changes', () => {
   })
   it('names what else is new, gone, planned otherwise', () => {
     const change: Change = { differences: [], new: [{ joint: 'a', from_m: 0, to_m: 1 }], gone: [], renamed: 2, replanned: ['b'] }
-    expect(alsoWords(change)).toEqual(['1 stretches of joints are new', '1 joints are to be sealed otherwise', '2 joints go by another id and keep their proof'])
+    expect(alsoWords(change)).toEqual(['1 stretch of a joint is new', '1 joint is to be sealed otherwise', '2 joints go by another id and keep their proof'])
   })
 })
 

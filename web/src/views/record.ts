@@ -19,12 +19,12 @@ export function differenceWords(one: Difference, system: System, said: (id: stri
 }
 /** What lies between two drawings beside the things themselves. */
 export function alsoWords(change: Change): string[] {
-  const some = (count: number, words: string) => (count ? [`${count} ${words}`] : [])
+  const some = (count: number, one: string, more: string) => (count ? [count === 1 ? `1 ${one}` : `${count} ${more}`] : [])
   return [
-    ...some(change.new.length, 'stretches of joints are new'),
-    ...some(change.gone.length, 'stretches of joints are gone'),
-    ...some(change.replanned.length, 'joints are to be sealed otherwise'),
-    ...some(change.renamed, 'joints go by another id and keep their proof'),
+    ...some(change.new.length, 'stretch of a joint is new', 'stretches of joints are new'),
+    ...some(change.gone.length, 'stretch of a joint is gone', 'stretches of joints are gone'),
+    ...some(change.replanned.length, 'joint is to be sealed otherwise', 'joints are to be sealed otherwise'),
+    ...some(change.renamed, 'joint goes by another id and keeps its proof', 'joints go by another id and keep their proof'),
   ]
 }
 
